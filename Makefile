@@ -1,0 +1,111 @@
+# rodbook: make, make check, make san, make lint, make bench, make install
+VERSION = 0.1.0
+SOVERSION = 0
+VARIANT ?= release
+PREFIX ?= /usr/local
+BUILD = build/$(VARIANT)
+
+CC ?= cc
+PKG_CONFIG ?= pkg-config
+PACKAGES = yaml-0.1 jansson
+
+OURS = -std=c17 -Wall -Wextra -Wconversion -Wshadow -ffp-contract=off -fno-math-errno -fvisibility=default -fPIC -Iinclude \
+       -DRODBOOK_VERSION='"$(VERSION)"'
+OURS_release = -O2 -g
+OURS_debug = -O0 -g3
+OURS_san = -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
+OURS_cov = -O0 -g --coverage
+LINK_san = -fsanitize=address,undefined
+LINK_cov = --coverage
+ifeq ($(filter $(VARIANT),release debug san cov),)
+$(error VARIANT is one of release, debug, san, cov)
+endif
+
+ALL_CFLAGS = $(OURS) $(OURS_$(VARIANT)) $(shell $(PKG_CONFIG) --cflags $(PACKAGES)) $(CFLAGS)
+ALL_LDFLAGS = -Wl,--as-needed $(LINK_$(VARIANT)) $(LDFLAGS)
+LIBS = $(shell $(PKG_CONFIG) --libs $(PACKAGES)) -lm
+
+ROOMS = base record level site job sheet
+LIB_SRC = $(wildcard $(ROOMS:%=src/%/*.c))
+CMD_SRC = $(wildcard src/cmd/*.c)
+LIB_OBJ = $(LIB_SRC:%.c=$(BUILD)/%.o)
+CMD_OBJ = $(CMD_SRC:%.c=$(BUILD)/%.o)
+TEST_SRC = $(wildcard tests/*/test_*.c)
+TEST_BIN = $(TEST_SRC:%.c=$(BUILD)/%)
+
+PROGRAM = $(BUILD)/rodbook
+STATIC = $(BUILD)/librodbook.a
+SHARED = $(BUILD)/librodbook.so.$(VERSION)
+
+all: $(PROGRAM) $(STATIC) $(SHARED) $(BUILD)/rodbook.pc
+
+$(BUILD)/%.o: %.c Makefile
+	@mkdir -p $(@D)
+	$(CC) $(ALL_CFLAGS) -MMD -MP -c -o $@ $<
+
+$(STATIC): $(LIB_OBJ)
+	rm -f $@
+	$(AR) rcs $@ $^
+
+$(SHARED): $(LIB_OBJ)
+	$(CC) -shared -Wl,-soname,librodbook.so.$(SOVERSION) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
+
+$(PROGRAM): $(CMD_OBJ) $(STATIC)
+	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
+
+$(BUILD)/rodbook.pc: Makefile
+	@mkdir -p $(@D)
+	printf '%s\n' 'prefix=$(PREFIX)' 'libdir=$${prefix}/lib' 'includedir=$${prefix}/include' '' 'Name: rodbook' \
+	    'Description: level loops and grade reduction' 'Version: $(VERSION)' 'Requires.private: $(PACKAGES)' \
+	    'Libs: -L$${libdir} -lrodbook' 'Cflags: -I$${includedir}' > $@
+
+# ---- tests ----
+
+TEST_LIBS = $(shell $(PKG_CONFIG) --libs cmocka) $(LIBS) -lm
+
+$(TEST_BIN): $(BUILD)/%: $(BUILD)/%.o $(STATIC)
+	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(TEST_LIBS)
+
+check: all $(TEST_BIN)
+	BUILD=$(BUILD) tests/run $(TEST_BIN)
+
+san:
+	$(MAKE) VARIANT=san check
+
+# ---- looking hard ----
+
+TIDY ?= clang-tidy
+CPPCHECK ?= cppcheck
+C_FILES = $(LIB_SRC) $(CMD_SRC)
+
+lint:
+	$(TIDY) --quiet --warnings-as-errors='*' $(C_FILES) -- $(OURS)
+	$(CPPCHECK) --quiet --std=c11 --enable=warning,performance,portability --inline-suppr --error-exitcode=1 \
+	    -Iinclude '-DRODBOOK_VERSION="$(VERSION)"' src
+	@mkdir -p build/analyse
+	for f in $(C_FILES); do $(CC) $(OURS) -O2 -fanalyzer -Werror -c -o build/analyse/one.o $$f || exit 1; done
+
+bench: all
+	$(MAKE) -C bench VARIANT=$(VARIANT)
+
+# ---- install ----
+
+install: all
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib/pkgconfig $(DESTDIR)$(PREFIX)/include/rodbook \
+	    $(DESTDIR)$(PREFIX)/share/man/man1
+	install -m 755 $(PROGRAM) $(DESTDIR)$(PREFIX)/bin/rodbook
+	install -m 644 $(STATIC) $(DESTDIR)$(PREFIX)/lib/librodbook.a
+	install -m 755 $(SHARED) $(DESTDIR)$(PREFIX)/lib/
+	ln -sf librodbook.so.$(VERSION) $(DESTDIR)$(PREFIX)/lib/librodbook.so.$(SOVERSION)
+	ln -sf librodbook.so.$(SOVERSION) $(DESTDIR)$(PREFIX)/lib/librodbook.so
+	install -m 644 $(BUILD)/rodbook.pc $(DESTDIR)$(PREFIX)/lib/pkgconfig/rodbook.pc
+	install -m 644 include/rodbook/*.h $(DESTDIR)$(PREFIX)/include/rodbook/
+	install -m 644 docs/rodbook.1 $(DESTDIR)$(PREFIX)/share/man/man1/rodbook.1
+
+clean:
+	rm -rf build
+
+.PHONY: all check san lint bench install clean
+.SECONDARY:
+
+-include $(LIB_OBJ:.o=.d) $(CMD_OBJ:.o=.d) $(TEST_BIN:=.d)

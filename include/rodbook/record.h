@@ -1,0 +1,266 @@
+/*
+ * record.h - the record of one job: its bytes to entries
+ *
+ * A record is read whole and strictly: every fault is said, none is guessed
+ * over. What comes out is what the crew booked, in booking order, with names
+ * as numbers, lengths in nanometres, and struck rows still in their places.
+ * What it means (set-ups, loops, grades) is no matter of this room.
+ *
+ * docs/record.md is the users' copy of what is read here.
+ */
+#ifndef RODBOOK_RECORD_H
+#define RODBOOK_RECORD_H
+
+#include "rodbook/diag.h"
+#include "rodbook/length.h"
+#include "rodbook/text.h"
+
+#define RECORD_NONE UINT32_MAX /* no such index */
+#define RECORD_DEEPEST 16      /* nesting that is read; record.md, "Shape" */
+
+/* The longest reading where the job states no rod: 30 m. The longest levelling
+ * rods sold are 7.6 m (25 ft); the rest is room for a tape hung from a roof. */
+#define RECORD_ROD_MOST (30 * LENGTH_M)
+
+enum record_allow_per {
+    RECORD_ALLOW_NONE, /* nothing is judged */
+    RECORD_ALLOW_JOB,  /* a fixed amount */
+    RECORD_ALLOW_ROOT_SETUP,
+    RECORD_ALLOW_ROOT_KM,
+    RECORD_ALLOW_ROOT_MILE
+};
+
+enum record_spread { RECORD_SPREAD_SETUPS, RECORD_SPREAD_DISTANCE, RECORD_SPREAD_LEAST_SQUARES };
+
+struct record_job {
+    uint32_t name;  /* a text; RECORD_NONE until read */
+    uint32_t place; /* a text, or RECORD_NONE */
+    enum length_unit unit;
+    length least;      /* smallest division read on the rod */
+    length rod_length; /* 0 when not stated */
+    double allow_nm;   /* the coefficient: nm, nm per root set-up, per root km or mile */
+    enum record_allow_per allow_per;
+    enum record_spread spread;
+    double sigma;    /* metres; standard deviation of one reading; half of least when left out */
+    double sigma_km; /* metres; of a section of 1 km; 0 when not stated */
+    struct diag_place allow_place, spread_place;
+};
+
+enum record_kind {
+    RECORD_FAULTY, /* torn, damaged, or of a kind that could not be read */
+    RECORD_JOB,
+    RECORD_MARKS,
+    RECORD_POINTS,
+    RECORD_GRADE,
+    RECORD_LEVELS,
+    RECORD_SECTIONS,
+    RECORD_STRIKE
+};
+
+struct record_entry {
+    uint32_t line;
+    enum record_kind kind;
+    bool sealed;    /* its digest line is whole; whether it is true is for an audit */
+    uint32_t by;    /* a text: initials; or RECORD_NONE */
+    uint32_t time;  /* a text, as written; or RECORD_NONE */
+    uint32_t rows;  /* of levels and sections: rows booked in it, struck included */
+    uint32_t first; /* and its first row in record.row or record.section */
+    uint32_t head;  /* and its record.run, or RECORD_NONE */
+};
+
+struct record_mark {
+    uint32_t name;
+    length elevation;
+    double sigma; /* metres; 0: held */
+    uint32_t entry;
+    struct diag_place place;
+};
+
+enum record_point_kind {
+    RECORD_POINT_BATTEN,
+    RECORD_POINT_POST,
+    RECORD_POINT_CORNER,
+    RECORD_POINT_GROUND,
+    RECORD_POINT_FOOTING,
+    RECORD_POINT_KINDS /* their count; and "not said" */
+};
+
+struct record_point {
+    uint32_t name;
+    length x, y;
+    bool placed; /* x and y were given */
+    enum record_point_kind kind;
+    uint32_t entry;
+    struct diag_place place;
+};
+
+/* What the rod stood on. A point and this together name one elevation. */
+enum record_on { RECORD_ON_MARK, RECORD_ON_BATTEN, RECORD_ON_GROUND, RECORD_ON_HOLE, RECORD_ON_POST, RECORD_ON_TOP,
+    RECORD_ON_COUNT };
+
+struct record_through {
+    uint32_t at; /* a name */
+    enum record_on on;
+    length plus;
+};
+
+enum record_towards { RECORD_TOWARDS_LENGTH, RECORD_TOWARDS_WIDTH, RECORD_TOWARDS_POINT };
+
+struct record_slope {
+    bool given;
+    int64_t rise, run; /* rise / run, lowest terms, run above 0; rise below 0 for a fall */
+    enum record_towards towards;
+    uint32_t point; /* a name, with RECORD_TOWARDS_POINT */
+};
+
+struct record_grade {
+    uint32_t name;
+    bool subgrade;    /* means: subgrade; else finish */
+    uint32_t serves;  /* bit for each enum record_point_kind; all when left out */
+    uint32_t through; /* 0: level is given; 1 or 3: count of `at` */
+    length level;
+    struct record_through at[3];
+    struct record_slope slope;
+    length tolerance; /* 0 when not stated */
+    bool has_tolerance;
+    uint32_t entry;
+    struct diag_place place;
+};
+
+/* Flags of a row. "Ahead" is the intermediate sight or foresight. */
+enum {
+    RECORD_HAS_BS = 1,
+    RECORD_HAS_IS = 2,
+    RECORD_HAS_FS = 4,
+    RECORD_MOVED = 8,
+    RECORD_STRUCK_BS = 16,
+    RECORD_STRUCK_AHEAD = 32,
+    RECORD_REPLACED_BS = 64,    /* a later row stands in for the struck backsight */
+    RECORD_REPLACED_AHEAD = 128 /* or for the struck sight ahead */
+};
+
+struct record_row {
+    length bs;
+    length ahead;
+    uint32_t at; /* a name */
+    uint32_t line;
+    uint32_t entry;  /* index: number - 1 */
+    uint32_t number; /* in its entry, from 1 */
+    uint32_t next;   /* the row behind it in its run, replacements in their places; RECORD_NONE at the end */
+    uint32_t dist;   /* index into record.dist, or RECORD_NONE */
+    uint32_t extra;  /* index into record.extra, or RECORD_NONE */
+    uint16_t column;
+    uint8_t on;    /* enum record_on */
+    uint8_t flags;
+};
+
+struct record_dist {
+    length ahead, bs; /* sight lengths; -1 when not booked */
+};
+
+/* What only a few rows carry. */
+struct record_extra {
+    length wire_ahead[3], wire_bs[3]; /* upper, middle, lower */
+    uint8_t wires;                    /* RECORD_HAS_... bits of the sights read on three wires */
+    uint32_t page;                    /* RECORD_NONE when not said */
+    uint32_t note;                    /* a text, or RECORD_NONE */
+    uint32_t strike_ahead, strike_bs; /* index into record.strike, or RECORD_NONE */
+    uint32_t for_entry, for_row;      /* as written; 0 when not said */
+    struct diag_place for_place;
+};
+
+struct record_section {
+    uint32_t from, to; /* names; marks, read on the point itself */
+    length rise;
+    length dist;      /* -1 when not booked */
+    uint32_t setups;  /* 0 when not booked */
+    double sigma;     /* metres; 0 when not booked */
+    uint32_t note;    /* a text, or RECORD_NONE */
+    uint32_t entry, number;
+    uint32_t strike; /* index into record.strike, or RECORD_NONE */
+    struct diag_place place;
+};
+
+enum record_sight { RECORD_WHOLE_ROW, RECORD_SIGHT_BS, RECORD_SIGHT_FS };
+
+struct record_strike {
+    uint32_t target_entry, target_row; /* numbers, as written */
+    enum record_sight sight;
+    uint32_t reason; /* a text */
+    uint32_t entry;  /* index of the strike's own entry */
+    struct diag_place place;
+};
+
+/* A levels or sections entry that continues no other, with all that continues it. */
+struct record_run {
+    uint32_t entry;     /* index */
+    uint32_t first_row; /* levels: head of the list of rows; RECORD_NONE when empty */
+    uint32_t last_row;
+    bool sections; /* then its rows are record.section[first_row ... last_row] */
+    uint32_t date, instrument, observer, rodman, weather, note; /* texts, or RECORD_NONE */
+};
+
+/* A levels entry that adds to another. */
+struct record_continuation {
+    uint32_t entry;  /* index */
+    uint32_t target; /* number, as written */
+    struct diag_place place;
+};
+
+struct record {
+    struct names names; /* of points, marks and grades */
+    struct names texts; /* free text, times, initials */
+    struct record_job job;
+    bool has_job;
+    struct record_entry *entry;
+    size_t entries, entry_room;
+    struct record_mark *mark;
+    size_t marks, mark_room;
+    struct record_point *point;
+    size_t points, point_room;
+    struct record_grade *grade;
+    size_t grades, grade_room;
+    struct record_row *row;
+    size_t rows, row_room;
+    struct record_dist *dist;
+    size_t dists, dist_room;
+    struct record_extra *extra;
+    size_t extras, extra_room;
+    struct record_section *section;
+    size_t sections, section_room;
+    struct record_strike *strike;
+    size_t strikes, strike_room;
+    struct record_run *run;
+    size_t runs, run_room;
+    struct record_continuation *continuation;
+    size_t continuations, continuation_room;
+    bool three_wire; /* some sight was read on three wires */
+};
+
+/*
+ * record_read - read the record of a job from its bytes
+ *
+ * Given
+ *   bytes[n]   the file, whole
+ * Returned
+ *   r          everything that could be read; released by the caller
+ *   d          every fault, at its line and column
+ * Result
+ *   0, or -1 without memory. Faults are in d->errors: with any, `r` is fit
+ *   for looking at and for nothing else.
+ */
+int record_read(struct record *r, const char *bytes, size_t n, struct diag *d);
+
+void record_release(struct record *r);
+
+/* The place of a row, for complaints. */
+struct diag_place record_row_place(const struct record_row *row);
+
+/* The row's extras, or a constant set that says nothing. */
+const struct record_extra *record_extra(const struct record *r, const struct record_row *row);
+
+/* Trade words of the record's own lists. */
+const char *record_on_word(enum record_on on);
+const char *record_point_kind_word(enum record_point_kind kind);
+
+#endif

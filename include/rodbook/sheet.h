@@ -1,0 +1,57 @@
+/*
+ * sheet.h - what people look at, made from a job that has been worked out
+ *
+ * Nothing is computed here. Every function writes to `out` and leaves it to
+ * the caller to look at ferror().
+ */
+#ifndef RODBOOK_SHEET_H
+#define RODBOOK_SHEET_H
+
+#include "rodbook/job.h"
+
+#include <stdio.h>
+
+enum sheet_form { SHEET_HI = 1, SHEET_RISE_FALL = 2 }; /* bits: forms of the field book */
+
+/* How lengths of a job are shown. */
+struct sheet_style {
+    struct length_style elevation; /* elevations, readings, cut and fill */
+    struct length_style move;      /* moves, as a crew measures them */
+    const char *unit;              /* "ft", "ft-in", "m" */
+};
+
+struct sheet_style sheet_style_of(const struct record *r);
+
+#define SHEET_WORDS 96
+
+/* A move in a crew's words: "up 3/8 in", "down 12 mm", "up 1 ft 2-1/4 in". `size` above 0 is up. */
+void sheet_move_words(char out[SHEET_WORDS], length size, const struct sheet_style *style);
+
+/* A size without direction: "3/8 in", "12 mm". */
+void sheet_size_words(char out[SHEET_WORDS], length size, const struct sheet_style *style);
+
+/* What is asked of a mark: the move, "leave", or "" where it cannot be told. */
+void sheet_verdict_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style);
+
+/* The field book of every run, in one form or both, with its checks; then the elevations. 0, or -1 without memory. */
+int sheet_book(const struct job *job, unsigned forms, FILE *out);
+
+/* Loops, links and spurs, each with its misclosure and spread; then the elevations. */
+int sheet_close(const struct job *job, FILE *out);
+
+/* Every mark against its grade. */
+int sheet_stakes(const struct job *job, FILE *out);
+
+enum sheet_json_part { SHEET_JSON_BOOK = 1, SHEET_JSON_STAKES = 2 };
+
+/* The same as JSON, streamed; docs/json.md has the schema. `parts` adds to runs and points. */
+int sheet_json(const struct job *job, unsigned parts, FILE *out);
+
+/* ---- words of the trade for what the job found ---- */
+
+const char *sheet_link_word(enum level_link_kind kind);
+const char *sheet_quality_word(uint8_t quality);
+const char *sheet_within_word(enum level_within within);
+const char *sheet_verdict_word(enum job_verdict verdict);
+
+#endif

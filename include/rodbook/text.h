@@ -1,0 +1,59 @@
+/* text.h - UTF-8 text as people read it, and the table of names */
+#ifndef RODBOOK_TEXT_H
+#define RODBOOK_TEXT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/*
+ * text_fault - the first byte that a record may not hold
+ *
+ * Result
+ *   NULL where text[n] is whole UTF-8 of printable characters, tabs and line
+ *   feeds; else the first byte at fault: a control character, a broken
+ *   sequence, a byte order mark, or U+0085, U+2028 and U+2029, which some
+ *   readers count as line ends and others do not
+ *
+ * Source    YAML 1.2.2, section 5.1, c-printable; Unicode 15, table 3-7.
+ */
+const char *text_fault(const char *text, size_t n);
+
+/* True where text[n] may stand as a name or note: no control character and
+ * no mark that reverses the direction of what stands beside it
+ * (Unicode Standard Annex 9: U+202A to U+202E, U+2066 to U+2069, U+200E, U+200F). */
+bool text_is_plain(const char *text, size_t n);
+
+/* Columns that closed UTF-8 text takes on a terminal. */
+size_t text_width(const char *text);
+
+/* The known word nearest to text[n], or NULL where none is near: at most one
+ * edit in three letters. Edits are one letter more, less or other, or two
+ * neighbours exchanged (Damerau, CACM 7 (1964) 171). */
+const char *text_nearest(const char *text, size_t n, const char *const *words, size_t count);
+
+#define TEXT_NONE UINT32_MAX /* no name */
+
+/* Every name of a record once; a name is known by its number from then on. */
+struct names {
+    char *bytes; /* the names, each closed by a zero */
+    size_t used, bytes_room;
+    uint32_t *start; /* [n] */
+    size_t n, start_room;
+    uint32_t *slot; /* [slots] number + 1, or 0 */
+    uint32_t *hash; /* [slots] hash of the name in the slot */
+    size_t slots;   /* a power of two, or 0 */
+};
+
+void names_release(struct names *names);
+
+/* The number of text[n], given to it now if it is new; TEXT_NONE without memory. */
+uint32_t names_number(struct names *names, const char *text, size_t n);
+
+/* The number of text[n]; TEXT_NONE where it is not known. */
+uint32_t names_find(const struct names *names, const char *text, size_t n);
+
+/* The closed text of a number; good until the next names_number(). */
+const char *names_text(const struct names *names, uint32_t number);
+
+#endif

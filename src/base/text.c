@@ -1,0 +1,286 @@
+#define _GNU_SOURCE /* wcwidth, newlocale */
+#include "rodbook/text.h"
+
+#include "rodbook/room.h"
+
+#include <locale.h>
+#include <stdlib.h>
+#include <string.h>
+#include <wchar.h>
+
+/* One code point at p; its bytes, or 0 where the sequence is broken. */
+static size_t
+decode(const char *text, size_t left, uint32_t *point)
+{
+    const unsigned char *p = (const unsigned char *)text;
+    static const uint32_t least[] = { 0, 0, 0x80, 0x800, 0x10000 };
+    size_t n = p[0] < 0x80 ? 1 : p[0] < 0xc2 ? 0 : p[0] < 0xe0 ? 2 : p[0] < 0xf0 ? 3 : p[0] < 0xf5 ? 4 : 0;
+    if (n == 0 || n > left)
+        return 0;
+    uint32_t c = n == 1 ? p[0] : p[0] & (0x7fU >> n);
+    for (size_t i = 1; i < n; i++) {
+        if ((p[i] & 0xc0) != 0x80)
+            return 0;
+        c = c << 6 | (p[i] & 0x3fU);
+    }
+    if (c < least[n] || c > 0x10ffff || (c >= 0xd800 && c <= 0xdfff))
+        return 0;
+    *point = c;
+    return n;
+}
+
+static bool
+may_stand(uint32_t c)
+{
+    if (c < 0x20)
+        return c == '\t' || c == '\n';
+    return !(c >= 0x7f && c <= 0x9f) && c != 0x2028 && c != 0x2029 && c != 0xfeff && c != 0xfffe && c != 0xffff;
+}
+
+/* True where none of eight bytes is above 0x7e or below 0x20. */
+static bool
+eight_plain(const char *p)
+{
+    const uint64_t one = UINT64_C(0x0101010101010101), high = one * 0x80;
+    uint64_t x;
+    memcpy(&x, p, 8);
+    uint64_t del = (x ^ (one * 0x7f)) - one; /* its high bit falls out only beside other faults */
+    uint64_t low = x - one * 0x20;
+    return ((x | low | del) & high) == 0;
+}
+
+const char *
+text_fault(const char *text, size_t n)
+{
+    const char *p = text, *end = text + n;
+    while (p < end) {
+        if (end - p >= 8 && eight_plain(p)) {
+            p += 8;
+            continue;
+        }
+        if ((unsigned char)*p >= 0x20 && (unsigned char)*p < 0x7f) {
+            p++;
+            continue;
+        }
+        uint32_t c;
+        size_t k = decode(p, (size_t)(end - p), &c);
+        if (k == 0 || !may_stand(c))
+            return p;
+        p += k;
+    }
+    return NULL;
+}
+
+bool
+text_is_plain(const char *text, size_t n)
+{
+    size_t i = 0;
+    while (i < n && (unsigned char)text[i] >= 0x20 && (unsigned char)text[i] < 0x7f)
+        i++;
+    while (i < n) {
+        uint32_t c;
+        size_t k = decode(text + i, n - i, &c);
+        bool turns = (c >= 0x202a && c <= 0x202e) || (c >= 0x2066 && c <= 0x2069) || c == 0x200e || c == 0x200f;
+        if (k == 0 || !may_stand(c) || c == '\n' || c == '\t' || turns)
+            return false;
+        i += k;
+    }
+    return true;
+}
+
+/* Columns of text with letters beyond ASCII, by the C library's own table. */
+static size_t
+wide_width(const char *text)
+{
+    size_t n = 0, left = strlen(text);
+    locale_t utf8 = newlocale(LC_CTYPE_MASK, "C.UTF-8", (locale_t)0);
+    locale_t old = utf8 ? uselocale(utf8) : (locale_t)0;
+    for (uint32_t c; left > 0;) {
+        size_t k = decode(text, left, &c);
+        if (k == 0)
+            k = 1;
+        int w = utf8 ? wcwidth((wchar_t)c) : 1;
+        n += w > 0 ? (size_t)w : 0;
+        text += k;
+        left -= k;
+    }
+    if (utf8) {
+        uselocale(old);
+        freelocale(utf8);
+    }
+    return n;
+}
+
+size_t
+text_width(const char *text)
+{
+    size_t n = 0;
+    for (; text[n]; n++)
+        if ((unsigned char)text[n] >= 0x80)
+            return wide_width(text);
+    return n;
+}
+
+#define WORD_MOST 32
+
+static size_t
+least_of(size_t a, size_t b)
+{
+    return a < b ? a : b;
+}
+
+/* Edits between two words; both at most WORD_MOST bytes. */
+static size_t
+edits(const char *a, size_t na, const char *b, size_t nb)
+{
+    size_t d[WORD_MOST + 1][WORD_MOST + 1];
+    for (size_t i = 0; i <= na; i++)
+        d[i][0] = i;
+    for (size_t j = 0; j <= nb; j++)
+        d[0][j] = j;
+    for (size_t i = 1; i <= na; i++)
+        for (size_t j = 1; j <= nb; j++) {
+            size_t other = d[i - 1][j - 1] + (a[i - 1] != b[j - 1]);
+            d[i][j] = least_of(other, least_of(d[i - 1][j], d[i][j - 1]) + 1);
+            if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1])
+                d[i][j] = least_of(d[i][j], d[i - 2][j - 2] + 1);
+        }
+    return d[na][nb];
+}
+
+const char *
+text_nearest(const char *text, size_t n, const char *const *words, size_t count)
+{
+    const char *best = NULL;
+    size_t least = n < 3 ? 1 : n / 3;
+    if (n == 0 || n > WORD_MOST)
+        return NULL;
+    for (size_t i = 0; i < count; i++) {
+        size_t e = edits(text, n, words[i], least_of(strlen(words[i]), WORD_MOST));
+        if (e <= least && (!best || e < least)) {
+            least = e;
+            best = words[i];
+        }
+    }
+    return best;
+}
+
+/* FNV-1a, 32 bits (Fowler, Noll, Vo). */
+static uint32_t
+hash_of(const char *text, size_t n)
+{
+    uint32_t h = 2166136261U;
+    for (size_t i = 0; i < n; i++)
+        h = (h ^ (unsigned char)text[i]) * 16777619U;
+    return h;
+}
+
+void
+names_release(struct names *names)
+{
+    free(names->bytes);
+    free(names->start);
+    free(names->slot);
+    free(names->hash);
+    *names = (struct names){ 0 };
+}
+
+const char *
+names_text(const struct names *names, uint32_t number)
+{
+    return number < names->n ? names->bytes + names->start[number] : "";
+}
+
+/* The slot that holds the text, or the empty one where it belongs. */
+static size_t
+slot_of(const struct names *names, uint32_t hash, const char *text, size_t n)
+{
+    size_t i = hash & (names->slots - 1);
+    for (; names->slot[i]; i = (i + 1) & (names->slots - 1)) {
+        if (names->hash[i] != hash)
+            continue;
+        const char *have = names_text(names, names->slot[i] - 1);
+        if (strncmp(have, text, n) == 0 && have[n] == '\0')
+            break;
+    }
+    return i;
+}
+
+static bool
+grow_slots(struct names *names)
+{
+    size_t slots = names->slots ? 2 * names->slots : 256;
+    uint32_t *slot = calloc(slots, sizeof *slot);
+    uint32_t *hash = calloc(slots, sizeof *hash);
+    if (!slot || !hash) {
+        free(slot);
+        free(hash);
+        return false;
+    }
+    for (size_t i = 0; i < names->slots; i++) {
+        if (!names->slot[i])
+            continue;
+        size_t j = names->hash[i] & (slots - 1);
+        while (slot[j])
+            j = (j + 1) & (slots - 1);
+        slot[j] = names->slot[i];
+        hash[j] = names->hash[i];
+    }
+    free(names->slot);
+    free(names->hash);
+    names->slot = slot;
+    names->hash = hash;
+    names->slots = slots;
+    return true;
+}
+
+static bool
+keep_bytes(struct names *names, const char *text, size_t n)
+{
+    size_t need = names->used + n + 1;
+    if (need > UINT32_MAX)
+        return false;
+    if (need > names->bytes_room) {
+        size_t room = need + need / 2 + 256;
+        char *grown = realloc(names->bytes, room);
+        if (!grown)
+            return false;
+        names->bytes = grown;
+        names->bytes_room = room;
+    }
+    memcpy(names->bytes + names->used, text, n);
+    names->bytes[names->used + n] = '\0';
+    names->used = need;
+    return true;
+}
+
+uint32_t
+names_find(const struct names *names, const char *text, size_t n)
+{
+    if (names->slots == 0)
+        return TEXT_NONE;
+    size_t i = slot_of(names, hash_of(text, n), text, n);
+    return names->slot[i] ? names->slot[i] - 1 : TEXT_NONE;
+}
+
+uint32_t
+names_number(struct names *names, const char *text, size_t n)
+{
+    if (4 * (names->n + 1) > 3 * names->slots && !grow_slots(names))
+        return TEXT_NONE;
+    uint32_t hash = hash_of(text, n);
+    size_t i = slot_of(names, hash, text, n);
+    if (names->slot[i])
+        return names->slot[i] - 1;
+    uint32_t *start = room_for(names->start, &names->start_room, names->n, sizeof *start);
+    if (!start)
+        return TEXT_NONE;
+    names->start = start;
+    size_t at = names->used;
+    if (!keep_bytes(names, text, n))
+        return TEXT_NONE;
+    start[names->n] = (uint32_t)at;
+    names->hash[i] = hash;
+    names->slot[i] = (uint32_t)++names->n;
+    return names->slot[i] - 1;
+}

@@ -1,0 +1,85 @@
+/* cmd.h - the commands of the program: options, calls, exit status; no arithmetic */
+#ifndef CMD_H
+#define CMD_H
+
+#include "rodbook/job.h"
+#include "rodbook/sheet.h"
+#include "rodbook/source.h"
+
+/* Exit statuses, docs of the program: README.md. */
+enum { EXIT_GOOD = 0, EXIT_NOT_GOOD = 1, EXIT_UNDONE = 2 };
+
+struct cmd_option {
+    const char *name;  /* without its dashes */
+    const char *value; /* the word for its value in the help; NULL when it takes none */
+    const char *help;
+};
+
+struct cmd {
+    const char *name;
+    int (*run)(const struct cmd *cmd, int argc, char **argv);
+    const char *usage;   /* behind "rodbook NAME " */
+    const char *summary; /* one line */
+    const char *about;   /* a paragraph */
+    const char *example; /* a command line and what it is for */
+    const struct cmd_option *options;
+    size_t option_count;
+};
+
+/* Every command, the only list: dispatch, help and the manual come from it. */
+extern const struct cmd cmd_table[];
+extern const size_t cmd_count;
+
+/* A command's options as they were given: value[i] is "" for an option without a value, NULL when not given. */
+#define CMD_OPTIONS_MOST 8
+struct cmd_given {
+    const char *value[CMD_OPTIONS_MOST];
+    const char *file;
+};
+
+/*
+ * cmd_parse - options and one file name
+ *
+ * Result
+ *   -1 to go on; else the exit status: help was asked for, or the words are
+ *   off (said)
+ */
+int cmd_parse(const struct cmd *cmd, int argc, char **argv, struct cmd_given *given);
+
+void cmd_print_help(const struct cmd *cmd, FILE *out);
+
+/* A record that was asked for, read and worked out. */
+struct cmd_record {
+    struct source source;
+    struct record record;
+    struct job job;
+    struct diag diag;
+};
+
+/*
+ * cmd_work - read a record and work it out; complaints go to standard error
+ *
+ * Result
+ *   0, or -1 where a fault keeps it from its result. Either way: cmd_release().
+ */
+int cmd_work(struct cmd_record *c, const char *file, const struct job_options *options);
+void cmd_release(struct cmd_record *c);
+
+/* Complaints, in the order of their places, each with its line where standard
+ * error is a terminal. Returns false where one could not be kept in memory. */
+void cmd_complain(const struct cmd_record *c);
+
+/* Say that memory ran out. */
+void cmd_no_memory(const struct cmd_record *c);
+
+/* Flush standard output; `status`, or EXIT_UNDONE where it could not be written (said). */
+int cmd_finish(int status);
+
+int cmd_reduce(const struct cmd *cmd, int argc, char **argv);
+int cmd_close(const struct cmd *cmd, int argc, char **argv);
+int cmd_stakes(const struct cmd *cmd, int argc, char **argv);
+int cmd_check(const struct cmd *cmd, int argc, char **argv);
+
+extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[5];
+
+#endif

@@ -1,0 +1,56 @@
+#define _GNU_SOURCE
+#include "cmd.h"
+
+#include <getopt.h>
+#include <string.h>
+
+static int
+usage_fault(const struct cmd *cmd, const char *what, const char *word)
+{
+    fprintf(stderr, "rodbook %s: %s%s%s\nusage: rodbook %s %s\n", cmd->name, what, word[0] ? " " : "",
+        text_is_plain(word, strlen(word)) ? word : "", cmd->name, cmd->usage);
+    return EXIT_UNDONE;
+}
+
+static void
+long_options(const struct cmd *cmd, struct option *list)
+{
+    for (size_t i = 0; i < cmd->option_count; i++)
+        list[i] = (struct option){ cmd->options[i].name, cmd->options[i].value ? required_argument : no_argument, NULL,
+            (int)i + 256 };
+    list[cmd->option_count] = (struct option){ "help", no_argument, NULL, 'h' };
+    list[cmd->option_count + 1] = (struct option){ 0 };
+}
+
+/* getopt takes shortened names; ours are written in full, so that a new option breaks no script. */
+static bool
+is_whole(const char *word, const char *name)
+{
+    size_t n = strcspn(word, "=");
+    return strncmp(word, "--", 2) != 0 || (n == strlen(name) + 2 && strncmp(word + 2, name, n - 2) == 0);
+}
+
+int
+cmd_parse(const struct cmd *cmd, int argc, char **argv, struct cmd_given *given)
+{
+    struct option list[CMD_OPTIONS_MOST + 2];
+    int which;
+    *given = (struct cmd_given){ 0 };
+    long_options(cmd, list);
+    opterr = 0;
+    for (int at = optind; (which = getopt_long(argc, argv, "+:h", list, NULL)) != -1; at = optind) {
+        if (which == 'h') {
+            cmd_print_help(cmd, stdout);
+            return cmd_finish(EXIT_GOOD);
+        }
+        if (which == ':')
+            return usage_fault(cmd, "a value is missing behind", argv[optind - 1]);
+        if (which < 256 || !is_whole(argv[at], cmd->options[which - 256].name))
+            return usage_fault(cmd, "unknown option", argv[at]);
+        given->value[which - 256] = optarg ? optarg : "";
+    }
+    if (argc - optind != 1)
+        return usage_fault(cmd, argc == optind ? "which record?" : "one record at a time, after the options", "");
+    given->file = argv[optind];
+    return -1;
+}

@@ -1,0 +1,194 @@
+/* book.c - the field book of a run, line by line, with its checks */
+#include "parts.h"
+
+void
+job_book_open(struct job_book *b, const struct job *job, uint32_t run)
+{
+    *b = (struct job_book){ .job = job, .run = run, .row = job->r->run[run].first_row, .sight = job->run_sight[run],
+        .leg = job->run_leg[run], .piece = 1 };
+}
+
+static struct job_item *
+add_item(struct job_book *b, enum job_item_kind kind)
+{
+    struct job_item *item = &b->item[b->items++];
+    *item = (struct job_item){ .kind = kind };
+    return item;
+}
+
+static void
+check_page(struct job_book *b)
+{
+    struct level_check next;
+    struct job_item *item = add_item(b, JOB_PAGE_CHECK);
+    item->number = b->page;
+    item->agrees = level_check_close(&b->page_sums, &next);
+    item->sums = b->page_sums;
+    b->page_sums = next;
+}
+
+static void
+check_piece(struct job_book *b, bool last)
+{
+    struct level_check next;
+    struct job_item *item = add_item(b, JOB_PIECE_CHECK);
+    item->number = b->piece++;
+    item->last = last;
+    item->agrees = level_check_close(&b->piece_sums, &next);
+    item->sums = b->piece_sums;
+    b->piece_sums = b->page_sums = (struct level_check){ 0 };
+    b->open = false;
+}
+
+/* The leg of the next live sight. */
+static const struct level_leg *
+leg_at(struct job_book *b)
+{
+    const struct level_leg *leg = &b->job->leg[b->leg];
+    if (b->sight >= (size_t)leg->first + leg->count)
+        leg = &b->job->leg[++b->leg];
+    return leg;
+}
+
+/* A live sight of the row goes into the line and the sums. */
+static void
+take_sight(struct job_book *b, struct job_line *line)
+{
+    const struct level_leg *leg = leg_at(b);
+    const struct level_sight *s = &b->job->sight[b->sight++];
+    const struct level_spot *spot = &b->job->level_spot[s->spot];
+    line->known = leg->known;
+    line->elevation = leg->raw_hi - s->reading;
+    if (s->kind == LEVEL_BS) {
+        line->hi = leg->raw_hi;
+        line->setup = (uint32_t)(b->leg - b->job->run_leg[b->run]) + 1;
+    } else if (b->open) {
+        line->has_step = true;
+        line->step = b->reading - s->reading;
+    }
+    if (s->kind == LEVEL_IS && spot->state == LEVEL_MARK && s->spot != leg->to) {
+        line->on_mark = true;
+        line->off_mark = leg->hi - s->reading - spot->value;
+    }
+    b->open = s->kind != LEVEL_FS;
+    b->reading = s->reading;
+    level_check_take(&b->page_sums, (enum level_kind)s->kind, s->reading, line->elevation);
+    level_check_take(&b->piece_sums, (enum level_kind)s->kind, s->reading, line->elevation);
+}
+
+static struct job_line *
+new_line(struct job_book *b, const struct record_row *row)
+{
+    struct job_line *line = &add_item(b, JOB_LINE)->line;
+    line->row = row;
+    return line;
+}
+
+static void
+turn_page(struct job_book *b, const struct record_row *row)
+{
+    uint32_t page = record_extra(b->job->r, row)->page;
+    if (page == RECORD_NONE || page == b->page)
+        return;
+    if (b->page > 0)
+        check_page(b);
+    b->page = page;
+}
+
+/* The foresight of a turning point is on the page before; its backsight on the row's own. */
+static void
+take_row(struct job_book *b)
+{
+    const struct record_row *row = &b->job->r->row[b->row];
+    bool ahead = (row->flags & (RECORD_HAS_IS | RECORD_HAS_FS)) != 0, bs = (row->flags & RECORD_HAS_BS) != 0;
+    struct job_line *line = NULL;
+    b->row = row->next;
+    if (!(ahead && bs))
+        turn_page(b, row);
+    if (ahead) {
+        line = new_line(b, row);
+        line->shows_ahead = true;
+        line->struck_ahead = (row->flags & RECORD_STRUCK_AHEAD) != 0;
+        if (row_ahead_live(row))
+            take_sight(b, line);
+        size_t items = b->items;
+        if (bs)
+            turn_page(b, row);
+        if (row_fs_gap(row))
+            check_piece(b, false);
+        if (b->items > items)
+            line = NULL;
+    }
+    if (!bs)
+        return;
+    if (!line)
+        line = new_line(b, row);
+    line->shows_bs = true;
+    line->struck_bs = (row->flags & RECORD_STRUCK_BS) != 0;
+    if (row_bs_live(row))
+        take_sight(b, line);
+    if (row_bs_gap(row))
+        check_piece(b, false);
+}
+
+/* Sections chain while each begins where the one before it ended. */
+static void
+take_section(struct job_book *b)
+{
+    const struct record_run *run = &b->job->r->run[b->run];
+    const struct record_section *s = &b->job->r->section[b->row];
+    struct level_check *sums = &b->piece_sums;
+    b->row = b->row < run->last_row ? b->row + 1 : JOB_NONE;
+    bool live = s->strike == RECORD_NONE;
+    const struct level_leg *leg = live ? &b->job->leg[b->leg] : NULL;
+    if (live && sums->started && leg[-1].to != leg->from) {
+        check_piece(b, false);
+        b->item[b->items - 1].sections = true;
+    }
+    struct job_line *line = &add_item(b, JOB_LINE)->line;
+    line->section = s;
+    line->struck_ahead = !live;
+    if (!live)
+        return;
+    b->leg++;
+    line->known = leg->known;
+    line->elevation = leg->raw_hi;
+    line->has_step = true;
+    line->step = leg->rise;
+    if (!sums->started)
+        sums->first = leg->raw_hi - leg->rise;
+    sums->started = true;
+    sums->last = leg->raw_hi;
+    length *to = leg->rise >= 0 ? &sums->sum_rise : &sums->sum_fall;
+    *to += leg->rise >= 0 ? leg->rise : -leg->rise;
+    sums->sum_bs = sums->sum_rise; /* a section has no sights: its rises and falls stand for them */
+    sums->sum_fs = sums->sum_fall;
+}
+
+static void
+end_run(struct job_book *b)
+{
+    bool sections = b->job->r->run[b->run].sections;
+    if (b->page > 0)
+        check_page(b);
+    check_piece(b, true);
+    b->item[b->items - 1].sections = sections;
+    b->ended = true;
+}
+
+const struct job_item *
+job_book_next(struct job_book *b)
+{
+    while (b->given == b->items) {
+        b->given = b->items = 0;
+        if (b->ended)
+            return NULL;
+        if (b->row == JOB_NONE)
+            end_run(b);
+        else if (b->job->r->run[b->run].sections)
+            take_section(b);
+        else
+            take_row(b);
+    }
+    return &b->item[b->given++];
+}

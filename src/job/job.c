@@ -1,0 +1,241 @@
+/* job.c - from a record to results */
+#include "parts.h"
+
+#include "rodbook/room.h"
+
+#include <inttypes.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+void
+job_release(struct job *job)
+{
+    free(job->sight);
+    free(job->sight_row);
+    free(job->leg);
+    free(job->run_leg);
+    free(job->run_sight);
+    free(job->level_spot);
+    free(job->spot);
+    free(job->mark_of);
+    free(job->point_of);
+    free(job->spot_of);
+    free(job->grade);
+    free(job->stake);
+    free(job->work.link);
+    free(job->work.order);
+    *job = (struct job){ 0 };
+}
+
+static struct level_rules
+rules_of(const struct record_job *job, const struct job_options *options)
+{
+    static const enum level_allow allow[] = { LEVEL_ALLOW_NONE, LEVEL_ALLOW_FIXED, LEVEL_ALLOW_ROOT_SETUP,
+        LEVEL_ALLOW_ROOT_KM, LEVEL_ALLOW_ROOT_MILE }; /* as enum record_allow_per */
+    return (struct level_rules){ .spread = job->spread == RECORD_SPREAD_DISTANCE ? LEVEL_BY_DISTANCE : LEVEL_BY_SETUPS,
+        .allow = allow[job->allow_per], .allow_nm = job->allow_nm, .spread_anyway = options->spread_anyway };
+}
+
+/* Arrays that only the closing needs. */
+static int
+new_work(struct level_work *w, size_t legs, size_t spots)
+{
+    w->link = room_new(legs, sizeof *w->link);
+    w->order = room_new(legs, sizeof *w->order);
+    w->next = room_new(5 * legs, sizeof *w->next);
+    w->met = room_new(spots, sizeof *w->met);
+    w->touch_start = room_new(spots + 1, sizeof *w->touch_start);
+    w->touch = room_new(2 * legs, sizeof *w->touch);
+    w->pending = room_new(legs, sizeof *w->pending);
+    if (!w->link || !w->order || !w->next || !w->met || !w->touch_start || !w->touch || !w->pending)
+        return -1;
+    w->inner = w->next + legs;
+    w->tail = w->inner + legs;
+    w->queue = w->tail + legs;
+    w->path = w->queue + legs;
+    return 0;
+}
+
+static void
+drop_work(struct level_work *w)
+{
+    free(w->next);
+    free(w->met);
+    free(w->touch_start);
+    free(w->touch);
+    free(w->pending);
+    w->next = w->inner = w->tail = w->queue = w->path = w->met = w->touch_start = w->touch = NULL;
+    w->pending = NULL;
+}
+
+/* A link by the leg that it begins with. */
+struct link_key {
+    uint32_t leg;
+    uint32_t link;
+};
+
+static int
+by_first_leg(const void *a, const void *b)
+{
+    const struct link_key *x = a, *y = b;
+    return x->leg < y->leg ? -1 : x->leg > y->leg;
+}
+
+/* Number the links in booking order. */
+static int
+sort_links(struct job *job)
+{
+    struct level_work *w = &job->work;
+    struct link_key *key = room_new(w->links, sizeof *key);
+    struct level_link *sorted = room_new(w->links, sizeof *sorted);
+    uint32_t *rank = room_new(w->links, sizeof *rank);
+    bool room = key && sorted && rank;
+    for (uint32_t i = 0; room && i < w->links; i++)
+        key[i] = (struct link_key){ w->order[w->link[i].first], i };
+    if (room)
+        qsort(key, w->links, sizeof *key, by_first_leg);
+    for (uint32_t i = 0; room && i < w->links; i++) {
+        sorted[i] = w->link[key[i].link];
+        rank[key[i].link] = i;
+    }
+    for (size_t l = 0; room && l < job->legs; l++)
+        if (job->leg[l].known)
+            job->leg[l].link = rank[job->leg[l].link];
+    free(key);
+    free(rank);
+    if (!room) {
+        free(sorted);
+        return -1;
+    }
+    free(w->link);
+    w->link = sorted;
+    return 0;
+}
+
+static int
+close_job(struct job *job, const struct job_options *options, struct diag *d)
+{
+    job->level_spot = room_new(job->spots, sizeof *job->level_spot);
+    if (!job->level_spot || new_work(&job->work, job->legs, job->spots) != 0)
+        return -1;
+    for (size_t i = 0; i < job->r->marks; i++) {
+        const struct record_mark *mark = &job->r->mark[i]; /* the last of a name stands */
+        uint32_t spot = job->spot_of[(size_t)mark->name * RECORD_ON_COUNT + RECORD_ON_MARK];
+        while (job->spot[spot].before != JOB_NONE)
+            spot = job->spot[spot].before; /* a mark that was moved is a mark no more */
+        job->level_spot[spot].state = LEVEL_MARK;
+        job->level_spot[spot].value = mark->elevation;
+    }
+    struct level_rules rules = rules_of(&job->r->job, options);
+    enum level_status status = level_close(job->leg, job->legs, job->sight, job->level_spot, job->spots, &rules,
+        &job->work);
+    drop_work(&job->work);
+    if (status != LEVEL_OK)
+        diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "range",
+            "elevations are beyond 64 bits of nanometres; look for a figure too many");
+    return sort_links(job);
+}
+
+/* ---- what is wrong with the whole ---- */
+
+/* Where a leg was booked. */
+static struct diag_place
+place_of_leg(const struct job *job, uint32_t leg)
+{
+    const struct level_leg *l = &job->leg[leg];
+    if (l->count > 0)
+        return record_row_place(&job->r->row[job->sight_row[l->first]]);
+    const struct record_run *run = &job->r->run[l->run];
+    for (uint32_t i = run->first_row, live = (uint32_t)job->run_leg[l->run]; i <= run->last_row; i++)
+        if (job->r->section[i].strike == RECORD_NONE && live++ == leg)
+            return job->r->section[i].place;
+    return (struct diag_place){ 0, 0 };
+}
+
+/* Names of the spots of legs that hang on nothing, in one run. */
+static void
+say_adrift(const struct job *job, uint32_t first, uint32_t end, struct diag *d)
+{
+    char list[DIAG_NAMES * 90] = "";
+    size_t used = 0, names = 0;
+    uint32_t last = JOB_NONE;
+    for (uint32_t l = first; l < end; l++) {
+        uint32_t ends[2] = { job->leg[l].from, job->leg[l].to };
+        for (int k = 0; k < 2; k++) {
+            if (ends[k] == LEVEL_NONE || ends[k] == last)
+                continue;
+            last = ends[k];
+            if (names++ < DIAG_NAMES)
+                used += (size_t)snprintf(list + used, sizeof list - used, "%s%s", used ? ", " : "",
+                    job_name(job, job->spot[last].at));
+        }
+    }
+    diag_say(d, DIAG_ERROR, place_of_leg(job, first), "no-benchmark",
+        "nothing ties %s%s to a mark of known elevation; give one of them in marks, or level to one", list,
+        names > DIAG_NAMES ? " and others" : "");
+}
+
+static void
+find_adrift(const struct job *job, struct diag *d)
+{
+    for (uint32_t l = 0; l < job->legs; l++) {
+        if (job->leg[l].known)
+            continue;
+        uint32_t end = l + 1;
+        while (end < job->legs && !job->leg[end].known && job->leg[end].run == job->leg[l].run)
+            end++;
+        say_adrift(job, l, end, d);
+        l = end - 1;
+    }
+}
+
+static void
+find_wanting(const struct job *job, struct diag *d)
+{
+    for (size_t i = 0; i < job->work.links; i++) {
+        const struct level_link *link = &job->work.link[i];
+        if (!link->no_share)
+            continue;
+        const struct level_leg *leg = &job->leg[link->wanting];
+        bool dist = job->r->job.spread == RECORD_SPREAD_DISTANCE || job->r->job.allow_per == RECORD_ALLOW_ROOT_KM
+            || job->r->job.allow_per == RECORD_ALLOW_ROOT_MILE;
+        if (dist && leg->dist <= 0)
+            diag_say(d, DIAG_ERROR, place_of_leg(job, link->wanting), "no-distance",
+                "no sight lengths here, and the job spreads or allows by distance; book bs-dist and fs-dist, or "
+                "go by setups");
+        else
+            diag_say(d, DIAG_ERROR, place_of_leg(job, link->wanting), "no-setups",
+                "no count of set-ups here, and the job spreads or allows by set-ups; give setups, or go by distance");
+    }
+}
+
+static void
+find_outside(struct job *job)
+{
+    for (size_t i = 0; i < job->work.links; i++)
+        job->outside |= job->work.link[i].within == LEVEL_BEYOND;
+}
+
+int
+job_work(struct job *job, const struct record *r, const struct job_options *options, struct diag *d)
+{
+    *job = (struct job){ .r = r };
+    if (r->job.spread == RECORD_SPREAD_LEAST_SQUARES) {
+        diag_say(d, DIAG_ERROR, r->job.spread_place, "spread",
+            "this version spreads by setups or by distance, not yet by least squares");
+        return 0;
+    }
+    if (job_tie(job, d) != 0)
+        return -1;
+    if (d->errors > 0)
+        return 0;
+    if (close_job(job, options, d) != 0)
+        return -1;
+    find_adrift(job, d);
+    find_wanting(job, d);
+    find_outside(job);
+    if (d->errors > 0 || !options->stakes)
+        return 0;
+    return job_stake_out(job, options, d);
+}

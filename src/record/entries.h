@@ -1,0 +1,27 @@
+/*
+ * entries.h - the kinds of entry, each read into the record
+ *
+ * Private to the record. Each take_... reads the value of its kind key; the
+ * entry that it belongs to is the reader's.
+ */
+#ifndef RECORD_ENTRIES_H
+#define RECORD_ENTRIES_H
+
+#include "fields.h"
+
+void take_marks(struct reader *in, void *at, const struct field *field);
+void take_points(struct reader *in, void *at, const struct field *field);
+void take_grade(struct reader *in, void *at, const struct field *field);
+void take_levels(struct reader *in, void *at, const struct field *field);
+void take_sections(struct reader *in, void *at, const struct field *field);
+void take_strike(struct reader *in, void *at, const struct field *field);
+
+
+/* Strikes, continuations and replacements, once every entry is read. -1 without memory. */
+int resolve_rows(struct record *r, struct diag *d);
+
+extern const struct record_extra no_extra; /* what a row without extras says */
+extern const char *const on_words[RECORD_ON_COUNT];
+extern const char *const point_kind_words[RECORD_POINT_KINDS];
+
+#endif

@@ -1,0 +1,131 @@
+#include "events.h"
+
+#include "rodbook/record.h"
+
+int
+events_open(struct events *e, const char *bytes, size_t n, uint32_t lines_above, struct diag *d)
+{
+    *e = (struct events){ .d = d, .lines_above = lines_above };
+    if (!yaml_parser_initialize(&e->parser))
+        return -1;
+    yaml_parser_set_encoding(&e->parser, YAML_UTF8_ENCODING);
+    yaml_parser_set_input_string(&e->parser, (const unsigned char *)bytes, n);
+    return 0;
+}
+
+void
+events_close(struct events *e)
+{
+    if (e->live)
+        yaml_event_delete(&e->event);
+    e->live = false;
+    yaml_parser_delete(&e->parser);
+}
+
+static struct diag_place
+place_at(const struct events *e, yaml_mark_t mark)
+{
+    return (struct diag_place){ (uint32_t)mark.line + 1 + e->lines_above, (uint32_t)mark.column + 1 };
+}
+
+struct diag_place
+events_place(const struct events *e)
+{
+    return place_at(e, e->event.start_mark);
+}
+
+static bool
+stop(struct events *e, struct diag_place place, const char *check, const char *text)
+{
+    diag_say(e->d, DIAG_ERROR, place, check, "%s", text);
+    e->dead = true;
+    return false;
+}
+
+static bool
+parser_fault(struct events *e)
+{
+    if (e->parser.error == YAML_MEMORY_ERROR) {
+        e->d->no_memory = true;
+        e->dead = true;
+        return false;
+    }
+    stop(e, place_at(e, e->parser.problem_mark), "yaml", e->parser.problem ? e->parser.problem : "cannot be read");
+    if (e->parser.context)
+        diag_say(e->d, DIAG_NOTE, place_at(e, e->parser.context_mark), NULL, "%s here", e->parser.context);
+    return false;
+}
+
+/* What YAML allows and a field book does not. */
+static void
+refuse_dressing(struct events *e)
+{
+    const yaml_event_t *v = &e->event;
+    const yaml_char_t *anchor = NULL, *tag = NULL;
+    if (v->type == YAML_SCALAR_EVENT) {
+        anchor = v->data.scalar.anchor;
+        tag = v->data.scalar.tag;
+    } else if (v->type == YAML_MAPPING_START_EVENT) {
+        anchor = v->data.mapping_start.anchor;
+        tag = v->data.mapping_start.tag;
+    } else if (v->type == YAML_SEQUENCE_START_EVENT) {
+        anchor = v->data.sequence_start.anchor;
+        tag = v->data.sequence_start.tag;
+    }
+    if (anchor)
+        diag_say(e->d, DIAG_ERROR, events_place(e), "anchor", "&%s: a record has no anchors; write the value out",
+            (const char *)anchor);
+    if (tag)
+        diag_say(e->d, DIAG_ERROR, events_place(e), "tag", "a record has no tags; leave the ! word out");
+    if (v->type == YAML_ALIAS_EVENT)
+        diag_say(e->d, DIAG_ERROR, events_place(e), "alias", "*%s: a record has no aliases; write the value out",
+            (const char *)v->data.alias.anchor);
+    bool directed = v->type == YAML_DOCUMENT_START_EVENT
+        && (v->data.document_start.version_directive
+            || v->data.document_start.tag_directives.start != v->data.document_start.tag_directives.end);
+    if (directed)
+        diag_say(e->d, DIAG_ERROR, events_place(e), "directive", "a record has no directives; leave the %% line out");
+}
+
+bool
+events_next(struct events *e)
+{
+    if (e->live)
+        yaml_event_delete(&e->event);
+    e->live = false;
+    if (e->dead)
+        return false;
+    if (!yaml_parser_parse(&e->parser, &e->event))
+        return parser_fault(e);
+    e->live = true;
+    switch (e->event.type) {
+    case YAML_MAPPING_START_EVENT:
+    case YAML_SEQUENCE_START_EVENT:
+        if (++e->depth > RECORD_DEEPEST)
+            return stop(e, events_place(e), "nesting", "nested deeper than 16; a record needs four");
+        break;
+    case YAML_MAPPING_END_EVENT:
+    case YAML_SEQUENCE_END_EVENT:
+        e->depth--;
+        break;
+    case YAML_STREAM_END_EVENT:
+    case YAML_NO_EVENT:
+        e->dead = true;
+        return false;
+    default:
+        break;
+    }
+    refuse_dressing(e);
+    return true;
+}
+
+bool
+events_skip(struct events *e)
+{
+    bool opens = e->event.type == YAML_MAPPING_START_EVENT || e->event.type == YAML_SEQUENCE_START_EVENT;
+    int outside = e->depth - opens;
+    while (e->depth > outside)
+        if (!events_next(e))
+            return false;
+    return true;
+}

@@ -1,0 +1,389 @@
+#define _GNU_SOURCE /* strptime, timegm */
+#include "fields.h"
+
+#include "rodbook/room.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#define NAME_MOST 80 /* bytes; more is a note, and no column holds it */
+
+static size_t
+find_key(const struct field *fields, size_t n, const char *key, size_t bytes)
+{
+    size_t i = 0;
+    for (; i < n; i++)
+        if (fields[i].key[0] == key[0] && strlen(fields[i].key) == bytes && memcmp(fields[i].key, key, bytes) == 0)
+            break;
+    return i;
+}
+
+/* Text as a complaint may show it: nothing that a terminal would act on, and not much of it. */
+static int
+shown(const char *text, size_t n)
+{
+    return !text_is_plain(text, n) ? 0 : n > NAME_MOST ? NAME_MOST : (int)n;
+}
+
+static bool
+is_number_like(const char *text, size_t n)
+{
+    for (size_t i = 0; i < n; i++)
+        if (!strchr("0123456789.", text[i]))
+            return false;
+    return n > 0;
+}
+
+/* A key that is not known; the current event is the key. Goes past its value. */
+static bool
+unknown_key(struct reader *in, const struct field *fields, size_t n, const char *what)
+{
+    const char *key = events_text(&in->e), *words[FIELDS_MOST];
+    size_t bytes = events_length(&in->e);
+    int show = shown(key, bytes);
+    for (size_t i = 0; i < n; i++)
+        words[i] = fields[i].key;
+    const char *near = text_nearest(key, bytes, words, n);
+    const char *colon = memchr(key, ':', bytes);
+    if (is_number_like(key, bytes))
+        complain(in, "decimal-comma", "a comma stands before %.*s; write a point before the decimals: 4.62", show, key);
+    else if (colon && find_key(fields, n, key, (size_t)(colon - key)) < n)
+        complain(in, "colon-space", "no blank behind the colon in %.*s; write %.*s: and then the value", show, key,
+            (int)(colon - key), key);
+    else if (near)
+        complain(in, "unknown-key", "%.*s is no key of %s; nearest is %s", show, key, what, near);
+    else
+        complain(in, "unknown-key", "%.*s is no key of %s", show, key, what);
+    return events_next(&in->e) && events_skip(&in->e);
+}
+
+static bool
+take_value(struct reader *in, const struct field *field, void *into, struct diag_place key_place)
+{
+    if (!events_next(&in->e))
+        return false;
+    if (events_is_empty(&in->e)) {
+        diag_say(in->d, DIAG_ERROR, key_place, "missing-value", "%s has no value; write it, or leave the key out",
+            field->key);
+        return true;
+    }
+    in->key = field->key;
+    field->take(in, (char *)into + field->offset, field);
+    return !in->e.dead;
+}
+
+static bool
+read_pair(struct reader *in, const struct field *fields, size_t n, void *into, const char *what, struct seen *seen)
+{
+    if (in->e.event.type != YAML_SCALAR_EVENT) {
+        complain(in, "key", "a key of %s is a plain word", what);
+        return events_skip(&in->e) && events_next(&in->e) && events_skip(&in->e);
+    }
+    size_t i = find_key(fields, n, events_text(&in->e), events_length(&in->e));
+    if (i == n)
+        return unknown_key(in, fields, n, what);
+    struct diag_place place = events_place(&in->e);
+    if (seen_field(seen, i)) {
+        diag_say(in->d, DIAG_ERROR, place, "duplicate-key", "%s is given twice", fields[i].key);
+        diag_say(in->d, DIAG_NOTE, seen->at[i], NULL, "first given here");
+        return events_next(&in->e) && events_skip(&in->e);
+    }
+    seen->bits |= UINT32_C(1) << i;
+    seen->at[i] = place;
+    return take_value(in, &fields[i], into, place);
+}
+
+bool
+fields_read(struct reader *in, const struct field *fields, size_t n, void *into, const char *what, struct seen *seen)
+{
+    seen->bits = 0;
+    seen->start = events_place(&in->e);
+    if (in->e.event.type != YAML_MAPPING_START_EVENT) {
+        complain(in, "value-kind", "%s wants keys with values: %s: ...", what, fields[0].key);
+        return events_skip(&in->e);
+    }
+    for (;;) {
+        if (!events_next(&in->e))
+            return false;
+        if (in->e.event.type == YAML_MAPPING_END_EVENT)
+            break;
+        if (!read_pair(in, fields, n, into, what, seen))
+            return false;
+    }
+    for (size_t i = 0; i < n; i++)
+        if (fields[i].needed && !seen_field(seen, i))
+            diag_say(in->d, DIAG_ERROR, seen->start, "missing-key", "%s has no %s", what, fields[i].key);
+    return true;
+}
+
+bool
+wants_scalar(struct reader *in, const char *wanted)
+{
+    if (in->e.event.type == YAML_SCALAR_EVENT)
+        return true;
+    complain(in, "value-kind", "%s wants %s", in->key, wanted);
+    (void)events_skip(&in->e);
+    return false;
+}
+
+bool
+room_one(struct reader *in, void **array, size_t *room, size_t n, size_t size)
+{
+    void *grown = room_for(*array, room, n, size);
+    if (grown)
+        *array = grown;
+    in->no_memory |= grown == NULL;
+    return grown != NULL;
+}
+
+static uint32_t
+number_in(struct reader *in, struct names *table, const char *text, size_t n)
+{
+    uint32_t number = names_number(table, text, n);
+    in->no_memory |= number == TEXT_NONE;
+    return number;
+}
+
+bool
+name_of_scalar(struct reader *in, uint32_t *name)
+{
+    const char *text = events_text(&in->e);
+    size_t n = events_length(&in->e);
+    bool blank_ends = n > 0 && (text[0] == ' ' || text[n - 1] == ' ');
+    if (n == 0 || n > NAME_MOST || blank_ends || !text_is_plain(text, n)) {
+        complain(in, "name",
+            "%s: a name has 1 to %d bytes, no blank at its ends, and no control or direction character", in->key,
+            NAME_MOST);
+        return false;
+    }
+    *name = number_in(in, &in->r->names, text, n);
+    return true;
+}
+
+void
+take_name(struct reader *in, void *at, const struct field *field)
+{
+    (void)field;
+    if (wants_scalar(in, "a name"))
+        (void)name_of_scalar(in, at);
+}
+
+void
+take_text(struct reader *in, void *at, const struct field *field)
+{
+    if (!wants_scalar(in, "text"))
+        return;
+    size_t n = events_length(&in->e);
+    char *text = (char *)in->e.event.data.scalar.value;
+    for (size_t i = 0; i < n; i++)
+        if (text[i] == '\n' || text[i] == '\t')
+            text[i] = ' ';
+    while (n > 0 && text[n - 1] == ' ')
+        n--;
+    if (n == 0 || !text_is_plain(text, n))
+        complain(in, "text", "%s holds a control or direction character, or nothing; write plain text", field->key);
+    else
+        *(uint32_t *)at = number_in(in, &in->r->texts, text, n);
+}
+
+static const char *
+check_of(enum length_status status)
+{
+    switch (status) {
+    case LENGTH_EEMPTY:
+        return "missing-value";
+    case LENGTH_ECOMMA:
+        return "decimal-comma";
+    case LENGTH_EBARE:
+        return "needs-unit";
+    case LENGTH_EFRACTION:
+        return "bare-fraction";
+    case LENGTH_EEXPONENT:
+        return "exponent";
+    case LENGTH_EUNIT:
+        return "unknown-unit";
+    case LENGTH_EINCHES:
+        return "inches";
+    case LENGTH_EFINE:
+        return "too-fine";
+    case LENGTH_ERANGE:
+        return "range";
+    case LENGTH_EFORM:
+    case LENGTH_OK:
+        break;
+    }
+    return "number";
+}
+
+void
+say_length(struct reader *in, struct diag_place place, const char *key, const char *text, size_t n,
+    enum length_status status)
+{
+    diag_say(in->d, DIAG_ERROR, place, check_of(status), "%s %.*s %s", key, shown(text, n), text,
+        length_advice(status, in->r->job.unit));
+}
+
+bool
+length_of_scalar(struct reader *in, length *value)
+{
+    const char *text = events_text(&in->e);
+    size_t n = events_length(&in->e);
+    enum length_status s = length_read(text, n, in->r->job.unit, value);
+    if (s != LENGTH_OK)
+        say_length(in, events_place(&in->e), in->key, text, n, s);
+    return s == LENGTH_OK;
+}
+
+void
+take_length(struct reader *in, void *at, const struct field *field)
+{
+    (void)field;
+    if (wants_scalar(in, "a length"))
+        (void)length_of_scalar(in, at);
+}
+
+void
+take_distance(struct reader *in, void *at, const struct field *field)
+{
+    length v;
+    if (!wants_scalar(in, "a length") || !length_of_scalar(in, &v))
+        return;
+    if (v > 0)
+        *(length *)at = v;
+    else
+        complain(in, "range", "%s %s is not above 0", field->key, events_text(&in->e));
+}
+
+void
+take_sigma(struct reader *in, void *at, const struct field *field)
+{
+    double nm;
+    if (!wants_scalar(in, "a standard deviation"))
+        return;
+    const char *text = events_text(&in->e);
+    size_t n = events_length(&in->e);
+    enum length_status s = length_read_real(text, n, in->r->job.unit, &nm);
+    if (s != LENGTH_OK)
+        say_length(in, events_place(&in->e), field->key, text, n, s);
+    else if (!(nm > 0))
+        complain(in, "range", "%s %s is not above 0", field->key, text);
+    else
+        *(double *)at = nm / (double)LENGTH_M;
+}
+
+void
+take_word(struct reader *in, void *at, const struct field *field)
+{
+    if (!wants_scalar(in, "a word"))
+        return;
+    const char *text = events_text(&in->e);
+    size_t n = events_length(&in->e);
+    for (size_t i = 0; i < field->word_count; i++)
+        if (strcmp(field->words[i], text) == 0) {
+            *(uint32_t *)at = (uint32_t)i;
+            return;
+        }
+    const char *near = text_nearest(text, n, field->words, field->word_count);
+    char list[160] = "";
+    for (size_t i = 0; i < field->word_count; i++) {
+        strncat(list, i ? ", " : "", sizeof list - strlen(list) - 1);
+        strncat(list, field->words[i], sizeof list - strlen(list) - 1);
+    }
+    if (near)
+        complain(in, "word", "%s %.*s is not known; nearest is %s", field->key, shown(text, n), text, near);
+    else
+        complain(in, "word", "%s %.*s is not known; write one of %s", field->key, shown(text, n), text, list);
+}
+
+void
+take_count(struct reader *in, void *at, const struct field *field)
+{
+    uint32_t v = 0;
+    if (!wants_scalar(in, "a whole number"))
+        return;
+    const char *text = events_text(&in->e);
+    size_t n = events_length(&in->e);
+    for (size_t i = 0; i < n && n <= 9; i++)
+        v = text[i] >= '0' && text[i] <= '9' && (i == 0 || v > 0) ? v * 10 + (uint32_t)(text[i] - '0') : 0;
+    if (v == 0)
+        complain(in, "count", "%s wants a whole number from 1 on", field->key);
+    else
+        *(uint32_t *)at = v;
+}
+
+void
+take_truth(struct reader *in, void *at, const struct field *field)
+{
+    if (!wants_scalar(in, "true or false"))
+        return;
+    bool yes = strcmp(events_text(&in->e), "true") == 0;
+    if (yes || strcmp(events_text(&in->e), "false") == 0)
+        *(bool *)at = yes;
+    else
+        complain(in, "word", "%s wants true or false", field->key);
+}
+
+/* A day of the calendar at the head of text; bytes read, or 0. */
+static size_t
+read_day(const char *text)
+{
+    struct tm tm = { 0 };
+    const char *end = strptime(text, "%Y-%m-%d", &tm);
+    if (!end || end - text != 10)
+        return 0;
+    struct tm same = tm;
+    return timegm(&same) != (time_t)-1 && same.tm_mday == tm.tm_mday ? 10 : 0;
+}
+
+static bool
+two_digits(const char *p, int most)
+{
+    return p[0] >= '0' && p[0] <= '9' && p[1] >= '0' && p[1] <= '9' && (p[0] - '0') * 10 + (p[1] - '0') <= most;
+}
+
+/* RFC 3339, section 5.6, date-time; the letters T and Z in capitals. */
+static bool
+is_instant(const char *p)
+{
+    size_t n = read_day(p);
+    if (n == 0 || p[n] != 'T')
+        return false;
+    p += n + 1;
+    if (!two_digits(p, 23) || p[2] != ':' || !two_digits(p + 3, 59) || p[5] != ':' || !two_digits(p + 6, 60))
+        return false;
+    p += 8;
+    if (*p == '.') {
+        size_t digits = strspn(p + 1, "0123456789");
+        if (digits == 0)
+            return false;
+        p += 1 + digits;
+    }
+    if (strcmp(p, "Z") == 0)
+        return true;
+    return (*p == '+' || *p == '-') && two_digits(p + 1, 23) && p[3] == ':' && two_digits(p + 4, 59) && p[6] == '\0';
+}
+
+void
+take_date(struct reader *in, void *at, const struct field *field)
+{
+    if (!wants_scalar(in, "a day"))
+        return;
+    const char *text = events_text(&in->e);
+    if (events_length(&in->e) == 10 && read_day(text) == 10)
+        *(uint32_t *)at = number_in(in, &in->r->texts, text, 10);
+    else
+        complain(in, "date", "%s is not a day of the calendar; write 2026-05-02", field->key);
+}
+
+void
+take_time(struct reader *in, void *at, const struct field *field)
+{
+    if (!wants_scalar(in, "a time"))
+        return;
+    const char *text = events_text(&in->e);
+    if (strlen(text) == events_length(&in->e) && is_instant(text))
+        *(uint32_t *)at = number_in(in, &in->r->texts, text, strlen(text));
+    else
+        complain(in, "time", "%s is not a time; write 2026-05-02T08:10:00Z", field->key);
+}

@@ -1,0 +1,91 @@
+/*
+ * fields.h - mappings described by tables, and the values that stand in them
+ *
+ * Private to the record.
+ */
+#ifndef RECORD_FIELDS_H
+#define RECORD_FIELDS_H
+
+#include "events.h"
+
+#include "rodbook/record.h"
+
+struct reader {
+    struct events e;
+    struct record *r;
+    struct diag *d;
+    const char *key; /* the key whose value is being read */
+    uint32_t entry;  /* index of the entry being read */
+    bool no_memory;
+};
+
+struct field {
+    const char *key;
+    /* Reads the value whose first event is current, up to its last event. */
+    void (*take)(struct reader *in, void *at, const struct field *field);
+    size_t offset; /* of the value in the struct that is filled */
+    bool needed;
+    const char *const *words; /* of take_word */
+    size_t word_count;
+};
+
+/* Keys met in a mapping: bit i for field i, and where each key stood. */
+#define FIELDS_MOST 24
+struct seen {
+    uint32_t bits;
+    struct diag_place start; /* of the mapping */
+    struct diag_place at[FIELDS_MOST];
+};
+
+/*
+ * fields_read - read a mapping into a struct
+ *
+ * Given
+ *   fields[n]  its keys; the current event is the mapping's start
+ *   into       the struct; members whose key is missing stay as they were
+ *   what       the mapping's name, for complaints
+ * Returned
+ *   seen       which keys were there
+ * Result
+ *   true with the mapping's end as current event; false where the parser stopped.
+ *   Unknown keys, keys given twice, keys without a value and missing keys are said.
+ */
+bool fields_read(struct reader *in, const struct field *fields, size_t n, void *into, const char *what,
+    struct seen *seen);
+
+static inline bool
+seen_field(const struct seen *seen, size_t i)
+{
+    return (seen->bits >> i & 1) != 0;
+}
+
+/* True where the current event is a scalar; else says so, and skips the node. */
+bool wants_scalar(struct reader *in, const char *wanted);
+
+/* A complaint at the current event. */
+#define complain(in, check, ...) diag_say((in)->d, DIAG_ERROR, events_place(&(in)->e), (check), __VA_ARGS__)
+
+/* Room for one more member of an array of the record; false without memory, noted. */
+#define make_room(in, array, room, n)                                                  \
+    room_one((in), (void **)&(in)->r->array, &(in)->r->room, (in)->r->n, sizeof *(in)->r->array)
+bool room_one(struct reader *in, void **array, size_t *room, size_t n, size_t size);
+
+/* Values. `at` points at the member named in the comment. */
+void take_name(struct reader *in, void *at, const struct field *field);   /* uint32_t: a name's number */
+void take_text(struct reader *in, void *at, const struct field *field);   /* uint32_t: a text's number */
+void take_length(struct reader *in, void *at, const struct field *field); /* length */
+void take_distance(struct reader *in, void *at, const struct field *field); /* length above zero */
+void take_sigma(struct reader *in, void *at, const struct field *field);  /* double: metres above zero */
+void take_word(struct reader *in, void *at, const struct field *field);   /* uint32_t: index into field->words */
+void take_count(struct reader *in, void *at, const struct field *field);  /* uint32_t: 1 to 999 999 999 */
+void take_truth(struct reader *in, void *at, const struct field *field);  /* bool: true or false */
+void take_date(struct reader *in, void *at, const struct field *field);   /* uint32_t: a text's number */
+void take_time(struct reader *in, void *at, const struct field *field);   /* uint32_t: a text's number */
+
+/* The parts that several values share. */
+bool name_of_scalar(struct reader *in, uint32_t *name);
+bool length_of_scalar(struct reader *in, length *value);
+void say_length(struct reader *in, struct diag_place place, const char *key, const char *text, size_t n,
+    enum length_status status);
+
+#endif

@@ -1,0 +1,375 @@
+/* kinds.c - marks, points and grades */
+#include "entries.h"
+
+#include <inttypes.h>
+#include <stdlib.h>
+#include <string.h>
+
+const char *const point_kind_words[RECORD_POINT_KINDS] = { "batten", "post", "corner", "ground", "footing" };
+
+/* A mapping from names to mappings: name: {...}. Calls `one` with the name as current event. */
+static void
+each_named(struct reader *in, const char *what, bool (*one)(struct reader *in))
+{
+    if (in->e.event.type != YAML_MAPPING_START_EVENT) {
+        complain(in, "value-kind", "%s wants names with values: NAME: {...}", what);
+        (void)events_skip(&in->e);
+        return;
+    }
+    size_t count = 0;
+    while (events_next(&in->e) && in->e.event.type != YAML_MAPPING_END_EVENT) {
+        count++;
+        if (!one(in))
+            return;
+    }
+    if (count == 0 && !in->e.dead)
+        complain(in, "missing-value", "%s is empty", what);
+}
+
+/* The name at hand; then the start of its value. False where the parser stopped. */
+static bool
+name_then_value(struct reader *in, const char *what, uint32_t *name)
+{
+    in->key = what;
+    *name = RECORD_NONE;
+    if (wants_scalar(in, "a name before each value"))
+        (void)name_of_scalar(in, name);
+    return events_next(&in->e);
+}
+
+static bool
+one_mark(struct reader *in)
+{
+    enum { MARK_ELEVATION, MARK_SIGMA, MARK_NOTE, MARK_FIELDS };
+    struct draft {
+        length elevation;
+        double sigma;
+        uint32_t note;
+    } draft = { 0 };
+    static const struct field fields[MARK_FIELDS] = {
+        { "elevation", take_length, offsetof(struct draft, elevation), true, NULL, 0 },
+        { "sigma", take_sigma, offsetof(struct draft, sigma), false, NULL, 0 },
+        { "note", take_text, offsetof(struct draft, note), false, NULL, 0 },
+    };
+    struct diag_place place = events_place(&in->e);
+    uint32_t name;
+    struct seen seen;
+    if (!name_then_value(in, "marks", &name) || !fields_read(in, fields, MARK_FIELDS, &draft, "a mark", &seen))
+        return false;
+    if (name == RECORD_NONE || !make_room(in, mark, mark_room, marks))
+        return true;
+    in->r->mark[in->r->marks++] = (struct record_mark){ name, draft.elevation, draft.sigma, in->entry, place };
+    return true;
+}
+
+void
+take_marks(struct reader *in, void *at, const struct field *field)
+{
+    (void)at;
+    each_named(in, field->key, one_mark);
+}
+
+static bool
+one_point(struct reader *in)
+{
+    enum { POINT_X, POINT_Y, POINT_KIND, POINT_NOTE, POINT_FIELDS };
+    struct draft {
+        length x, y;
+        uint32_t kind, note;
+    } draft = { .kind = RECORD_POINT_KINDS };
+    static const struct field fields[POINT_FIELDS] = {
+        { "x", take_length, offsetof(struct draft, x), false, NULL, 0 },
+        { "y", take_length, offsetof(struct draft, y), false, NULL, 0 },
+        { "kind", take_word, offsetof(struct draft, kind), false, point_kind_words, RECORD_POINT_KINDS },
+        { "note", take_text, offsetof(struct draft, note), false, NULL, 0 },
+    };
+    struct diag_place place = events_place(&in->e);
+    uint32_t name;
+    struct seen seen;
+    if (!name_then_value(in, "points", &name) || !fields_read(in, fields, POINT_FIELDS, &draft, "a point", &seen))
+        return false;
+    bool x = seen_field(&seen, POINT_X), y = seen_field(&seen, POINT_Y);
+    if (x != y)
+        diag_say(in->d, DIAG_ERROR, seen.start, "missing-key", "a point has both x and y, or neither");
+    if (name == RECORD_NONE || !make_room(in, point, point_room, points))
+        return true;
+    in->r->point[in->r->points++] = (struct record_point){ name, draft.x, draft.y, x && y,
+        (enum record_point_kind)draft.kind, in->entry, place };
+    return true;
+}
+
+void
+take_points(struct reader *in, void *at, const struct field *field)
+{
+    (void)at;
+    each_named(in, field->key, one_point);
+}
+
+static void
+take_serves(struct reader *in, void *at, const struct field *field)
+{
+    const struct field one = { field->key, take_word, 0, false, point_kind_words, RECORD_POINT_KINDS };
+    uint32_t *bits = at, kind = RECORD_POINT_KINDS;
+    *bits = 0;
+    if (in->e.event.type == YAML_SCALAR_EVENT) {
+        take_word(in, &kind, &one);
+        *bits = UINT32_C(1) << kind;
+        return;
+    }
+    if (in->e.event.type != YAML_SEQUENCE_START_EVENT) {
+        complain(in, "value-kind", "%s wants kinds of point: [batten, post]", field->key);
+        (void)events_skip(&in->e);
+        return;
+    }
+    struct diag_place place = events_place(&in->e);
+    while (events_next(&in->e) && in->e.event.type != YAML_SEQUENCE_END_EVENT) {
+        take_word(in, &kind, &one);
+        *bits |= UINT32_C(1) << kind;
+    }
+    if (*bits == 0 && !in->e.dead)
+        diag_say(in->d, DIAG_ERROR, place, "missing-value", "%s names no kind of point", field->key);
+}
+
+/* ---- through ---- */
+
+struct through_draft {
+    uint32_t at, on;
+    length plus;
+};
+
+struct through_list {
+    struct record_through at[3];
+    uint32_t n;
+};
+
+static bool
+one_through(struct reader *in, struct record_through *out)
+{
+    static const struct field fields[] = {
+        { "at", take_name, offsetof(struct through_draft, at), true, NULL, 0 },
+        { "on", take_word, offsetof(struct through_draft, on), false, on_words, RECORD_ON_COUNT },
+        { "plus", take_length, offsetof(struct through_draft, plus), false, NULL, 0 },
+    };
+    struct through_draft draft = { RECORD_NONE, RECORD_ON_MARK, 0 };
+    struct seen seen;
+    bool whole = fields_read(in, fields, 3, &draft, "through", &seen);
+    *out = (struct record_through){ draft.at, (enum record_on)draft.on, draft.plus };
+    return whole;
+}
+
+static void
+take_through(struct reader *in, void *at, const struct field *field)
+{
+    struct through_list *list = at;
+    if (in->e.event.type != YAML_SEQUENCE_START_EVENT) {
+        list->n = 1;
+        (void)one_through(in, &list->at[0]);
+        return;
+    }
+    struct diag_place place = events_place(&in->e);
+    while (events_next(&in->e) && in->e.event.type != YAML_SEQUENCE_END_EVENT) {
+        struct record_through one;
+        if (!one_through(in, &one))
+            return;
+        if (list->n < 3)
+            list->at[list->n] = one;
+        list->n++;
+    }
+    if (list->n != 3 && !in->e.dead)
+        diag_say(in->d, DIAG_ERROR, place, "through", "%s lists %" PRIu32 " marks; a plane goes through three, a level "
+            "or a slope through one", field->key, list->n);
+    list->n = 3;
+}
+
+/* ---- slope ---- */
+
+struct ratio {
+    int64_t over, under;
+};
+
+static int64_t
+common_divisor(int64_t a, int64_t b)
+{
+    while (b != 0) {
+        int64_t rest = a % b;
+        a = b;
+        b = rest;
+    }
+    return a > 0 ? a : 1;
+}
+
+/* A plain decimal as a length in metres, so that its digits are exact: 0.8 is 0.8e9. */
+static bool
+plain_decimal(const char *text, size_t n, length *value)
+{
+    for (size_t i = 0; i < n; i++)
+        if (!strchr("0123456789.", text[i]))
+            return false;
+    return length_read(text, n, LENGTH_BARE_M, value) == LENGTH_OK;
+}
+
+static bool
+ratio_of(length over, length under, struct ratio *r)
+{
+    if (over < 0 || under <= 0 || over > under)
+        return false; /* steeper than 1 in 1 is a wall */
+    int64_t k = common_divisor(over, under);
+    *r = (struct ratio){ over / k, under / k };
+    return true;
+}
+
+static bool
+per_unit(const char *text, size_t n, length *value)
+{
+    char one[16] = "1 ";
+    if (length_read(text, n, LENGTH_BARE_FT_IN, value) == LENGTH_OK)
+        return true;
+    if (n > 4)
+        return false;
+    memcpy(one + 2, text, n);
+    return length_read(one, n + 2, LENGTH_BARE_FT_IN, value) == LENGTH_OK;
+}
+
+static bool
+read_ratio(const char *text, size_t n, struct ratio *r)
+{
+    length over, under;
+    const char *per = strstr(text, " per "), *in = strstr(text, " in ");
+    if (per) {
+        const char *right = per + strlen(" per ");
+        return length_read(text, (size_t)(per - text), LENGTH_BARE_FT_IN, &over) == LENGTH_OK
+            && per_unit(right, n - (size_t)(right - text), &under) && ratio_of(over, under, r);
+    }
+    if (in) {
+        const char *right = in + strlen(" in ");
+        return plain_decimal(text, (size_t)(in - text), &over)
+            && plain_decimal(right, n - (size_t)(right - text), &under) && ratio_of(over, under, r);
+    }
+    if (n > 1 && text[n - 1] == '%') {
+        size_t digits = n - 1 - (text[n - 2] == ' ');
+        return plain_decimal(text, digits, &over) && ratio_of(over, 100 * LENGTH_M, r);
+    }
+    return false;
+}
+
+static void
+take_ratio(struct reader *in, struct record_slope *slope, const struct field *field, int sign)
+{
+    struct ratio r;
+    if (!wants_scalar(in, "a slope: 1 in 120, 0.8 % or 1/8 in per ft"))
+        return;
+    if (!read_ratio(events_text(&in->e), events_length(&in->e), &r)) {
+        complain(in, "slope", "%s is no slope up to 1 in 1; write 1 in 120, 0.8 %% or 1/8 in per ft", field->key);
+        return;
+    }
+    slope->rise = sign * r.over;
+    slope->run = r.under;
+}
+
+static void
+take_fall(struct reader *in, void *at, const struct field *field)
+{
+    take_ratio(in, at, field, -1);
+}
+
+static void
+take_rise(struct reader *in, void *at, const struct field *field)
+{
+    take_ratio(in, at, field, 1);
+}
+
+static void
+take_towards(struct reader *in, void *at, const struct field *field)
+{
+    struct record_slope *slope = at;
+    (void)field;
+    if (!wants_scalar(in, "length, width or a point"))
+        return;
+    if (strcmp(events_text(&in->e), "length") == 0)
+        slope->towards = RECORD_TOWARDS_LENGTH;
+    else if (strcmp(events_text(&in->e), "width") == 0)
+        slope->towards = RECORD_TOWARDS_WIDTH;
+    else if (name_of_scalar(in, &slope->point))
+        slope->towards = RECORD_TOWARDS_POINT;
+}
+
+static void
+take_slope(struct reader *in, void *at, const struct field *field)
+{
+    enum { SLOPE_FALL, SLOPE_RISE, SLOPE_TOWARDS, SLOPE_FIELDS };
+    static const struct field fields[SLOPE_FIELDS] = {
+        { "fall", take_fall, 0, false, NULL, 0 },
+        { "rise", take_rise, 0, false, NULL, 0 },
+        { "towards", take_towards, 0, true, NULL, 0 },
+    };
+    struct record_slope *slope = at;
+    struct seen seen;
+    *slope = (struct record_slope){ .given = true, .run = 1, .point = RECORD_NONE };
+    if (!fields_read(in, fields, SLOPE_FIELDS, slope, field->key, &seen))
+        return;
+    if (seen_field(&seen, SLOPE_FALL) == seen_field(&seen, SLOPE_RISE))
+        diag_say(in->d, DIAG_ERROR, seen.start, "slope", "a slope has either a fall or a rise");
+}
+
+/* ---- grade ---- */
+
+struct grade_draft {
+    uint32_t name, means, serves, note;
+    length level, tolerance;
+    struct through_list through;
+    struct record_slope slope;
+};
+
+enum { GRADE_NAME, GRADE_MEANS, GRADE_FOR, GRADE_LEVEL, GRADE_THROUGH, GRADE_SLOPE, GRADE_TOLERANCE, GRADE_NOTE,
+    GRADE_FIELDS };
+
+static void
+check_grade(struct reader *in, const struct grade_draft *draft, const struct seen *seen)
+{
+    bool level = seen_field(seen, GRADE_LEVEL), through = seen_field(seen, GRADE_THROUGH);
+    if (level == through)
+        diag_say(in->d, DIAG_ERROR, seen->start, "grade-form",
+            level ? "a grade has a level or goes through marks, not both"
+                  : "a grade has a level, or goes through marks: level: 101.50, or through: {at: NAME}");
+    if (draft->through.n == 3 && seen_field(seen, GRADE_SLOPE))
+        diag_say(in->d, DIAG_ERROR, seen->at[GRADE_SLOPE], "grade-form",
+            "a plane through three marks has its slope from them; leave slope out");
+}
+
+void
+take_grade(struct reader *in, void *at, const struct field *field)
+{
+    static const char *const means[] = { "finish", "subgrade" };
+    static const struct field fields[GRADE_FIELDS] = {
+        { "name", take_name, offsetof(struct grade_draft, name), true, NULL, 0 },
+        { "means", take_word, offsetof(struct grade_draft, means), true, means, 2 },
+        { "for", take_serves, offsetof(struct grade_draft, serves), false, NULL, 0 },
+        { "level", take_length, offsetof(struct grade_draft, level), false, NULL, 0 },
+        { "through", take_through, offsetof(struct grade_draft, through), false, NULL, 0 },
+        { "slope", take_slope, offsetof(struct grade_draft, slope), false, NULL, 0 },
+        { "tolerance", take_distance, offsetof(struct grade_draft, tolerance), false, NULL, 0 },
+        { "note", take_text, offsetof(struct grade_draft, note), false, NULL, 0 },
+    };
+    (void)at;
+    struct grade_draft draft = { .name = RECORD_NONE, .serves = UINT32_MAX };
+    struct seen seen;
+    struct diag_place place = events_place(&in->e);
+    if (!fields_read(in, fields, GRADE_FIELDS, &draft, field->key, &seen))
+        return;
+    check_grade(in, &draft, &seen);
+    if (draft.name == RECORD_NONE || !make_room(in, grade, grade_room, grades))
+        return;
+    in->r->grade[in->r->grades++] = (struct record_grade){
+        .name = draft.name,
+        .subgrade = draft.means == 1,
+        .serves = draft.serves,
+        .through = draft.through.n,
+        .level = draft.level,
+        .at = { draft.through.at[0], draft.through.at[1], draft.through.at[2] },
+        .slope = draft.slope,
+        .tolerance = draft.tolerance,
+        .has_tolerance = seen_field(&seen, GRADE_TOLERANCE),
+        .entry = in->entry,
+        .place = place,
+    };
+}

@@ -1,0 +1,309 @@
+/* read.c - from bytes to entries: envelopes, the job, and going on after a fault */
+#include "entries.h"
+
+#include "rodbook/room.h"
+#include "rodbook/scan.h"
+
+#include <inttypes.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* A length of the job entry, kept as text until the job's unit is known. */
+struct late {
+    char text[64];
+    size_t n;
+    struct diag_place place;
+};
+
+struct root_draft {
+    uint32_t entry, by, time;
+    uint32_t job, place, unit, spread, per;
+    struct late least, rod_length, misclosure, sigma, sigma_km;
+};
+
+enum { ROOT_ENTRY, ROOT_BY, ROOT_TIME, ROOT_DIGEST, ROOT_JOB, ROOT_MARKS, ROOT_POINTS, ROOT_GRADE, ROOT_LEVELS,
+    ROOT_SECTIONS, ROOT_STRIKE, ROOT_PLACE, ROOT_UNIT, ROOT_LEAST, ROOT_ROD_LENGTH, ROOT_ALLOW, ROOT_SPREAD,
+    ROOT_SIGMA, ROOT_SIGMA_KM, ROOT_FIELDS };
+
+static void
+take_late(struct reader *in, void *at, const struct field *field)
+{
+    struct late *late = at;
+    if (!wants_scalar(in, "a length"))
+        return;
+    size_t n = events_length(&in->e);
+    if (n >= sizeof late->text) {
+        complain(in, "number", "%s is too long to be a length", field->key);
+        return;
+    }
+    memcpy(late->text, events_text(&in->e), n + 1);
+    late->n = n;
+    late->place = events_place(&in->e);
+}
+
+static void
+take_digest(struct reader *in, void *at, const struct field *field)
+{
+    (void)at;
+    if (!wants_scalar(in, "64 hexadecimal digits"))
+        return;
+    const char *text = events_text(&in->e);
+    if (events_length(&in->e) != 64 || strspn(text, "0123456789abcdef") != 64)
+        complain(in, "digest-form", "%s wants 64 lower-case hexadecimal digits", field->key);
+}
+
+static void
+take_allow(struct reader *in, void *at, const struct field *field)
+{
+    enum { ALLOW_MISCLOSURE, ALLOW_PER, ALLOW_FIELDS };
+    static const char *const per[] = { "job", "root-setup", "root-km", "root-mile" }; /* enum record_allow_per, less 1 */
+    static const struct field fields[ALLOW_FIELDS] = {
+        { "misclosure", take_late, offsetof(struct root_draft, misclosure), true, NULL, 0 },
+        { "per", take_word, offsetof(struct root_draft, per), true, per, 4 },
+    };
+    struct seen seen;
+    in->r->job.allow_place = events_place(&in->e);
+    (void)fields_read(in, fields, ALLOW_FIELDS, at, field->key, &seen);
+}
+
+static void
+take_spread(struct reader *in, void *at, const struct field *field)
+{
+    in->r->job.spread_place = events_place(&in->e);
+    take_word(in, at, field);
+}
+
+static const char *const unit_words[] = { "ft", "ft-in", "m" };                         /* enum length_unit */
+static const char *const spread_words[] = { "setups", "distance", "least-squares" };    /* enum record_spread */
+
+static const struct field root_fields[ROOT_FIELDS] = {
+    { "entry", take_count, offsetof(struct root_draft, entry), false, NULL, 0 },
+    { "by", take_text, offsetof(struct root_draft, by), false, NULL, 0 },
+    { "time", take_time, offsetof(struct root_draft, time), false, NULL, 0 },
+    { "digest", take_digest, 0, false, NULL, 0 },
+    { "job", take_text, offsetof(struct root_draft, job), false, NULL, 0 },
+    { "marks", take_marks, 0, false, NULL, 0 },
+    { "points", take_points, 0, false, NULL, 0 },
+    { "grade", take_grade, 0, false, NULL, 0 },
+    { "levels", take_levels, 0, false, NULL, 0 },
+    { "sections", take_sections, 0, false, NULL, 0 },
+    { "strike", take_strike, 0, false, NULL, 0 },
+    { "place", take_text, offsetof(struct root_draft, place), false, NULL, 0 },
+    { "unit", take_word, offsetof(struct root_draft, unit), false, unit_words, 3 },
+    { "least", take_late, offsetof(struct root_draft, least), false, NULL, 0 },
+    { "rod-length", take_late, offsetof(struct root_draft, rod_length), false, NULL, 0 },
+    { "allow", take_allow, 0, false, NULL, 0 },
+    { "spread", take_spread, offsetof(struct root_draft, spread), false, spread_words, 3 },
+    { "sigma", take_late, offsetof(struct root_draft, sigma), false, NULL, 0 },
+    { "sigma-km", take_late, offsetof(struct root_draft, sigma_km), false, NULL, 0 },
+};
+
+/* ---- the job ---- */
+
+static void
+above_zero(struct reader *in, const struct late *late, const char *key, length *value)
+{
+    if (late->n == 0)
+        return;
+    enum length_status s = length_read(late->text, late->n, in->r->job.unit, value);
+    if (s != LENGTH_OK)
+        say_length(in, late->place, key, late->text, late->n, s);
+    else if (*value <= 0)
+        diag_say(in->d, DIAG_ERROR, late->place, "range", "%s %s is not above 0", key, late->text);
+}
+
+static void
+real_above_zero(struct reader *in, const struct late *late, const char *key, double *nm)
+{
+    if (late->n == 0)
+        return;
+    enum length_status s = length_read_real(late->text, late->n, in->r->job.unit, nm);
+    if (s != LENGTH_OK)
+        say_length(in, late->place, key, late->text, late->n, s);
+    else if (!(*nm > 0))
+        diag_say(in->d, DIAG_ERROR, late->place, "range", "%s %s is not above 0", key, late->text);
+}
+
+static void
+keep_job(struct reader *in, const struct root_draft *draft, const struct seen *seen)
+{
+    struct record_job *job = &in->r->job;
+    double sigma = 0, sigma_km = 0;
+    if (in->entry != 0) {
+        diag_say(in->d, DIAG_ERROR, seen->at[ROOT_JOB], "job-entry",
+            in->r->has_job ? "a record has one job entry; this is another" : "the job entry comes first");
+        return;
+    }
+    in->r->has_job = true;
+    job->name = draft->job;
+    job->place = draft->place;
+    job->unit = (enum length_unit)draft->unit;
+    job->spread = (enum record_spread)draft->spread;
+    for (size_t i = ROOT_UNIT; i <= ROOT_LEAST; i++)
+        if (!seen_field(seen, i))
+            diag_say(in->d, DIAG_ERROR, seen->at[ROOT_JOB], "missing-key", "a job has no %s", root_fields[i].key);
+    above_zero(in, &draft->least, "least", &job->least);
+    above_zero(in, &draft->rod_length, "rod-length", &job->rod_length);
+    real_above_zero(in, &draft->misclosure, "misclosure", &job->allow_nm);
+    job->allow_per = draft->misclosure.n > 0 ? (enum record_allow_per)(draft->per + 1) : RECORD_ALLOW_NONE;
+    real_above_zero(in, &draft->sigma, "sigma", &sigma);
+    real_above_zero(in, &draft->sigma_km, "sigma-km", &sigma_km);
+    job->sigma = (draft->sigma.n > 0 ? sigma : (double)job->least / 2) / (double)LENGTH_M;
+    job->sigma_km = sigma_km / (double)LENGTH_M;
+}
+
+/* ---- envelopes ---- */
+
+static enum record_kind
+kind_of(struct reader *in, const struct seen *seen)
+{
+    static const enum record_kind kinds[] = { RECORD_JOB, RECORD_MARKS, RECORD_POINTS, RECORD_GRADE, RECORD_LEVELS,
+        RECORD_SECTIONS, RECORD_STRIKE }; /* from ROOT_JOB on */
+    enum record_kind kind = RECORD_FAULTY;
+    for (size_t i = ROOT_JOB; i <= ROOT_STRIKE; i++) {
+        if (!seen_field(seen, i))
+            continue;
+        if (kind != RECORD_FAULTY)
+            diag_say(in->d, DIAG_ERROR, seen->at[i], "one-kind",
+                "an entry has one kind; begin a new entry with --- for %s", root_fields[i].key);
+        kind = kinds[i - ROOT_JOB];
+    }
+    if (kind == RECORD_FAULTY)
+        diag_say(in->d, DIAG_ERROR, seen->start, "no-kind",
+            "an entry is one of job, marks, points, grade, levels, sections, strike");
+    return kind;
+}
+
+static void
+check_envelope(struct reader *in, const struct root_draft *draft, const struct seen *seen, bool sealed)
+{
+    for (size_t i = ROOT_PLACE; i <= ROOT_SIGMA_KM; i++)
+        if (seen_field(seen, i) && !seen_field(seen, ROOT_JOB))
+            diag_say(in->d, DIAG_ERROR, seen->at[i], "unknown-key", "%s belongs to a job entry", root_fields[i].key);
+    if (seen_field(seen, ROOT_ENTRY) && draft->entry != in->entry + 1 && draft->entry != 0)
+        diag_say(in->d, DIAG_ERROR, seen->at[ROOT_ENTRY], "entry-number",
+            "entry %" PRIu32 " stands in the place of entry %" PRIu32, draft->entry, in->entry + 1);
+    if (seen_field(seen, ROOT_DIGEST) && !sealed)
+        diag_say(in->d, DIAG_ERROR, seen->at[ROOT_DIGEST], "digest-form",
+            "a digest stands in an entry that has no number; the program writes both, or neither");
+    for (size_t i = 0; i < ROOT_FIELDS && seen_field(seen, ROOT_DIGEST); i++)
+        if (seen_field(seen, i) && seen->at[i].line > seen->at[ROOT_DIGEST].line)
+            diag_say(in->d, DIAG_ERROR, seen->at[i], "digest-line", "%s stands below the digest", root_fields[i].key);
+}
+
+/* The current event starts a document: read it to its end as the reader's entry. */
+static bool
+read_entry(struct reader *in, bool sealed)
+{
+    struct root_draft draft = { .job = RECORD_NONE, .place = RECORD_NONE, .by = RECORD_NONE, .time = RECORD_NONE };
+    struct seen seen;
+    struct record_entry *entry = &in->r->entry[in->entry];
+    if (!events_next(&in->e) || !fields_read(in, root_fields, ROOT_FIELDS, &draft, "an entry", &seen))
+        return false;
+    entry->by = draft.by;
+    entry->time = draft.time;
+    if (in->e.event.type == YAML_MAPPING_END_EVENT) {
+        entry->kind = kind_of(in, &seen);
+        check_envelope(in, &draft, &seen, sealed);
+    }
+    if (seen_field(&seen, ROOT_JOB))
+        keep_job(in, &draft, &seen);
+    return events_next(&in->e); /* the document's end */
+}
+
+/* ---- stretches ---- */
+
+static bool
+skip_document(struct reader *in)
+{
+    while (in->e.event.type != YAML_DOCUMENT_END_EVENT)
+        if (!events_next(&in->e))
+            return false;
+    return true;
+}
+
+static bool
+parses(const struct scan_entry *e)
+{
+    return e->state == SCAN_HAND || e->state == SCAN_SEALED;
+}
+
+/* Entries that one parser can read in a row: whole, and no text between them. */
+static size_t
+stretch_end(const struct scan *scan, size_t from)
+{
+    size_t to = from + 1;
+    while (to < scan->n && parses(&scan->entry[to]) && scan->entry[to].start == scan->entry[to - 1].end)
+        to++;
+    return to;
+}
+
+/* Read entries [from, to) with one parser; the entry to go on from, after a fault or at the end. */
+static size_t
+read_stretch(struct reader *in, const struct scan *scan, const char *bytes, size_t from, size_t to)
+{
+    const struct scan_entry *first = &scan->entry[from];
+    size_t next = from;
+    if (events_open(&in->e, bytes + first->start, scan->entry[to - 1].end - first->start, first->line - 1, in->d) != 0) {
+        in->no_memory = true;
+        return scan->n;
+    }
+    bool inside = false;
+    while (events_next(&in->e)) {
+        if (in->e.event.type != YAML_DOCUMENT_START_EVENT)
+            continue;
+        inside = true;
+        if (next == to || events_place(&in->e).line != scan->entry[next].line) {
+            complain(in, "entry-start", "an entry begins with --- on a line of its own");
+            if (!skip_document(in))
+                break;
+        } else {
+            in->entry = (uint32_t)next++;
+            if (!read_entry(in, scan->entry[in->entry].state == SCAN_SEALED))
+                break;
+        }
+        inside = false;
+    }
+    bool whole = !inside && in->e.parser.error == YAML_NO_ERROR;
+    events_close(&in->e);
+    return whole ? to : inside ? next : next + 1;
+}
+
+static int
+open_entries(struct record *r, const struct scan *scan)
+{
+    r->entry = room_new(scan->n, sizeof *r->entry);
+    if (!r->entry)
+        return -1;
+    r->entries = scan->n;
+    for (size_t i = 0; i < scan->n; i++)
+        r->entry[i] = (struct record_entry){ .line = scan->entry[i].line, .sealed = scan->entry[i].state == SCAN_SEALED,
+            .by = RECORD_NONE, .time = RECORD_NONE, .head = RECORD_NONE };
+    return 0;
+}
+
+static int
+read_entries(struct record *r, const char *bytes, size_t n, struct diag *d)
+{
+    struct scan scan;
+    struct reader in = { .r = r, .d = d, .key = "" };
+    int rc = scan_read(&scan, bytes, n, d);
+    if (rc == 0)
+        rc = open_entries(r, &scan);
+    for (size_t i = 0; rc == 0 && i < scan.n;)
+        i = parses(&scan.entry[i]) ? read_stretch(&in, &scan, bytes, i, stretch_end(&scan, i)) : i + 1;
+    scan_release(&scan);
+    return in.no_memory || d->no_memory ? -1 : rc;
+}
+
+int
+record_read(struct record *r, const char *bytes, size_t n, struct diag *d)
+{
+    *r = (struct record){ .job = { .name = RECORD_NONE, .place = RECORD_NONE } };
+    if (read_entries(r, bytes, n, d) != 0)
+        return -1;
+    if (!r->has_job && (r->entries == 0 || r->entry[0].kind != RECORD_FAULTY || d->errors == 0))
+        diag_say(d, DIAG_ERROR, (struct diag_place){ 1, 1 }, "job-entry",
+            "the record does not begin with a job entry: job: NAME, unit: ft, least: 0.01");
+    return resolve_rows(r, d);
+}

@@ -1,0 +1,230 @@
+/* resolve.c - strikes, continuations and replacements */
+#include "entries.h"
+
+#include "rodbook/room.h"
+
+#include <inttypes.h>
+#include <stdlib.h>
+
+/* Append the rows of each continuation to the run that it continues. */
+static void
+join_continuations(struct record *r, struct diag *d)
+{
+    for (size_t i = 0; i < r->continuations; i++) {
+        const struct record_continuation *c = &r->continuation[i];
+        const struct record_entry *target = c->target > 0 && c->target <= c->entry ? &r->entry[c->target - 1] : NULL;
+        if (!target || target->kind != RECORD_LEVELS || target->head == RECORD_NONE) {
+            diag_say(d, DIAG_ERROR, c->place, "continues", "entry %" PRIu32 " is no run of levels above this one",
+                c->target);
+            continue;
+        }
+        struct record_entry *entry = &r->entry[c->entry];
+        entry->head = target->head;
+    }
+}
+
+/* The extras of a row that may have had none. NULL without memory. */
+static struct record_extra *
+own_extra(struct record *r, struct record_row *row)
+{
+    if (row->extra != RECORD_NONE)
+        return &r->extra[row->extra];
+    struct record_extra *grown = room_for(r->extra, &r->extra_room, r->extras, sizeof *grown);
+    if (!grown)
+        return NULL;
+    r->extra = grown;
+    grown[r->extras] = no_extra;
+    row->extra = (uint32_t)r->extras++;
+    return &grown[row->extra];
+}
+
+static void
+say_struck_twice(const struct record *r, const struct record_strike *s, uint32_t first, struct diag *d)
+{
+    diag_say(d, DIAG_ERROR, s->place, "struck-twice", "row %" PRIu32 " of entry %" PRIu32 " is struck already",
+        s->target_row, s->target_entry);
+    diag_say(d, DIAG_NOTE, r->strike[first].place, NULL, "struck here");
+}
+
+static int
+strike_row(struct record *r, uint32_t number, struct record_row *row, struct diag *d)
+{
+    const struct record_strike *s = &r->strike[number];
+    uint8_t has_ahead = row->flags & (RECORD_HAS_IS | RECORD_HAS_FS), has_bs = row->flags & RECORD_HAS_BS;
+    bool ahead = has_ahead != 0 && s->sight != RECORD_SIGHT_BS, bs = has_bs != 0 && s->sight != RECORD_SIGHT_FS;
+    if ((s->sight == RECORD_SIGHT_BS && !has_bs) || (s->sight == RECORD_SIGHT_FS && !(row->flags & RECORD_HAS_FS))) {
+        diag_say(d, DIAG_ERROR, s->place, "strike", "row %" PRIu32 " of entry %" PRIu32 " has no %s to strike",
+            s->target_row, s->target_entry, s->sight == RECORD_SIGHT_BS ? "bs" : "fs");
+        return 0;
+    }
+    struct record_extra *x = own_extra(r, row);
+    if (!x)
+        return -1;
+    if ((ahead && x->strike_ahead != RECORD_NONE) || (bs && x->strike_bs != RECORD_NONE)) {
+        say_struck_twice(r, s, ahead && x->strike_ahead != RECORD_NONE ? x->strike_ahead : x->strike_bs, d);
+        return 0;
+    }
+    if (ahead)
+        x->strike_ahead = number;
+    if (bs)
+        x->strike_bs = number;
+    row->flags |= (uint8_t)((ahead ? RECORD_STRUCK_AHEAD : 0) | (bs ? RECORD_STRUCK_BS : 0));
+    return 0;
+}
+
+static int
+apply_strike(struct record *r, uint32_t number, struct diag *d)
+{
+    const struct record_strike *s = &r->strike[number];
+    const struct record_entry *target = s->target_entry <= s->entry ? &r->entry[s->target_entry - 1] : NULL;
+    if (!target || (target->kind != RECORD_LEVELS && target->kind != RECORD_SECTIONS)) {
+        diag_say(d, DIAG_ERROR, s->place, "strike", "entry %" PRIu32 " is no levels or sections above this strike",
+            s->target_entry);
+        return 0;
+    }
+    if (s->target_row > target->rows) {
+        diag_say(d, DIAG_ERROR, s->place, "strike", "entry %" PRIu32 " has %" PRIu32 " rows; there is no row %" PRIu32,
+            s->target_entry, target->rows, s->target_row);
+        return 0;
+    }
+    uint32_t index = target->first + s->target_row - 1;
+    if (target->kind == RECORD_LEVELS)
+        return strike_row(r, number, &r->row[index], d);
+    struct record_section *section = &r->section[index];
+    if (s->sight != RECORD_WHOLE_ROW)
+        diag_say(d, DIAG_ERROR, s->place, "strike", "a section is struck whole; leave sight out");
+    else if (section->strike != RECORD_NONE)
+        say_struck_twice(r, s, section->strike, d);
+    else
+        section->strike = number;
+    return 0;
+}
+
+/* ---- replacements ---- */
+
+/* The struck row that a row stands for, or NULL: said. */
+static struct record_row *
+struck_target(struct record *r, const struct record_row *row, struct diag *d)
+{
+    const struct record_extra *x = record_extra(r, row);
+    const struct record_entry *own = &r->entry[row->entry];
+    const struct record_entry *target = x->for_entry > 0 && x->for_entry <= row->entry + 1 ? &r->entry[x->for_entry - 1] : NULL;
+    if (!target || target->kind != RECORD_LEVELS || target->head != own->head || x->for_row > target->rows
+        || &r->row[target->first + x->for_row - 1] >= row) {
+        diag_say(d, DIAG_ERROR, x->for_place, "for",
+            "row %" PRIu32 " of entry %" PRIu32 " is no earlier row of this run; name the row that was struck",
+            x->for_row, x->for_entry);
+        return NULL;
+    }
+    struct record_row *struck = &r->row[target->first + x->for_row - 1];
+    bool ahead = (struck->flags & RECORD_STRUCK_AHEAD) != 0, bs = (struck->flags & RECORD_STRUCK_BS) != 0;
+    if (!ahead && !bs) {
+        diag_say(d, DIAG_ERROR, x->for_place, "for",
+            "row %" PRIu32 " of entry %" PRIu32 " is not struck; strike it first, with a reason", x->for_row,
+            x->for_entry);
+        return NULL;
+    }
+    bool gives_ahead = (row->flags & (RECORD_HAS_IS | RECORD_HAS_FS)) != 0, gives_bs = (row->flags & RECORD_HAS_BS) != 0;
+    if ((gives_ahead && !ahead) || (gives_bs && !bs)) {
+        diag_say(d, DIAG_ERROR, x->for_place, "for", "the %s of row %" PRIu32 " of entry %" PRIu32 " is not struck",
+            gives_ahead && !ahead ? "sight ahead" : "bs", x->for_row, x->for_entry);
+        return NULL;
+    }
+    return struck;
+}
+
+/* Marks what a live replacement gives; false where another gives it already: said. */
+static bool
+mark_replaced(const struct record *r, const struct record_row *row, struct record_row *struck, struct diag *d)
+{
+    uint8_t gives = 0;
+    if ((row->flags & (RECORD_HAS_IS | RECORD_HAS_FS)) && !(row->flags & RECORD_STRUCK_AHEAD))
+        gives |= RECORD_REPLACED_AHEAD;
+    if ((row->flags & RECORD_HAS_BS) && !(row->flags & RECORD_STRUCK_BS))
+        gives |= RECORD_REPLACED_BS;
+    if (struck->flags & gives) {
+        const struct record_extra *x = record_extra(r, row);
+        diag_say(d, DIAG_ERROR, x->for_place, "for",
+            "row %" PRIu32 " of entry %" PRIu32 " has a replacement already; strike that one first", x->for_row,
+            x->for_entry);
+        return false;
+    }
+    struck->flags |= gives;
+    return true;
+}
+
+/* Lists of rows, doubly linked while replacements are put in their places. */
+struct lists {
+    struct record *r;
+    uint32_t *previous; /* [rows] */
+};
+
+static void
+link_after(struct lists *l, struct record_run *run, uint32_t at, uint32_t row)
+{
+    struct record_row *rows = l->r->row;
+    uint32_t next = at == RECORD_NONE ? run->first_row : rows[at].next;
+    rows[row].next = next;
+    l->previous[row] = at;
+    if (at == RECORD_NONE)
+        run->first_row = row;
+    else
+        rows[at].next = row;
+    if (next == RECORD_NONE)
+        run->last_row = row;
+    else
+        l->previous[next] = row;
+}
+
+/* Behind the struck row; before it where its backsight still stands. */
+static void
+link_replacement(struct lists *l, struct record_run *run, const struct record_row *struck, uint32_t row)
+{
+    uint32_t at = (uint32_t)(struck - l->r->row);
+    bool bs_stands = (struck->flags & RECORD_HAS_BS) && !(struck->flags & RECORD_STRUCK_BS);
+    link_after(l, run, bs_stands ? l->previous[at] : at, row);
+}
+
+static void
+link_rows(struct lists *l, struct diag *d)
+{
+    struct record *r = l->r;
+    for (size_t i = 0; i < r->runs; i++)
+        if (!r->run[i].sections)
+            r->run[i].first_row = r->run[i].last_row = RECORD_NONE;
+    for (uint32_t i = 0; i < r->rows; i++) {
+        struct record_row *row = &r->row[i];
+        uint32_t head = r->entry[row->entry].head;
+        if (head == RECORD_NONE || r->entry[row->entry].kind != RECORD_LEVELS)
+            continue;
+        struct record_run *run = &r->run[head];
+        struct record_row *struck = record_extra(r, row)->for_row ? struck_target(r, row, d) : NULL;
+        if (struck && mark_replaced(r, row, struck, d))
+            link_replacement(l, run, struck, i);
+        else
+            link_after(l, run, run->last_row, i);
+    }
+}
+
+static int
+apply_replacements(struct record *r, struct diag *d)
+{
+    struct lists l = { r, room_new(r->rows, sizeof *l.previous) };
+    if (!l.previous)
+        return -1;
+    link_rows(&l, d);
+    free(l.previous);
+    return 0;
+}
+
+int
+resolve_rows(struct record *r, struct diag *d)
+{
+    join_continuations(r, d);
+    for (uint32_t i = 0; i < r->strikes; i++)
+        if (apply_strike(r, i, d) != 0)
+            return -1;
+    if (r->continuations == 0 && r->extras == 0)
+        return 0; /* rows stand in order already */
+    return apply_replacements(r, d);
+}

@@ -1,0 +1,205 @@
+#include "rodbook/scan.h"
+
+#include "rodbook/room.h"
+#include "rodbook/text.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define DIGEST_HEX 64 /* digits of a SHA-256 (FIPS 180-4) */
+
+void
+scan_release(struct scan *scan)
+{
+    free(scan->entry);
+    *scan = (struct scan){ 0 };
+}
+
+/* One line of the record, without its line feed and the carriage return before it. */
+struct line {
+    const char *text;
+    size_t n;
+    const char *next; /* the line behind it */
+    bool ended;       /* a line feed stands at its end, and no carriage return before it */
+};
+
+static struct line
+line_at(const char *p, const char *end)
+{
+    const char *lf = memchr(p, '\n', (size_t)(end - p));
+    const char *stop = lf ? lf : end;
+    bool cr = stop > p && stop[-1] == '\r';
+    return (struct line){ p, (size_t)(stop - p) - cr, lf ? lf + 1 : end, lf && !cr };
+}
+
+static bool
+begins(struct line line, const char *word)
+{
+    size_t n = strlen(word);
+    return line.n >= n && memcmp(line.text, word, n) == 0;
+}
+
+static bool
+is_blank(struct line line)
+{
+    for (size_t i = 0; i < line.n; i++)
+        if (line.text[i] == '#')
+            return true;
+        else if (line.text[i] != ' ' && line.text[i] != '\t')
+            return false;
+    return true;
+}
+
+static bool
+is_digest_line(struct line line)
+{
+    const size_t key = strlen("digest: ");
+    if (!line.ended || line.n != key + DIGEST_HEX || !begins(line, "digest: "))
+        return false;
+    for (size_t i = key; i < line.n; i++)
+        if (!strchr("0123456789abcdef", line.text[i]))
+            return false;
+    return true;
+}
+
+/* --- alone on its line, or before a blank: the start of a document (YAML 1.2.2, 9.1.4). */
+static bool
+is_start(struct line line)
+{
+    return begins(line, "---") && (line.n == 3 || line.text[3] == ' ' || line.text[3] == '\t');
+}
+
+static uint32_t
+column_of(struct line line, const char *at)
+{
+    uint32_t column = 1;
+    for (const char *p = line.text; p < at; p++)
+        column += ((unsigned char)*p & 0xc0) != 0x80;
+    return column;
+}
+
+/* What has been seen of the entry that the scan stands in. */
+struct progress {
+    bool words;         /* a line that is not blank has been met */
+    bool numbered;      /* and the first such line begins `entry:` */
+    bool cut;           /* and it is the beginning of that word, cut short */
+    const char *digest; /* byte behind its digest line, or NULL */
+    struct diag_place bad; /* the first byte that may not stand; line 0 for none */
+    unsigned bad_byte;
+};
+
+/* True for a text that `entry:` begins with: what a cut can leave of the line. */
+static bool
+is_cut_word(struct line line)
+{
+    return line.n < strlen("entry:") && memcmp("entry:", line.text, line.n) == 0;
+}
+
+/* What is left of the --- of an entry that was cut off there. */
+static bool
+is_cut_start(struct line line)
+{
+    return line.n < 3 && line.n > 0 && memcmp("---", line.text, line.n) == 0;
+}
+
+static void
+take_line_below_digest(struct line line, uint32_t number, bool bad, struct diag *d)
+{
+    struct diag_place place = { number, 1 };
+    if (bad || is_cut_start(line))
+        diag_say(d, DIAG_WARNING, place, "torn", "an entry was begun here and cut off; nothing of it is used");
+    else if (!is_blank(line))
+        diag_say(d, DIAG_ERROR, place, "digest-line",
+            "text stands below the digest of its entry; begin a new entry with ---");
+}
+
+static void
+take_line(struct line line, uint32_t number, struct progress *p, struct diag *d)
+{
+    const char *bad = text_fault(line.text, line.n);
+    if (p->digest) {
+        take_line_below_digest(line, number, bad != NULL, d);
+        return;
+    }
+    if (bad && !p->bad.line) {
+        p->bad = (struct diag_place){ number, column_of(line, bad) };
+        p->bad_byte = (unsigned char)*bad;
+    }
+    if (is_blank(line))
+        return;
+    if (!p->words) {
+        p->words = true;
+        p->numbered = begins(line, "entry:");
+        p->cut = is_cut_word(line);
+        return;
+    }
+    p->cut = false;
+    if (p->numbered && is_digest_line(line))
+        p->digest = line.next;
+}
+
+/* The --- itself; words may follow it on its line. */
+static void
+take_start(struct line line, uint32_t number, struct progress *p, struct diag *d)
+{
+    *p = (struct progress){ 0 };
+    struct line rest = { line.text + 3, line.n - 3, line.next, line.ended };
+    if (!is_blank(rest))
+        take_line(rest, number, p, d);
+}
+
+static void
+close_entry(struct scan_entry *e, const struct progress *p, const char *bytes, struct diag *d)
+{
+    e->state = p->digest ? SCAN_SEALED : SCAN_HAND;
+    if (p->digest)
+        e->end = (size_t)(p->digest - bytes);
+    if (!p->digest && (p->numbered || p->cut || !p->words)) {
+        e->state = SCAN_TORN;
+        diag_say(d, DIAG_WARNING, (struct diag_place){ e->line, 1 }, "torn",
+            "this entry was cut off before its digest line; nothing of it is used: book its readings again");
+    } else if (p->bad.line) {
+        e->state = SCAN_DAMAGED;
+        diag_say(d, DIAG_ERROR, p->bad, "bytes",
+            "byte 0x%02x is no printable UTF-8, so this entry is not read; write the text again", p->bad_byte);
+    }
+}
+
+static int
+open_entry(struct scan *scan, size_t start, uint32_t line)
+{
+    struct scan_entry *e = room_for(scan->entry, &scan->room, scan->n, sizeof *e);
+    if (!e)
+        return -1;
+    scan->entry = e;
+    e[scan->n++] = (struct scan_entry){ .start = start, .end = start, .line = line };
+    return 0;
+}
+
+int
+scan_read(struct scan *scan, const char *bytes, size_t n, struct diag *d)
+{
+    const char *end = bytes + n, *p = bytes;
+    struct progress now = { 0 };
+    *scan = (struct scan){ 0 };
+    for (uint32_t number = 1; p < end; number++) {
+        struct line line = line_at(p, end);
+        bool starts = is_start(line);
+        if (starts || (scan->n == 0 && !is_blank(line))) {
+            if (scan->n > 0)
+                close_entry(&scan->entry[scan->n - 1], &now, bytes, d);
+            if (open_entry(scan, (size_t)(p - bytes), number) != 0)
+                return -1;
+        }
+        if (starts)
+            take_start(line, number, &now, d);
+        else if (scan->n > 0)
+            take_line(line, number, &now, d);
+        p = line.next;
+        if (scan->n > 0)
+            scan->entry[scan->n - 1].end = (size_t)(p - bytes);
+    }
+    if (scan->n > 0)
+        close_entry(&scan->entry[scan->n - 1], &now, bytes, d);
+    return 0;
+}

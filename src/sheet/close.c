@@ -1,0 +1,69 @@
+/* close.c - the closing sheet: how each misclosure was spread */
+#include "parts.h"
+
+#include <inttypes.h>
+
+static const struct table_column columns[] = { { "set-up", false }, { "from", false }, { "to", false }, { "rise", true },
+    { "sight lengths", true }, { "running correction", true }, { "adjusted", true } };
+
+static void
+leg_row(const struct job *job, uint32_t l, const struct level_link *link, const struct sheet_style *style, struct table *t)
+{
+    const struct level_leg *leg = &job->leg[l];
+    char words[SHEET_WORDS * 2], text[LENGTH_TEXT + 1];
+    setup_name(words, job, l);
+    table_cell(t, words);
+    spot_words(words, job, leg->from);
+    table_cell(t, words);
+    if (leg->to == LEVEL_NONE) {
+        table_cell(t, "(open)");
+        table_cell(t, NULL);
+        table_cell(t, NULL);
+        table_cell(t, NULL);
+        table_cell(t, NULL);
+        return;
+    }
+    spot_words(words, job, leg->to);
+    table_cell(t, words);
+    signed_length(text, leg->rise, style->elevation);
+    table_cell(t, leg->from == LEVEL_NONE ? NULL : text);
+    length_print(text, leg->dist, (struct length_style){ style->elevation.form == LENGTH_AS_M ? LENGTH_AS_M : LENGTH_AS_FT, 1, 0 });
+    table_cell(t, leg->dist > 0 ? text : NULL);
+    struct length_style finer = style->elevation;
+    if (finer.form != LENGTH_AS_FT_IN && finer.places < 6)
+        finer.places += 1;
+    signed_length(text, leg->hi - leg->raw_hi, finer);
+    table_cell(t, link->spread ? text : NULL);
+    length back = leg->count > 0 ? job->sight[leg->first + leg->count - 1].reading : 0;
+    length_print(text, leg->hi - back, finer);
+    table_cell(t, link->quality == LEVEL_OUTSIDE ? NULL : text);
+}
+
+static int
+link_table(const struct job *job, const struct level_link *link, const struct sheet_style *style, FILE *out)
+{
+    char from[SHEET_WORDS * 2], to[SHEET_WORDS * 2];
+    struct table t;
+    spot_words(from, job, link->from);
+    spot_words(to, job, link->to);
+    table_open(&t, columns, sizeof columns / sizeof columns[0]);
+    for (uint32_t i = 0; i < link->count; i++)
+        leg_row(job, job->work.order[link->first + i], link, style, &t);
+    fprintf(out, "\n%s %s to %s\n", link->kind == LEVEL_LOOP ? "Loop" : link->kind == LEVEL_LINK ? "Link" : "Spur, unchecked:",
+        from, to);
+    return table_print(&t, out);
+}
+
+int
+sheet_close(const struct job *job, FILE *out)
+{
+    struct sheet_style style = sheet_style_of(job->r);
+    sheet_title(job, "Closure and spread", out);
+    fprintf(out, "spread by %s; an intermediate sight takes the running correction of its set-up\n",
+        job->r->job.spread == RECORD_SPREAD_DISTANCE ? "distance" : "set-ups");
+    sheet_closures(job, out);
+    for (size_t i = 0; i < job->work.links; i++)
+        if (link_table(job, &job->work.link[i], &style, out) != 0)
+            return -1;
+    return sheet_points(job, out);
+}

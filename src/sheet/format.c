@@ -1,0 +1,134 @@
+/* format.c - lengths and verdicts as a crew says them */
+#include "rodbook/sheet.h"
+
+#include <string.h>
+
+/* Decimals that show a length whole, 1 to `most`. */
+static int
+decimals_of(length least, length unit, int most)
+{
+    int places = 1;
+    for (length step = unit / 10; places < most && least % step != 0; step /= 10)
+        places++;
+    return places;
+}
+
+/* Parts of an inch that show a length whole: 8 to 64. */
+static int
+parts_of(length least)
+{
+    int parts = 8;
+    while (parts < 64 && least % (LENGTH_IN / parts) != 0)
+        parts *= 2;
+    return parts;
+}
+
+/* Three wires are read to the least division and meaned to one figure more (three-wire booking, L18 of the handbook tests). */
+struct sheet_style
+sheet_style_of(const struct record *r)
+{
+    const struct record_job *job = &r->job;
+    int more = r->three_wire ? 1 : 0;
+    /* a hundredth of a foot is about 1/8 in; finer rods are laid out to 1/16 */
+    const struct length_style inches = { LENGTH_AS_IN, 0, job->least * 100 >= LENGTH_FT ? 8 : 16 };
+    switch (job->unit) {
+    case LENGTH_BARE_FT:
+        return (struct sheet_style){ { LENGTH_AS_FT, decimals_of(job->least, LENGTH_FT, 4) + more, 0 }, inches, "ft" };
+    case LENGTH_BARE_FT_IN:
+        return (struct sheet_style){ { LENGTH_AS_FT_IN, 0, parts_of(job->least) },
+            { LENGTH_AS_IN, 0, parts_of(job->least) }, "ft-in" };
+    case LENGTH_BARE_M:
+        break;
+    }
+    return (struct sheet_style){ { LENGTH_AS_M, decimals_of(job->least, LENGTH_M, 5) + more, 0 },
+        { LENGTH_AS_MM, job->least < LENGTH_MM ? 1 : 0, 0 }, "m" };
+}
+
+static const char *
+smallest_words(const struct sheet_style *style)
+{
+    if (style->move.form == LENGTH_AS_MM)
+        return style->move.places ? "less than 0.1 mm" : "less than 1 mm";
+    switch (style->move.parts) {
+    case 8:
+        return "less than 1/8 in";
+    case 16:
+        return "less than 1/16 in";
+    case 32:
+        return "less than 1/32 in";
+    default:
+        return "less than 1/64 in";
+    }
+}
+
+void
+sheet_size_words(char out[SHEET_WORDS], length size, const struct sheet_style *style)
+{
+    char text[LENGTH_TEXT], feet[LENGTH_TEXT];
+    length magnitude = size < 0 ? -size : size;
+    length_print(text, magnitude, style->move);
+    if (strcmp(text, "0") == 0 || strcmp(text, "0.0") == 0) {
+        snprintf(out, SHEET_WORDS, "%s", magnitude == 0 ? "0" : smallest_words(style));
+        return;
+    }
+    if (style->move.form == LENGTH_AS_MM) {
+        snprintf(out, SHEET_WORDS, "%s mm", text);
+        return;
+    }
+    /* feet and inches only once a foot is full: 4' 7-3/8" is read off a rod, 4 ft 7-3/8 in off a tape */
+    length_print(feet, magnitude, (struct length_style){ LENGTH_AS_FT_IN, 0, style->move.parts });
+    char *mark = strchr(feet, '\'');
+    if (!mark) {
+        snprintf(out, SHEET_WORDS, "%s in", text);
+        return;
+    }
+    *mark = '\0';
+    mark[strlen(mark + 1)] = '\0'; /* the inch sign at the end */
+    snprintf(out, SHEET_WORDS, "%s ft%s in", feet, mark + 1);
+}
+
+void
+sheet_move_words(char out[SHEET_WORDS], length size, const struct sheet_style *style)
+{
+    char words[SHEET_WORDS];
+    sheet_size_words(words, size, style);
+    snprintf(out, SHEET_WORDS, "%s %.80s", size < 0 ? "down" : "up", words);
+}
+
+void
+sheet_verdict_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style)
+{
+    out[0] = '\0';
+    if (s->verdict == JOB_LEAVE)
+        snprintf(out, SHEET_WORDS, "leave");
+    if (s->verdict == JOB_MOVE)
+        sheet_move_words(out, s->move.move, style);
+}
+
+const char *
+sheet_link_word(enum level_link_kind kind)
+{
+    static const char *const words[] = { "loop", "link", "spur" };
+    return words[kind];
+}
+
+const char *
+sheet_quality_word(uint8_t quality)
+{
+    static const char *const words[] = { "closed", "unchecked", "outside" };
+    return words[quality];
+}
+
+const char *
+sheet_within_word(enum level_within within)
+{
+    static const char *const words[] = { "not judged", "within", "OUTSIDE" };
+    return words[within];
+}
+
+const char *
+sheet_verdict_word(enum job_verdict verdict)
+{
+    static const char *const words[] = { "move", "leave", "unsure", "unread" };
+    return words[verdict];
+}

@@ -1,0 +1,198 @@
+#include "parts.h"
+
+#include <inttypes.h>
+#include <stdarg.h>
+#include <string.h>
+
+void
+remark_add(struct remark *r, const char *format, ...)
+{
+    va_list list;
+    if (r->used > 0 && r->used + 2 < sizeof r->text) {
+        memcpy(r->text + r->used, "; ", 3);
+        r->used += 2;
+    }
+    va_start(list, format);
+    int n = vsnprintf(r->text + r->used, sizeof r->text - r->used, format, list);
+    va_end(list);
+    r->used += n > 0 ? (size_t)n : 0;
+    if (r->used >= sizeof r->text)
+        r->used = sizeof r->text - 1;
+}
+
+void
+setup_name(char out[SHEET_WORDS], const struct job *job, uint32_t leg)
+{
+    uint32_t run = job->leg[leg].run;
+    snprintf(out, SHEET_WORDS, "%" PRIu32 ".%zu", job->r->run[run].entry + 1, leg - job->run_leg[run] + 1);
+}
+
+void
+spot_words(char out[SHEET_WORDS * 2], const struct job *job, uint32_t spot)
+{
+    bool on_point = spot == LEVEL_NONE || job->spot[spot].on == RECORD_ON_MARK;
+    snprintf(out, (size_t)SHEET_WORDS * 2, "%s%s%s", spot == LEVEL_NONE ? "a struck sight" : spot_name(job, spot),
+        on_point ? "" : " ", on_point ? "" : spot_on(job, spot));
+}
+
+void
+signed_length(char out[LENGTH_TEXT + 1], length value, struct length_style style)
+{
+    size_t plus = value > 0;
+    out[0] = '+';
+    length_print(out + plus, value, style);
+}
+
+static size_t
+sealed_entries(const struct record *r)
+{
+    size_t n = r->entries;
+    while (n > 0 && !r->entry[n - 1].sealed)
+        n--;
+    return n;
+}
+
+void
+sheet_title(const struct job *job, const char *what, FILE *out)
+{
+    const struct record *r = job->r;
+    size_t sealed = sealed_entries(r);
+    fprintf(out, "%s", names_text(&r->texts, r->job.name));
+    if (r->job.place != RECORD_NONE)
+        fprintf(out, ", %s", names_text(&r->texts, r->job.place));
+    fprintf(out, "\n%s; lengths in %s; %zu %s, ", what,
+        r->job.unit == LENGTH_BARE_FT ? "feet" : r->job.unit == LENGTH_BARE_M ? "metres" : "feet and inches", r->entries,
+        r->entries == 1 ? "entry" : "entries");
+    if (sealed == 0)
+        fputs("not sealed", out);
+    else if (sealed == r->entries)
+        fputs("each below a digest line (this command does not check digests)", out);
+    else
+        fprintf(out, "entries %zu to %zu not sealed", sealed + 1, r->entries);
+    fputs("; rounded half away from zero\n", out);
+}
+
+/* Nanometres as a double in the job's unit, for limits, which are not whole nanometres. */
+static void
+limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style)
+{
+    switch (style->elevation.form) {
+    case LENGTH_AS_FT:
+        snprintf(out, SHEET_WORDS, "%.4f ft", nm / (double)LENGTH_FT);
+        break;
+    case LENGTH_AS_FT_IN:
+        snprintf(out, SHEET_WORDS, "%.3f in", nm / (double)LENGTH_IN);
+        break;
+    default:
+        snprintf(out, SHEET_WORDS, "%.2f mm", nm / (double)LENGTH_MM);
+        break;
+    }
+}
+
+/* A misclosure to one figure more than elevations, in the limit's unit. */
+static void
+misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_style *style)
+{
+    char text[LENGTH_TEXT + 1];
+    struct length_style as = { LENGTH_AS_MM, 2, 0 };
+    const char *unit = "mm";
+    if (style->elevation.form == LENGTH_AS_FT) {
+        as = (struct length_style){ LENGTH_AS_FT, 4, 0 };
+        unit = "ft";
+    } else if (style->elevation.form == LENGTH_AS_FT_IN) {
+        as = (struct length_style){ LENGTH_AS_IN, 0, 64 };
+        unit = "in";
+    }
+    signed_length(text, nm, as);
+    snprintf(out, SHEET_WORDS, "%s %s", text, unit);
+}
+
+static void
+closure_line(const struct job *job, const struct level_link *link, const struct sheet_style *style, FILE *out)
+{
+    char from[SHEET_WORDS * 2], to[SHEET_WORDS * 2], words[SHEET_WORDS], setup[SHEET_WORDS];
+    spot_words(from, job, link->from);
+    spot_words(to, job, link->to);
+    setup_name(setup, job, job->work.order[link->first]);
+    fprintf(out, "  %s %s to %s", sheet_link_word(link->kind), from, to);
+    if (link->setups > 0)
+        fprintf(out, ", %" PRIu32 " set-up%s from %s", link->setups, link->setups == 1 ? "" : "s", setup);
+    if (link->kind == LEVEL_SPUR) {
+        fputs(": unchecked, nothing closes it\n", out);
+        return;
+    }
+    misclosure_words(words, link->misclosure, style);
+    fprintf(out, ": misclosure %s", words);
+    if (link->within == LEVEL_NOT_JUDGED) {
+        fputs(", not judged: the job allows nothing in particular", out);
+    } else {
+        limit_words(words, link->allowed_nm, style);
+        fprintf(out, ", allowed %s: %s", words, sheet_within_word(link->within));
+    }
+    if (link->within == LEVEL_BEYOND)
+        fputs(link->spread ? "; spread all the same, as asked" : "; NOT spread: find the slip and shoot it again", out);
+    fputc('\n', out);
+}
+
+void
+sheet_closures(const struct job *job, FILE *out)
+{
+    struct sheet_style style = sheet_style_of(job->r);
+    fputs("\nClosure (misclosure = measured - known)\n", out);
+    for (size_t i = 0; i < job->work.links; i++)
+        closure_line(job, &job->work.link[i], &style, out);
+    if (job->work.links == 0)
+        fputs("  no levels are booked yet\n", out);
+}
+
+static void
+point_remarks(const struct job *job, uint32_t i, const struct sheet_style *style, struct remark *remark)
+{
+    const struct level_spot *l = &job->level_spot[i];
+    char text[LENGTH_TEXT];
+    if (l->state == LEVEL_MARK)
+        remark_add(remark, "mark, given");
+    if (job->spot[i].position > 1)
+        remark_add(remark, "position %" PRIu32 ", after it was moved", job->spot[i].position);
+    if (l->state == LEVEL_UNKNOWN)
+        return;
+    if (l->quality == LEVEL_OUTSIDE)
+        remark_add(remark, "NOT ADJUSTED: on a line outside its limit");
+    if (l->quality == LEVEL_UNCHECKED)
+        remark_add(remark, "unchecked");
+    if (l->readings > 1 && l->high != l->low) {
+        length_print(text, l->high - l->low, style->elevation);
+        remark_add(remark, "%" PRIu32 " determinations, %s apart", l->readings, text);
+    } else if (l->readings > 1) {
+        remark_add(remark, "%" PRIu32 " determinations agree", l->readings);
+    }
+}
+
+int
+sheet_points(const struct job *job, FILE *out)
+{
+    static const struct table_column columns[] = { { "point", false }, { "on", false }, { "elevation", true },
+        { "correction", true }, { "adjusted", true }, { "remarks", false } };
+    struct sheet_style style = sheet_style_of(job->r);
+    struct table t;
+    char text[LENGTH_TEXT + 1];
+    table_open(&t, columns, sizeof columns / sizeof columns[0]);
+    for (uint32_t i = 0; i < job->spots; i++) {
+        const struct level_spot *l = &job->level_spot[i];
+        struct remark remark = { 0 };
+        if (!job->spot[i].shown || l->state == LEVEL_UNKNOWN)
+            continue;
+        bool adjusted = l->quality != LEVEL_OUTSIDE;
+        table_cell(&t, spot_name(job, i));
+        table_cell(&t, spot_on(job, i));
+        table_length(&t, l->raw, style.elevation);
+        signed_length(text, l->value - l->raw, style.elevation);
+        table_cell(&t, adjusted ? text : NULL);
+        length_print(text, l->value, style.elevation);
+        table_cell(&t, adjusted ? text : NULL);
+        point_remarks(job, i, &style, &remark);
+        table_cell(&t, remark.text);
+    }
+    fputs("\nElevations\n", out);
+    return table_print(&t, out);
+}

@@ -1,0 +1,48 @@
+/* parts.h - what the text sheets share. Private to the sheets. */
+#ifndef SHEET_PARTS_H
+#define SHEET_PARTS_H
+
+#include "rodbook/sheet.h"
+#include "table.h"
+
+#define SHEET_REMARK 512
+
+/* A remark put together from pieces, "; " between them. */
+struct remark {
+    char text[SHEET_REMARK];
+    size_t used;
+};
+
+__attribute__((format(printf, 2, 3))) void remark_add(struct remark *r, const char *format, ...);
+
+static inline const char *
+spot_name(const struct job *job, uint32_t spot)
+{
+    return spot == LEVEL_NONE ? "" : names_text(&job->r->names, job->spot[spot].at);
+}
+
+static inline const char *
+spot_on(const struct job *job, uint32_t spot)
+{
+    return spot == LEVEL_NONE ? "" : record_on_word((enum record_on)job->spot[spot].on);
+}
+
+/* "5.2": set-up 2 of the run in entry 5. */
+void setup_name(char out[SHEET_WORDS], const struct job *job, uint32_t leg);
+
+/* "BM1", or "SW1 batten" where the rod did not stand on the point itself. */
+void spot_words(char out[SHEET_WORDS * 2], const struct job *job, uint32_t spot);
+
+/* Signed, with its sign always. */
+void signed_length(char out[LENGTH_TEXT + 1], length value, struct length_style style);
+
+/* Job, place, and how far the record is sealed. */
+void sheet_title(const struct job *job, const char *what, FILE *out);
+
+/* One line for each loop, link and spur: closed to what, against what. */
+void sheet_closures(const struct job *job, FILE *out);
+
+/* Every spot that was read or given. 0, or -1 without memory. */
+int sheet_points(const struct job *job, FILE *out);
+
+#endif

@@ -1,0 +1,190 @@
+/* stakes.c - the stake sheet: every mark against its grade */
+#include "parts.h"
+
+#include <inttypes.h>
+#include <string.h>
+
+static const struct table_column columns[] = { { "mark", false }, { "on", false }, { "elevation", true },
+    { "grade", true }, { "cut", true }, { "fill", true }, { "move", false }, { "grade rod", true },
+    { "set-up", false }, { "remarks", false } };
+
+/* ---- what a grade is, in words ---- */
+
+static void
+slope_words(char *out, size_t room, const struct job *job, const struct record_slope *s)
+{
+    const char *towards = s->towards == RECORD_TOWARDS_LENGTH ? "length (+x)"
+        : s->towards == RECORD_TOWARDS_WIDTH                  ? "width (+y)"
+                                                              : names_text(&job->r->names, s->point);
+    int64_t rise = s->rise < 0 ? -s->rise : s->rise;
+    if (rise == 0)
+        snprintf(out, room, ", level");
+    else
+        snprintf(out, room, ", %s 1 in %.6g towards %s", s->rise < 0 ? "falling" : "rising", (double)s->run / (double)rise,
+            towards);
+}
+
+static void
+through_words(struct remark *out, const struct job *job, const struct record_through *t, const struct sheet_style *style)
+{
+    char plus[LENGTH_TEXT + 1];
+    signed_length(plus, t->plus, style->elevation);
+    remark_add(out, "%s%s%s%s%s", names_text(&job->r->names, t->at), t->on == RECORD_ON_MARK ? "" : " ",
+        t->on == RECORD_ON_MARK ? "" : record_on_word(t->on), t->plus ? " " : "", t->plus ? plus : "");
+}
+
+static void
+grade_heading(const struct job *job, const struct job_grade *g, const struct sheet_style *style, FILE *out)
+{
+    const struct record_grade *from = g->from;
+    char tolerance[SHEET_WORDS], level[LENGTH_TEXT], slope[SHEET_WORDS * 2] = "";
+    struct remark through = { 0 };
+    for (uint32_t i = 0; i < from->through; i++)
+        through_words(&through, job, &from->at[i], style);
+    length_print(level, from->level, style->elevation);
+    if (from->slope.given)
+        slope_words(slope, sizeof slope, job, &from->slope);
+    sheet_size_words(tolerance, g->tolerance, style);
+    fprintf(out, "\nGrade %s, entry %" PRIu32 ": %s GRADE; ", names_text(&job->r->names, from->name), from->entry + 1,
+        from->subgrade ? "SUBGRADE, not finish; SUB" : "FINISH");
+    if (from->through == 0)
+        fprintf(out, "%s %s%s", from->slope.given ? "at x = y = 0" : "level", level, slope);
+    else
+        fprintf(out, "%s through %s%s", from->through == 3 ? "plane" : from->slope.given ? "slope" : "level", through.text,
+            slope);
+    fprintf(out, "; closer than %s is left alone\n", tolerance);
+    if (g->quality == LEVEL_UNCHECKED)
+        fputs("  this grade goes through a mark that is UNCHECKED\n", out);
+    if (g->quality == LEVEL_OUTSIDE)
+        fputs("  this grade goes through a mark on a line OUTSIDE its limit: no moves are given\n", out);
+}
+
+/* ---- one mark ---- */
+
+static void
+moved_remark(const struct job_stake *s, const struct sheet_style *style, struct remark *remark)
+{
+    char asked[SHEET_WORDS], done[SHEET_WORDS], left[SHEET_WORDS];
+    sheet_move_words(asked, s->asked, style);
+    sheet_move_words(done, s->done, style);
+    sheet_size_words(left, s->move.move, style);
+    switch (s->moved) {
+    case SITE_DONE:
+        remark_add(remark, "moved %s: done", done);
+        break;
+    case SITE_SHORT:
+        remark_add(remark, "asked %s, moved %s: short by %s", asked, done, left);
+        break;
+    case SITE_PAST:
+        remark_add(remark, "asked %s, moved %s: too far by %s", asked, done, left);
+        break;
+    case SITE_WRONG_WAY:
+        remark_add(remark, "MOVED THE WRONG WAY: asked %s, moved %s", asked, done);
+        break;
+    case SITE_DISTURBED:
+        remark_add(remark, "was on grade, moved %s", done);
+        break;
+    }
+}
+
+static void
+rod_remark(const struct job_stake *s, const struct sheet_style *style, struct remark *remark)
+{
+    char below[LENGTH_TEXT], rod[LENGTH_TEXT];
+    if (!s->has_rod)
+        return;
+    if (s->too_long)
+        remark_add(remark, "grade rod is longer than the rod");
+    if (s->offset == 0)
+        return;
+    bool metric = style->elevation.form == LENGTH_AS_M;
+    length_print(below, s->offset, (struct length_style){ metric ? LENGTH_AS_M : LENGTH_AS_FT, 0, 0 });
+    length_print(rod, s->offset_rod, style->elevation);
+    remark_add(remark, "grade is above the line of sight: mark %s %s below it at rod %s", below, metric ? "m" : "ft", rod);
+}
+
+static void
+stake_remarks(const struct job_stake *s, const struct sheet_style *style, struct remark *remark)
+{
+    char text[LENGTH_TEXT];
+    if (s->quality == LEVEL_OUTSIDE)
+        remark_add(remark, "levels OUTSIDE their limit: close them first");
+    if (s->quality == LEVEL_UNCHECKED)
+        remark_add(remark, "unchecked");
+    if (!s->has_grade && s->quality != LEVEL_OUTSIDE)
+        remark_add(remark, "no x and y, so no grade here");
+    if (s->has_moved)
+        moved_remark(s, style, remark);
+    if (s->spot == JOB_NONE)
+        remark_add(remark, "not read");
+    if (s->readings > 1) {
+        length_print(text, s->apart, style->elevation);
+        remark_add(remark, "read %" PRIu32 " times, %s apart", s->readings, text);
+    }
+    rod_remark(s, style, remark);
+}
+
+static void
+length_or_gap(struct table *t, bool known, length value, const struct sheet_style *style)
+{
+    if (known)
+        table_length(t, value, style->elevation);
+    else
+        table_cell(t, "-");
+}
+
+static void
+stake_row(const struct job *job, const struct job_stake *s, const struct sheet_style *style, struct table *t)
+{
+    char words[SHEET_WORDS];
+    struct remark remark = { 0 };
+    bool both = s->has_adjusted && s->has_grade;
+    table_cell(t, names_text(&job->r->names, s->at));
+    table_cell(t, record_on_word((enum record_on)s->on));
+    length_or_gap(t, s->has_adjusted, s->adjusted, style);
+    length_or_gap(t, s->has_grade, s->grade, style);
+    length_or_gap(t, both && s->move.cut > 0, s->move.cut, style);
+    length_or_gap(t, both && s->move.fill > 0, s->move.fill, style);
+    sheet_verdict_words(words, s, style);
+    table_cell(t, words[0] ? words : "-");
+    length_or_gap(t, s->has_rod, s->grade_rod, style);
+    if (s->has_rod)
+        setup_name(words, job, s->rod_leg);
+    table_cell(t, s->has_rod ? words : NULL);
+    stake_remarks(s, style, &remark);
+    table_cell(t, remark.text);
+}
+
+static int
+grade_table(const struct job *job, uint32_t grade, size_t *next, const struct sheet_style *style, FILE *out)
+{
+    struct table t;
+    grade_heading(job, &job->grade[grade], style, out);
+    table_open(&t, columns, sizeof columns / sizeof columns[0]);
+    for (; *next < job->stakes && job->stake[*next].grade_index == grade; ++*next)
+        stake_row(job, &job->stake[*next], style, &t);
+    if (t.cells == 0) {
+        fputs("  no mark of the kinds that it serves is read or placed yet\n", out);
+        return 0;
+    }
+    return table_print(&t, out);
+}
+
+int
+sheet_stakes(const struct job *job, FILE *out)
+{
+    struct sheet_style style = sheet_style_of(job->r);
+    sheet_title(job, "Stakes", out);
+    if (job->outside)
+        fputs("\nTHE LEVELS DO NOT CLOSE. Marks on the lines named below get no moves until they do.\n", out);
+    sheet_closures(job, out);
+    size_t next = 0; /* stakes stand grade by grade */
+    for (uint32_t g = 0; g < job->grades; g++)
+        if (grade_table(job, g, &next, &style, out) != 0)
+            return -1;
+    fputs("\nGrade rod: the reading that puts the rod's foot on grade, seen from the set-up named.\n"
+          "Elevations do not find buried services: have them located and marked before any digging. Depths and\n"
+          "footings follow the local code and the plan.\n",
+        out);
+    return 0;
+}
