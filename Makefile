@@ -63,6 +63,8 @@ $(BUILD)/rodbook.pc: Makefile
 
 TEST_LIBS = $(shell $(PKG_CONFIG) --libs cmocka) $(LIBS) -lm
 
+$(BUILD)/tests/%.o: OURS += -Itests -D_POSIX_C_SOURCE=200809L
+
 $(TEST_BIN): $(BUILD)/%: $(BUILD)/%.o $(STATIC)
 	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(TEST_LIBS)
 

@@ -65,6 +65,7 @@ struct level_link {
     uint32_t first, count; /* its legs: level_work.order[first ... first + count - 1] */
     uint32_t setups;       /* 0 when some section does not say */
     length dist;           /* -1 when some sight length is not booked */
+    bool summed;           /* some set-up has two sights, so that there are sums: */
     length sum_bs, sum_fs, sum_rise, sum_fall;
     length misclosure; /* measured minus known; 0 for a spur */
     double allowed_nm; /* the limit, unrounded; below 0 when there is none */

@@ -23,6 +23,7 @@
 struct job_options {
     bool spread_anyway;   /* spread a misclosure that is beyond its limit */
     bool stakes;          /* work out grades and stakes */
+    bool grade_optional;  /* and say nothing where the record has no grade */
     const char *grade;    /* only this grade, for every kind of point; or NULL */
     uint32_t setup_entry; /* grade rods for this set-up: entry number and set-up of it; 0: the last that read each point */
     uint32_t setup_number;
@@ -119,6 +120,8 @@ void job_release(struct job *job);
 struct job_line {
     const struct record_row *row;         /* NULL for a section */
     const struct record_section *section; /* NULL for a row */
+    uint32_t entry, number;               /* of the row: index of its entry, and its number in it */
+    struct record_dist dist;              /* of its sights: as booked, else from three wires; -1 */
     bool shows_ahead, shows_bs;           /* the sights of the row that stand on this line */
     bool struck_ahead, struck_bs;
     bool known;                           /* hi, elevation are set */

@@ -11,8 +11,8 @@
 #ifndef RODBOOK_RECORD_H
 #define RODBOOK_RECORD_H
 
-#include "rodbook/diag.h"
 #include "rodbook/length.h"
+#include "rodbook/source.h"
 #include "rodbook/text.h"
 
 #define RECORD_NONE UINT32_MAX /* no such index */
@@ -139,20 +139,19 @@ enum {
     RECORD_REPLACED_AHEAD = 128 /* or for the struck sight ahead */
 };
 
+/* 32 bytes, for a record may hold a million. */
 struct record_row {
     length bs;
     length ahead;
     uint32_t at; /* a name */
     uint32_t line;
-    uint32_t entry;  /* index: number - 1 */
-    uint32_t number; /* in its entry, from 1 */
-    uint32_t next;   /* the row behind it in its run, replacements in their places; RECORD_NONE at the end */
-    uint32_t dist;   /* index into record.dist, or RECORD_NONE */
-    uint32_t extra;  /* index into record.extra, or RECORD_NONE */
+    uint32_t more; /* index into record.dist; with RECORD_EXTRA set, into record.extra; RECORD_NONE */
     uint16_t column;
-    uint8_t on;    /* enum record_on */
+    uint8_t on; /* enum record_on */
     uint8_t flags;
 };
+
+#define RECORD_EXTRA UINT32_C(0x80000000)
 
 struct record_dist {
     length ahead, bs; /* sight lengths; -1 when not booked */
@@ -160,6 +159,7 @@ struct record_dist {
 
 /* What only a few rows carry. */
 struct record_extra {
+    struct record_dist dist;
     length wire_ahead[3], wire_bs[3]; /* upper, middle, lower */
     uint8_t wires;                    /* RECORD_HAS_... bits of the sights read on three wires */
     uint32_t page;                    /* RECORD_NONE when not said */
@@ -207,6 +207,12 @@ struct record_continuation {
     struct diag_place place;
 };
 
+/* The rows of one levels entry stand together in record.row. */
+struct record_span {
+    uint32_t first; /* its first row */
+    uint32_t entry; /* index */
+};
+
 struct record {
     struct names names; /* of points, marks and grades */
     struct names texts; /* free text, times, initials */
@@ -234,14 +240,18 @@ struct record {
     size_t runs, run_room;
     struct record_continuation *continuation;
     size_t continuations, continuation_room;
+    struct record_span *span;
+    size_t spans, span_room;
+    uint32_t *next; /* [rows] the row behind each in its run, replacements in their places; NULL where
+                       every run is one span in its own order */
     bool three_wire; /* some sight was read on three wires */
 };
 
 /*
- * record_read - read the record of a job from its bytes
+ * record_read - read the record of a job
  *
  * Given
- *   bytes[n]   the file, whole
+ *   source     its bytes
  * Returned
  *   r          everything that could be read; released by the caller
  *   d          every fault, at its line and column
@@ -249,15 +259,23 @@ struct record {
  *   0, or -1 without memory. Faults are in d->errors: with any, `r` is fit
  *   for looking at and for nothing else.
  */
-int record_read(struct record *r, const char *bytes, size_t n, struct diag *d);
+int record_read(struct record *r, const struct source *source, struct diag *d);
 
 void record_release(struct record *r);
 
 /* The place of a row, for complaints. */
 struct diag_place record_row_place(const struct record_row *row);
 
-/* The row's extras, or a constant set that says nothing. */
+/* The entry, as index, and the number in it from 1, of row `i`. */
+uint32_t record_row_entry(const struct record *r, uint32_t i);
+uint32_t record_row_number(const struct record *r, uint32_t i);
+
+/* The row behind row `i` in its run; RECORD_NONE behind the last. */
+uint32_t record_row_next(const struct record *r, const struct record_run *run, uint32_t i);
+
+/* The row's extras, or a constant set that says nothing; and its sight lengths. */
 const struct record_extra *record_extra(const struct record *r, const struct record_row *row);
+struct record_dist record_dist_of(const struct record *r, const struct record_row *row);
 
 /* Trade words of the record's own lists. */
 const char *record_on_word(enum record_on on);

@@ -9,7 +9,7 @@
 #ifndef RODBOOK_SCAN_H
 #define RODBOOK_SCAN_H
 
-#include "rodbook/diag.h"
+#include "rodbook/source.h"
 
 enum scan_state {
     SCAN_HAND,   /* neither `entry:` nor a digest: written by hand */
@@ -33,15 +33,15 @@ struct scan {
 void scan_release(struct scan *scan);
 
 /*
- * scan_read - find the entries of bytes[n]
+ * scan_read - find the entries of a record
  *
  * Returned
  *   scan       every entry in order, torn ones included; released by the caller
  *   d          damage that the scan can see: [torn] warnings, [bytes] and
  *              [digest-line] errors
  * Result
- *   0, or -1 without memory
+ *   0, or -1 without memory; a source that cannot be read is said in `d`
  */
-int scan_read(struct scan *scan, const char *bytes, size_t n, struct diag *d);
+int scan_read(struct scan *scan, const struct source *source, struct diag *d);
 
 #endif

@@ -35,14 +35,25 @@ const char *text_nearest(const char *text, size_t n, const char *const *words, s
 #define TEXT_NONE UINT32_MAX /* no name */
 
 /* Every name of a record once; a name is known by its number from then on. */
+struct names_slot {
+    uint32_t hash;
+    uint32_t number; /* number + 1; 0 in an empty slot */
+};
+
+struct names_place {
+    uint32_t start; /* in bytes */
+    uint32_t after; /* the name that was asked for after this one the last time: a crew walks its
+                       marks in the same order round after round */
+};
+
 struct names {
     char *bytes; /* the names, each closed by a zero */
     size_t used, bytes_room;
-    uint32_t *start; /* [n] */
-    size_t n, start_room;
-    uint32_t *slot; /* [slots] number + 1, or 0 */
-    uint32_t *hash; /* [slots] hash of the name in the slot */
-    size_t slots;   /* a power of two, or 0 */
+    struct names_place *place; /* [n] */
+    size_t n, place_room;
+    uint32_t last;           /* the number asked for last */
+    struct names_slot *slot; /* [slots] */
+    size_t slots;            /* a power of two, or 0 */
 };
 
 void names_release(struct names *names);

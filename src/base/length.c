@@ -480,8 +480,10 @@ length_print(char out[LENGTH_TEXT], length value, struct length_style style)
 length
 length_divide(length a, length b, length c)
 {
-    length_wide product = (length_wide)a * b, half = c / 2;
-    /* an even c has an exact half; an odd c never meets one */
+    length small, half = c / 2; /* an even c has an exact half; an odd c never meets one */
+    if (!__builtin_mul_overflow(a, b, &small) && small <= INT64_MAX - half && small >= INT64_MIN + half)
+        return (small >= 0 ? small + half : small - half) / c;
+    length_wide product = (length_wide)a * b;
     return (length)((product >= 0 ? product + half : product - half) / c);
 }
 

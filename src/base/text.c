@@ -179,57 +179,52 @@ void
 names_release(struct names *names)
 {
     free(names->bytes);
-    free(names->start);
+    free(names->place);
     free(names->slot);
-    free(names->hash);
     *names = (struct names){ 0 };
 }
 
 const char *
 names_text(const struct names *names, uint32_t number)
 {
-    return number < names->n ? names->bytes + names->start[number] : "";
+    return number < names->n ? names->bytes + names->place[number].start : "";
+}
+
+static bool
+is_name(const struct names *names, uint32_t number, const char *text, size_t n)
+{
+    size_t start = names->place[number].start;
+    return names->used - start > n && names->bytes[start + n] == '\0' && memcmp(names->bytes + start, text, n) == 0;
 }
 
 /* The slot that holds the text, or the empty one where it belongs. */
-static size_t
+static struct names_slot *
 slot_of(const struct names *names, uint32_t hash, const char *text, size_t n)
 {
     size_t i = hash & (names->slots - 1);
-    for (; names->slot[i]; i = (i + 1) & (names->slots - 1)) {
-        if (names->hash[i] != hash)
-            continue;
-        const char *have = names_text(names, names->slot[i] - 1);
-        if (strncmp(have, text, n) == 0 && have[n] == '\0')
+    for (; names->slot[i].number; i = (i + 1) & (names->slots - 1))
+        if (names->slot[i].hash == hash && is_name(names, names->slot[i].number - 1, text, n))
             break;
-    }
-    return i;
+    return &names->slot[i];
 }
 
 static bool
 grow_slots(struct names *names)
 {
     size_t slots = names->slots ? 2 * names->slots : 256;
-    uint32_t *slot = calloc(slots, sizeof *slot);
-    uint32_t *hash = calloc(slots, sizeof *hash);
-    if (!slot || !hash) {
-        free(slot);
-        free(hash);
+    struct names_slot *slot = calloc(slots, sizeof *slot);
+    if (!slot)
         return false;
-    }
     for (size_t i = 0; i < names->slots; i++) {
-        if (!names->slot[i])
+        if (!names->slot[i].number)
             continue;
-        size_t j = names->hash[i] & (slots - 1);
-        while (slot[j])
+        size_t j = names->slot[i].hash & (slots - 1);
+        while (slot[j].number)
             j = (j + 1) & (slots - 1);
         slot[j] = names->slot[i];
-        hash[j] = names->hash[i];
     }
     free(names->slot);
-    free(names->hash);
     names->slot = slot;
-    names->hash = hash;
     names->slots = slots;
     return true;
 }
@@ -259,28 +254,40 @@ names_find(const struct names *names, const char *text, size_t n)
 {
     if (names->slots == 0)
         return TEXT_NONE;
-    size_t i = slot_of(names, hash_of(text, n), text, n);
-    return names->slot[i] ? names->slot[i] - 1 : TEXT_NONE;
+    const struct names_slot *slot = slot_of(names, hash_of(text, n), text, n);
+    return slot->number ? slot->number - 1 : TEXT_NONE;
+}
+
+static uint32_t
+find_or_add(struct names *names, const char *text, size_t n)
+{
+    if (4 * (names->n + 1) > 3 * names->slots && !grow_slots(names))
+        return TEXT_NONE;
+    uint32_t hash = hash_of(text, n);
+    struct names_slot *slot = slot_of(names, hash, text, n);
+    if (slot->number)
+        return slot->number - 1;
+    struct names_place *place = room_for(names->place, &names->place_room, names->n, sizeof *place);
+    if (!place)
+        return TEXT_NONE;
+    names->place = place;
+    size_t at = names->used;
+    if (!keep_bytes(names, text, n))
+        return TEXT_NONE;
+    place[names->n] = (struct names_place){ (uint32_t)at, TEXT_NONE };
+    *slot = (struct names_slot){ hash, (uint32_t)++names->n };
+    return slot->number - 1;
 }
 
 uint32_t
 names_number(struct names *names, const char *text, size_t n)
 {
-    if (4 * (names->n + 1) > 3 * names->slots && !grow_slots(names))
-        return TEXT_NONE;
-    uint32_t hash = hash_of(text, n);
-    size_t i = slot_of(names, hash, text, n);
-    if (names->slot[i])
-        return names->slot[i] - 1;
-    uint32_t *start = room_for(names->start, &names->start_room, names->n, sizeof *start);
-    if (!start)
-        return TEXT_NONE;
-    names->start = start;
-    size_t at = names->used;
-    if (!keep_bytes(names, text, n))
-        return TEXT_NONE;
-    start[names->n] = (uint32_t)at;
-    names->hash[i] = hash;
-    names->slot[i] = (uint32_t)++names->n;
-    return names->slot[i] - 1;
+    uint32_t guess = names->last < names->n ? names->place[names->last].after : TEXT_NONE;
+    if (guess == TEXT_NONE || !is_name(names, guess, text, n)) {
+        guess = find_or_add(names, text, n);
+        if (names->last < names->n)
+            names->place[names->last].after = guess;
+    }
+    names->last = guess;
+    return guess;
 }

@@ -14,11 +14,9 @@ static int
 check_file(const char *file)
 {
     struct cmd_record c;
-    struct job_options options = { .stakes = true };
+    struct job_options options = { .stakes = true, .grade_optional = true };
     int rc = cmd_work(&c, file, &options);
     bool unread = rc != 0 && c.record.entries == 0 && c.diag.errors > 0 && c.diag.item && c.diag.item[0].place.line == 0;
-    bool only_no_grade = false;
-    (void)only_no_grade;
     size_t faults = c.diag.errors + c.diag.warnings + c.job.outside;
     if (c.job.outside)
         printf("%s: a loop or link is outside its limit; rodbook close names it\n", file);

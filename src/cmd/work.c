@@ -9,43 +9,24 @@
 
 /* ---- complaints ---- */
 
-static const char *
-line_of(const struct source *s, uint32_t number, size_t *n)
-{
-    const char *p = s->bytes, *end = s->bytes + s->n;
-    for (uint32_t i = 1; p && i < number; i++) {
-        p = memchr(p, '\n', (size_t)(end - p));
-        p = p ? p + 1 : NULL;
-    }
-    if (!p || p >= end)
-        return NULL;
-    const char *lf = memchr(p, '\n', (size_t)(end - p));
-    *n = (size_t)((lf ? lf : end) - p);
-    if (*n > 0 && p[*n - 1] == '\r')
-        --*n;
-    return p;
-}
-
-#define EXCERPT_MOST 160 /* bytes of a line worth showing */
+#define EXCERPT_MOST 160  /* bytes of a line worth showing */
+#define EXCERPTS_MOST 200 /* complaints that show their lines; finding a line means reading up to it */
 
 /* The offending line, and a caret under its column. */
 static void
-excerpt(const struct source *s, struct diag_place place)
+excerpt(const struct source *s, struct source_line *at, struct diag_place place)
 {
-    size_t n = 0;
-    const char *line = s->bytes && place.line > 0 ? line_of(s, place.line, &n) : NULL;
-    if (!line || n > EXCERPT_MOST || text_fault(line, n) != NULL || memchr(line, '\t', n))
+    char line[EXCERPT_MOST + 2];
+    if (place.line == 0 || !source_find_line(s, at, place.line, line, sizeof line))
         return;
-    size_t blanks = 0;
-    uint32_t column = 1;
-    for (size_t i = 0; i < n && column < place.column; i++) {
-        blanks++;
-        column += ((unsigned char)line[i] & 0xc0) != 0x80;
-    }
-    char head[EXCERPT_MOST + 1];
-    memcpy(head, line, blanks);
-    head[blanks] = '\0';
-    fprintf(stderr, "    %.*s\n    %*s^\n", (int)n, line, (int)text_width(head), "");
+    size_t n = strlen(line), blanks = 0;
+    if (n > EXCERPT_MOST || text_fault(line, n) != NULL || memchr(line, '\t', n))
+        return;
+    fprintf(stderr, "    %s\n", line);
+    for (uint32_t column = 1; blanks < n && column < place.column; blanks++)
+        column += blanks + 1 == n || ((unsigned char)line[blanks + 1] & 0xc0) != 0x80;
+    line[blanks] = '\0';
+    fprintf(stderr, "    %*s^\n", (int)text_width(line), "");
 }
 
 static const char *
@@ -62,6 +43,7 @@ cmd_complain(const struct cmd_record *c)
     bool terminal = isatty(STDERR_FILENO) == 1;
     const char *no_colour = getenv("NO_COLOR");
     bool colour = terminal && (!no_colour || !no_colour[0]);
+    struct source_line at = { 0, 0 };
     for (size_t i = 0; i < c->diag.n; i++) {
         const struct diag_item *item = &c->diag.item[i];
         fputs(c->source.name, stderr);
@@ -71,8 +53,8 @@ cmd_complain(const struct cmd_record *c)
         if (item->check)
             fprintf(stderr, " [%s]", item->check);
         fputc('\n', stderr);
-        if (terminal)
-            excerpt(&c->source, item->place);
+        if (terminal && i < EXCERPTS_MOST)
+            excerpt(&c->source, &at, item->place);
     }
 }
 
@@ -87,12 +69,12 @@ cmd_no_memory(const struct cmd_record *c)
 static int
 work(struct cmd_record *c, const char *file, const struct job_options *options)
 {
-    if (source_read(&c->source, file, &c->diag) != 0)
+    if (source_open(&c->source, file, &c->diag) != 0)
         return 0;
-    if (record_read(&c->record, c->source.bytes, c->source.n, &c->diag) != 0)
+    if (record_read(&c->record, &c->source, &c->diag) != 0)
         return -1;
-    if (c->diag.n == 0 || isatty(STDERR_FILENO) != 1)
-        source_release(&c->source); /* only excerpts need it from here on */
+    if (isatty(STDERR_FILENO) != 1)
+        source_close(&c->source); /* only excerpts need it from here on */
     if (c->diag.errors > 0)
         return 0;
     return job_work(&c->job, &c->record, options, &c->diag);
@@ -101,7 +83,7 @@ work(struct cmd_record *c, const char *file, const struct job_options *options)
 int
 cmd_work(struct cmd_record *c, const char *file, const struct job_options *options)
 {
-    *c = (struct cmd_record){ .source = { .name = file } };
+    *c = (struct cmd_record){ .source = { .name = file, .fd = -1 } };
     int rc = work(c, file, options);
     diag_sort(&c->diag);
     cmd_complain(c);
@@ -115,7 +97,7 @@ cmd_release(struct cmd_record *c)
 {
     job_release(&c->job);
     record_release(&c->record);
-    source_release(&c->source);
+    source_close(&c->source);
     diag_release(&c->diag);
 }
 

@@ -81,6 +81,9 @@ new_line(struct job_book *b, const struct record_row *row)
 {
     struct job_line *line = &add_item(b, JOB_LINE)->line;
     line->row = row;
+    line->entry = record_row_entry(b->job->r, (uint32_t)(row - b->job->r->row));
+    line->dist = job_dist_of(b->job, row);
+    line->number = record_row_number(b->job->r, (uint32_t)(row - b->job->r->row));
     return line;
 }
 
@@ -102,7 +105,7 @@ take_row(struct job_book *b)
     const struct record_row *row = &b->job->r->row[b->row];
     bool ahead = (row->flags & (RECORD_HAS_IS | RECORD_HAS_FS)) != 0, bs = (row->flags & RECORD_HAS_BS) != 0;
     struct job_line *line = NULL;
-    b->row = row->next;
+    b->row = record_row_next(b->job->r, &b->job->r->run[b->run], b->row);
     if (!(ahead && bs))
         turn_page(b, row);
     if (ahead) {

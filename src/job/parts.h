@@ -40,6 +40,9 @@ row_bs_gap(const struct record_row *row)
 /* The spot of a point and what it stands on, at its last position; made now if it is new. */
 uint32_t job_spot_number(struct job *job, uint32_t at, uint32_t on);
 
+/* Sight lengths of a row: as booked, else from three wires; -1. */
+struct record_dist job_dist_of(const struct job *job, const struct record_row *row);
+
 /* Sights, legs and spots from the record's runs. -1 without memory. */
 int job_tie(struct job *job, struct diag *d);
 

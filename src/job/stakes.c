@@ -119,8 +119,9 @@ add_grade(struct job *job, const struct record_grade *g, struct diag *d)
 
 /* The last of each name holds; grades stand in the order in which their names came up. */
 static int
-add_grades(struct job *job, const char *only, struct diag *d)
+add_grades(struct job *job, const struct job_options *options, struct diag *d)
 {
+    const char *only = options->grade;
     size_t n = job->r->grades;
     job->grade = room_new(n, sizeof *job->grade);
     uint32_t *last = room_new(job->r->names.n, sizeof *last); /* index + 1 */
@@ -137,7 +138,7 @@ add_grades(struct job *job, const char *only, struct diag *d)
             add_grade(job, &job->r->grade[holds - 1], d);
     }
     free(last);
-    if (job->grades > 0)
+    if (job->grades > 0 || (options->grade_optional && n == 0))
         return 0;
     if (only && n > 0)
         diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "grade-name", "no grade is named %s; the last one is %s",
@@ -272,6 +273,8 @@ unread_stake(struct job *job, uint32_t point, uint32_t grade, uint32_t setup, st
         return;
     grade_of_stake(job, s, d);
     rod_of_stake(job, s, setup);
+    if (s->has_rod && job->leg[s->rod_leg].quality > s->quality)
+        s->quality = job->leg[s->rod_leg].quality;
     job->off_grade = true;
 }
 
@@ -331,7 +334,7 @@ int
 job_stake_out(struct job *job, const struct job_options *options, struct diag *d)
 {
     uint32_t setup;
-    if (add_grades(job, options->grade, d) != 0)
+    if (add_grades(job, options, d) != 0)
         return -1;
     if (!named_setup(job, options, &setup, d) || d->errors > 0)
         return 0;

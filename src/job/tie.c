@@ -62,12 +62,12 @@ add_sight(struct job *job, uint32_t row, uint32_t spot, enum level_kind kind, bo
 }
 
 static void
-say_broken(const struct record_row *row, struct diag *d)
+say_broken(const struct record *r, uint32_t row, struct diag *d)
 {
-    diag_say(d, DIAG_WARNING, record_row_place(row), "broken-run",
+    diag_say(d, DIAG_WARNING, record_row_place(&r->row[row]), "broken-run",
         "the run is broken here: this sight is struck and no row stands for it; book it again with for: "
         "{entry: %" PRIu32 ", row: %" PRIu32 "}",
-        row->entry + 1, row->number);
+        record_row_entry(r, row) + 1, record_row_number(r, row));
 }
 
 static void
@@ -77,7 +77,7 @@ sights_of_row(struct job *job, uint32_t index, bool *broken, struct diag *d)
     bool ahead = row_ahead_live(row), bs = row_bs_live(row);
     uint32_t spot = ahead || bs ? spot_of_row(job, row) : JOB_NONE;
     if (row_fs_gap(row) || row_bs_gap(row))
-        say_broken(row, d);
+        say_broken(job->r, index, d);
     if (ahead)
         add_sight(job, index, spot, row->flags & RECORD_HAS_IS ? LEVEL_IS : LEVEL_FS, broken);
     *broken |= row_fs_gap(row);
@@ -88,21 +88,23 @@ sights_of_row(struct job *job, uint32_t index, bool *broken, struct diag *d)
 
 /* ---- legs ---- */
 
+struct record_dist
+job_dist_of(const struct job *job, const struct record_row *row)
+{
+    const struct record_extra *x = record_extra(job->r, row);
+    struct record_dist dist = record_dist_of(job->r, row);
+    if (dist.bs < 0 && (x->wires & RECORD_HAS_BS))
+        dist.bs = level_stadia(x->wire_bs[0], x->wire_bs[2]);
+    if (dist.ahead < 0 && (x->wires & (RECORD_HAS_FS | RECORD_HAS_IS)))
+        dist.ahead = level_stadia(x->wire_ahead[0], x->wire_ahead[2]);
+    return dist;
+}
+
 static length
 sight_dist(const struct job *job, size_t sight)
 {
-    const struct record_row *row = &job->r->row[job->sight_row[sight]];
-    bool bs = job->sight[sight].kind == LEVEL_BS;
-    if (row->dist != RECORD_NONE) {
-        const struct record_dist *dist = &job->r->dist[row->dist];
-        if ((bs ? dist->bs : dist->ahead) > 0)
-            return bs ? dist->bs : dist->ahead;
-    }
-    const struct record_extra *x = record_extra(job->r, row);
-    if (!(x->wires & (bs ? RECORD_HAS_BS : RECORD_HAS_FS | RECORD_HAS_IS)))
-        return -1;
-    const length *wire = bs ? x->wire_bs : x->wire_ahead;
-    return level_stadia(wire[0], wire[2]);
+    struct record_dist dist = job_dist_of(job, &job->r->row[job->sight_row[sight]]);
+    return job->sight[sight].kind == LEVEL_BS ? dist.bs : dist.ahead;
 }
 
 static void
@@ -157,7 +159,8 @@ static void
 levels_run(struct job *job, uint32_t run, struct diag *d)
 {
     bool broken = false;
-    for (uint32_t i = job->r->run[run].first_row; i != RECORD_NONE; i = job->r->row[i].next)
+    const struct record_run *from = &job->r->run[run];
+    for (uint32_t i = from->first_row; i != RECORD_NONE; i = record_row_next(job->r, from, i))
         sights_of_row(job, i, &broken, d);
     if (!job->no_memory)
         legs_of_run(job, run, d);

@@ -156,10 +156,12 @@ sum_leg(struct closing *c, const struct level_leg *leg, struct level_link *link)
     if (leg->count == 0) {
         length *to = leg->rise >= 0 ? &link->sum_rise : &link->sum_fall;
         *to = add(c, *to, leg->rise >= 0 ? leg->rise : -leg->rise);
+        link->summed = true;
         return;
     }
     if (leg->count == 1)
         return;
+    link->summed = true;
     link->sum_bs = add(c, link->sum_bs, s[0].reading);
     link->sum_fs = add(c, link->sum_fs, s[leg->count - 1].reading);
     for (uint32_t i = 1; i < leg->count; i++) {
@@ -613,9 +615,13 @@ carry_raw(struct closing *c)
         length back = leg->count > 0 ? sights_of(c, leg)[leg->count - 1].reading : 0;
         at = add(c, leg->raw_hi, -back);
     }
-    for (size_t s = 0; s < c->spots; s++)
-        if (c->spot[s].raws == 0)
-            c->spot[s].raw = c->spot[s].value;
+    for (size_t s = 0; s < c->spots; s++) {
+        struct level_spot *spot = &c->spot[s];
+        if (spot->raws == 0)
+            spot->raw = spot->value;
+        if (spot->readings == 0 && spot->last_leg != LEVEL_NONE)
+            widen(spot, spot->value); /* a mark at the end of a line */
+    }
 }
 
 enum level_status

@@ -2,14 +2,27 @@
 
 #include "rodbook/record.h"
 
-int
-events_open(struct events *e, const char *bytes, size_t n, uint32_t lines_above, struct diag *d)
+static int
+feed(void *data, unsigned char *buffer, size_t size, size_t *read)
 {
-    *e = (struct events){ .d = d, .lines_above = lines_above };
+    struct events *e = data;
+    size_t left = e->end - e->at;
+    ptrdiff_t n = source_part(e->source, e->at, (char *)buffer, size < left ? size : left);
+    if (n < 0)
+        return 0;
+    e->at += (size_t)n;
+    *read = (size_t)n;
+    return 1;
+}
+
+int
+events_open(struct events *e, const struct source *source, size_t at, size_t end, uint32_t lines_above, struct diag *d)
+{
+    *e = (struct events){ .d = d, .source = source, .at = at, .end = end, .lines_above = lines_above };
     if (!yaml_parser_initialize(&e->parser))
         return -1;
     yaml_parser_set_encoding(&e->parser, YAML_UTF8_ENCODING);
-    yaml_parser_set_input_string(&e->parser, (const unsigned char *)bytes, n);
+    yaml_parser_set_input(&e->parser, feed, e);
     return 0;
 }
 

@@ -7,7 +7,7 @@
 #ifndef RECORD_EVENTS_H
 #define RECORD_EVENTS_H
 
-#include "rodbook/diag.h"
+#include "rodbook/source.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -17,14 +17,18 @@ struct events {
     yaml_parser_t parser;
     yaml_event_t event; /* the current one; its scalars are good until the next */
     struct diag *d;
+    const struct source *source;
+    size_t at, end; /* offsets: of the next byte to hand to the parser, and behind the last */
     uint32_t lines_above; /* lines of the file above the first byte parsed */
     int depth;
     bool live; /* event holds something */
     bool dead; /* the parser met a fault, said; no more events come */
 };
 
-/* Begin on bytes[n], whose first line is line lines_above + 1. 0, or -1 without memory. */
-int events_open(struct events *e, const char *bytes, size_t n, uint32_t lines_above, struct diag *d);
+/* Begin on the bytes from `at` to `end`, whose first line is line lines_above + 1. 0, or -1 without
+ * memory. `e` must stay where it is until events_close(). */
+int events_open(struct events *e, const struct source *source, size_t at, size_t end, uint32_t lines_above,
+    struct diag *d);
 void events_close(struct events *e);
 
 /* Go to the next event; false at a fault (said) or when the stream has ended. */

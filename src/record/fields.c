@@ -14,7 +14,7 @@ find_key(const struct field *fields, size_t n, const char *key, size_t bytes)
 {
     size_t i = 0;
     for (; i < n; i++)
-        if (fields[i].key[0] == key[0] && strlen(fields[i].key) == bytes && memcmp(fields[i].key, key, bytes) == 0)
+        if (fields[i].bytes == bytes && fields[i].key[0] == key[0] && memcmp(fields[i].key, key, bytes) == 0)
             break;
     return i;
 }
@@ -280,7 +280,7 @@ take_word(struct reader *in, void *at, const struct field *field)
     const char *text = events_text(&in->e);
     size_t n = events_length(&in->e);
     for (size_t i = 0; i < field->word_count; i++)
-        if (strcmp(field->words[i], text) == 0) {
+        if (field->words[i][0] == text[0] && strcmp(field->words[i], text) == 0) {
             *(uint32_t *)at = (uint32_t)i;
             return;
         }

@@ -16,11 +16,16 @@ struct reader {
     struct diag *d;
     const char *key; /* the key whose value is being read */
     uint32_t entry;  /* index of the entry being read */
+    length wire[2][3]; /* of the row being read */
+    unsigned wired;
     bool no_memory;
 };
 
+#define KEY(word) word, sizeof word - 1
+
 struct field {
     const char *key;
+    size_t bytes; /* of the key */
     /* Reads the value whose first event is current, up to its last event. */
     void (*take)(struct reader *in, void *at, const struct field *field);
     size_t offset; /* of the value in the struct that is filled */

@@ -47,9 +47,9 @@ one_mark(struct reader *in)
         uint32_t note;
     } draft = { 0 };
     static const struct field fields[MARK_FIELDS] = {
-        { "elevation", take_length, offsetof(struct draft, elevation), true, NULL, 0 },
-        { "sigma", take_sigma, offsetof(struct draft, sigma), false, NULL, 0 },
-        { "note", take_text, offsetof(struct draft, note), false, NULL, 0 },
+        { KEY("elevation"), take_length, offsetof(struct draft, elevation), true, NULL, 0 },
+        { KEY("sigma"), take_sigma, offsetof(struct draft, sigma), false, NULL, 0 },
+        { KEY("note"), take_text, offsetof(struct draft, note), false, NULL, 0 },
     };
     struct diag_place place = events_place(&in->e);
     uint32_t name;
@@ -78,10 +78,10 @@ one_point(struct reader *in)
         uint32_t kind, note;
     } draft = { .kind = RECORD_POINT_KINDS };
     static const struct field fields[POINT_FIELDS] = {
-        { "x", take_length, offsetof(struct draft, x), false, NULL, 0 },
-        { "y", take_length, offsetof(struct draft, y), false, NULL, 0 },
-        { "kind", take_word, offsetof(struct draft, kind), false, point_kind_words, RECORD_POINT_KINDS },
-        { "note", take_text, offsetof(struct draft, note), false, NULL, 0 },
+        { KEY("x"), take_length, offsetof(struct draft, x), false, NULL, 0 },
+        { KEY("y"), take_length, offsetof(struct draft, y), false, NULL, 0 },
+        { KEY("kind"), take_word, offsetof(struct draft, kind), false, point_kind_words, RECORD_POINT_KINDS },
+        { KEY("note"), take_text, offsetof(struct draft, note), false, NULL, 0 },
     };
     struct diag_place place = events_place(&in->e);
     uint32_t name;
@@ -108,7 +108,7 @@ take_points(struct reader *in, void *at, const struct field *field)
 static void
 take_serves(struct reader *in, void *at, const struct field *field)
 {
-    const struct field one = { field->key, take_word, 0, false, point_kind_words, RECORD_POINT_KINDS };
+    const struct field one = { field->key, field->bytes, take_word, 0, false, point_kind_words, RECORD_POINT_KINDS };
     uint32_t *bits = at, kind = RECORD_POINT_KINDS;
     *bits = 0;
     if (in->e.event.type == YAML_SCALAR_EVENT) {
@@ -146,9 +146,9 @@ static bool
 one_through(struct reader *in, struct record_through *out)
 {
     static const struct field fields[] = {
-        { "at", take_name, offsetof(struct through_draft, at), true, NULL, 0 },
-        { "on", take_word, offsetof(struct through_draft, on), false, on_words, RECORD_ON_COUNT },
-        { "plus", take_length, offsetof(struct through_draft, plus), false, NULL, 0 },
+        { KEY("at"), take_name, offsetof(struct through_draft, at), true, NULL, 0 },
+        { KEY("on"), take_word, offsetof(struct through_draft, on), false, on_words, RECORD_ON_COUNT },
+        { KEY("plus"), take_length, offsetof(struct through_draft, plus), false, NULL, 0 },
     };
     struct through_draft draft = { RECORD_NONE, RECORD_ON_MARK, 0 };
     struct seen seen;
@@ -298,9 +298,9 @@ take_slope(struct reader *in, void *at, const struct field *field)
 {
     enum { SLOPE_FALL, SLOPE_RISE, SLOPE_TOWARDS, SLOPE_FIELDS };
     static const struct field fields[SLOPE_FIELDS] = {
-        { "fall", take_fall, 0, false, NULL, 0 },
-        { "rise", take_rise, 0, false, NULL, 0 },
-        { "towards", take_towards, 0, true, NULL, 0 },
+        { KEY("fall"), take_fall, 0, false, NULL, 0 },
+        { KEY("rise"), take_rise, 0, false, NULL, 0 },
+        { KEY("towards"), take_towards, 0, true, NULL, 0 },
     };
     struct record_slope *slope = at;
     struct seen seen;
@@ -341,14 +341,14 @@ take_grade(struct reader *in, void *at, const struct field *field)
 {
     static const char *const means[] = { "finish", "subgrade" };
     static const struct field fields[GRADE_FIELDS] = {
-        { "name", take_name, offsetof(struct grade_draft, name), true, NULL, 0 },
-        { "means", take_word, offsetof(struct grade_draft, means), true, means, 2 },
-        { "for", take_serves, offsetof(struct grade_draft, serves), false, NULL, 0 },
-        { "level", take_length, offsetof(struct grade_draft, level), false, NULL, 0 },
-        { "through", take_through, offsetof(struct grade_draft, through), false, NULL, 0 },
-        { "slope", take_slope, offsetof(struct grade_draft, slope), false, NULL, 0 },
-        { "tolerance", take_distance, offsetof(struct grade_draft, tolerance), false, NULL, 0 },
-        { "note", take_text, offsetof(struct grade_draft, note), false, NULL, 0 },
+        { KEY("name"), take_name, offsetof(struct grade_draft, name), true, NULL, 0 },
+        { KEY("means"), take_word, offsetof(struct grade_draft, means), true, means, 2 },
+        { KEY("for"), take_serves, offsetof(struct grade_draft, serves), false, NULL, 0 },
+        { KEY("level"), take_length, offsetof(struct grade_draft, level), false, NULL, 0 },
+        { KEY("through"), take_through, offsetof(struct grade_draft, through), false, NULL, 0 },
+        { KEY("slope"), take_slope, offsetof(struct grade_draft, slope), false, NULL, 0 },
+        { KEY("tolerance"), take_distance, offsetof(struct grade_draft, tolerance), false, NULL, 0 },
+        { KEY("note"), take_text, offsetof(struct grade_draft, note), false, NULL, 0 },
     };
     (void)at;
     struct grade_draft draft = { .name = RECORD_NONE, .serves = UINT32_MAX };

@@ -58,8 +58,8 @@ take_allow(struct reader *in, void *at, const struct field *field)
     enum { ALLOW_MISCLOSURE, ALLOW_PER, ALLOW_FIELDS };
     static const char *const per[] = { "job", "root-setup", "root-km", "root-mile" }; /* enum record_allow_per, less 1 */
     static const struct field fields[ALLOW_FIELDS] = {
-        { "misclosure", take_late, offsetof(struct root_draft, misclosure), true, NULL, 0 },
-        { "per", take_word, offsetof(struct root_draft, per), true, per, 4 },
+        { KEY("misclosure"), take_late, offsetof(struct root_draft, misclosure), true, NULL, 0 },
+        { KEY("per"), take_word, offsetof(struct root_draft, per), true, per, 4 },
     };
     struct seen seen;
     in->r->job.allow_place = events_place(&in->e);
@@ -77,25 +77,25 @@ static const char *const unit_words[] = { "ft", "ft-in", "m" };                 
 static const char *const spread_words[] = { "setups", "distance", "least-squares" };    /* enum record_spread */
 
 static const struct field root_fields[ROOT_FIELDS] = {
-    { "entry", take_count, offsetof(struct root_draft, entry), false, NULL, 0 },
-    { "by", take_text, offsetof(struct root_draft, by), false, NULL, 0 },
-    { "time", take_time, offsetof(struct root_draft, time), false, NULL, 0 },
-    { "digest", take_digest, 0, false, NULL, 0 },
-    { "job", take_text, offsetof(struct root_draft, job), false, NULL, 0 },
-    { "marks", take_marks, 0, false, NULL, 0 },
-    { "points", take_points, 0, false, NULL, 0 },
-    { "grade", take_grade, 0, false, NULL, 0 },
-    { "levels", take_levels, 0, false, NULL, 0 },
-    { "sections", take_sections, 0, false, NULL, 0 },
-    { "strike", take_strike, 0, false, NULL, 0 },
-    { "place", take_text, offsetof(struct root_draft, place), false, NULL, 0 },
-    { "unit", take_word, offsetof(struct root_draft, unit), false, unit_words, 3 },
-    { "least", take_late, offsetof(struct root_draft, least), false, NULL, 0 },
-    { "rod-length", take_late, offsetof(struct root_draft, rod_length), false, NULL, 0 },
-    { "allow", take_allow, 0, false, NULL, 0 },
-    { "spread", take_spread, offsetof(struct root_draft, spread), false, spread_words, 3 },
-    { "sigma", take_late, offsetof(struct root_draft, sigma), false, NULL, 0 },
-    { "sigma-km", take_late, offsetof(struct root_draft, sigma_km), false, NULL, 0 },
+    { KEY("entry"), take_count, offsetof(struct root_draft, entry), false, NULL, 0 },
+    { KEY("by"), take_text, offsetof(struct root_draft, by), false, NULL, 0 },
+    { KEY("time"), take_time, offsetof(struct root_draft, time), false, NULL, 0 },
+    { KEY("digest"), take_digest, 0, false, NULL, 0 },
+    { KEY("job"), take_text, offsetof(struct root_draft, job), false, NULL, 0 },
+    { KEY("marks"), take_marks, 0, false, NULL, 0 },
+    { KEY("points"), take_points, 0, false, NULL, 0 },
+    { KEY("grade"), take_grade, 0, false, NULL, 0 },
+    { KEY("levels"), take_levels, 0, false, NULL, 0 },
+    { KEY("sections"), take_sections, 0, false, NULL, 0 },
+    { KEY("strike"), take_strike, 0, false, NULL, 0 },
+    { KEY("place"), take_text, offsetof(struct root_draft, place), false, NULL, 0 },
+    { KEY("unit"), take_word, offsetof(struct root_draft, unit), false, unit_words, 3 },
+    { KEY("least"), take_late, offsetof(struct root_draft, least), false, NULL, 0 },
+    { KEY("rod-length"), take_late, offsetof(struct root_draft, rod_length), false, NULL, 0 },
+    { KEY("allow"), take_allow, 0, false, NULL, 0 },
+    { KEY("spread"), take_spread, offsetof(struct root_draft, spread), false, spread_words, 3 },
+    { KEY("sigma"), take_late, offsetof(struct root_draft, sigma), false, NULL, 0 },
+    { KEY("sigma-km"), take_late, offsetof(struct root_draft, sigma_km), false, NULL, 0 },
 };
 
 /* ---- the job ---- */
@@ -240,11 +240,11 @@ stretch_end(const struct scan *scan, size_t from)
 
 /* Read entries [from, to) with one parser; the entry to go on from, after a fault or at the end. */
 static size_t
-read_stretch(struct reader *in, const struct scan *scan, const char *bytes, size_t from, size_t to)
+read_stretch(struct reader *in, const struct scan *scan, const struct source *source, size_t from, size_t to)
 {
     const struct scan_entry *first = &scan->entry[from];
     size_t next = from;
-    if (events_open(&in->e, bytes + first->start, scan->entry[to - 1].end - first->start, first->line - 1, in->d) != 0) {
+    if (events_open(&in->e, source, first->start, scan->entry[to - 1].end, first->line - 1, in->d) != 0) {
         in->no_memory = true;
         return scan->n;
     }
@@ -283,24 +283,24 @@ open_entries(struct record *r, const struct scan *scan)
 }
 
 static int
-read_entries(struct record *r, const char *bytes, size_t n, struct diag *d)
+read_entries(struct record *r, const struct source *source, struct diag *d)
 {
     struct scan scan;
     struct reader in = { .r = r, .d = d, .key = "" };
-    int rc = scan_read(&scan, bytes, n, d);
+    int rc = scan_read(&scan, source, d);
     if (rc == 0)
         rc = open_entries(r, &scan);
     for (size_t i = 0; rc == 0 && i < scan.n;)
-        i = parses(&scan.entry[i]) ? read_stretch(&in, &scan, bytes, i, stretch_end(&scan, i)) : i + 1;
+        i = parses(&scan.entry[i]) ? read_stretch(&in, &scan, source, i, stretch_end(&scan, i)) : i + 1;
     scan_release(&scan);
     return in.no_memory || d->no_memory ? -1 : rc;
 }
 
 int
-record_read(struct record *r, const char *bytes, size_t n, struct diag *d)
+record_read(struct record *r, const struct source *source, struct diag *d)
 {
     *r = (struct record){ .job = { .name = RECORD_NONE, .place = RECORD_NONE } };
-    if (read_entries(r, bytes, n, d) != 0)
+    if (read_entries(r, source, d) != 0)
         return -1;
     if (!r->has_job && (r->entries == 0 || r->entry[0].kind != RECORD_FAULTY || d->errors == 0))
         diag_say(d, DIAG_ERROR, (struct diag_place){ 1, 1 }, "job-entry",

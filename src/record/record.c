@@ -3,7 +3,7 @@
 
 #include <stdlib.h>
 
-const struct record_extra no_extra = { .page = RECORD_NONE, .note = RECORD_NONE, .strike_ahead = RECORD_NONE,
+const struct record_extra no_extra = { .dist = { -1, -1 }, .page = RECORD_NONE, .note = RECORD_NONE, .strike_ahead = RECORD_NONE,
     .strike_bs = RECORD_NONE };
 
 void
@@ -22,6 +22,8 @@ record_release(struct record *r)
     free(r->strike);
     free(r->run);
     free(r->continuation);
+    free(r->span);
+    free(r->next);
     *r = (struct record){ 0 };
 }
 
@@ -31,10 +33,59 @@ record_row_place(const struct record_row *row)
     return (struct diag_place){ row->line, row->column };
 }
 
+/* The span that row `i` stands in: the last that begins at or before it. */
+static const struct record_span *
+span_of(const struct record *r, uint32_t i)
+{
+    size_t low = 0, high = r->spans;
+    while (high - low > 1) {
+        size_t middle = low + (high - low) / 2;
+        if (r->span[middle].first <= i)
+            low = middle;
+        else
+            high = middle;
+    }
+    return &r->span[low];
+}
+
+uint32_t
+record_row_entry(const struct record *r, uint32_t i)
+{
+    return span_of(r, i)->entry;
+}
+
+uint32_t
+record_row_number(const struct record *r, uint32_t i)
+{
+    return i - span_of(r, i)->first + 1;
+}
+
+uint32_t
+record_row_next(const struct record *r, const struct record_run *run, uint32_t i)
+{
+    if (r->next)
+        return r->next[i];
+    return i == run->last_row ? RECORD_NONE : i + 1;
+}
+
+static bool
+has_extra(const struct record_row *row)
+{
+    return row->more != RECORD_NONE && (row->more & RECORD_EXTRA) != 0;
+}
+
 const struct record_extra *
 record_extra(const struct record *r, const struct record_row *row)
 {
-    return row->extra == RECORD_NONE ? &no_extra : &r->extra[row->extra];
+    return has_extra(row) ? &r->extra[row->more & ~RECORD_EXTRA] : &no_extra;
+}
+
+struct record_dist
+record_dist_of(const struct record *r, const struct record_row *row)
+{
+    if (has_extra(row) || row->more == RECORD_NONE)
+        return record_extra(r, row)->dist;
+    return r->dist[row->more];
 }
 
 const char *

@@ -27,15 +27,16 @@ join_continuations(struct record *r, struct diag *d)
 static struct record_extra *
 own_extra(struct record *r, struct record_row *row)
 {
-    if (row->extra != RECORD_NONE)
-        return &r->extra[row->extra];
+    if (row->more != RECORD_NONE && (row->more & RECORD_EXTRA))
+        return &r->extra[row->more & ~RECORD_EXTRA];
     struct record_extra *grown = room_for(r->extra, &r->extra_room, r->extras, sizeof *grown);
     if (!grown)
         return NULL;
     r->extra = grown;
     grown[r->extras] = no_extra;
-    row->extra = (uint32_t)r->extras++;
-    return &grown[row->extra];
+    grown[r->extras].dist = record_dist_of(r, row);
+    row->more = RECORD_EXTRA | (uint32_t)r->extras++;
+    return &grown[r->extras - 1];
 }
 
 static void
@@ -107,8 +108,9 @@ static struct record_row *
 struck_target(struct record *r, const struct record_row *row, struct diag *d)
 {
     const struct record_extra *x = record_extra(r, row);
-    const struct record_entry *own = &r->entry[row->entry];
-    const struct record_entry *target = x->for_entry > 0 && x->for_entry <= row->entry + 1 ? &r->entry[x->for_entry - 1] : NULL;
+    uint32_t entry = record_row_entry(r, (uint32_t)(row - r->row));
+    const struct record_entry *own = &r->entry[entry];
+    const struct record_entry *target = x->for_entry > 0 && x->for_entry <= entry + 1 ? &r->entry[x->for_entry - 1] : NULL;
     if (!target || target->kind != RECORD_LEVELS || target->head != own->head || x->for_row > target->rows
         || &r->row[target->first + x->for_row - 1] >= row) {
         diag_say(d, DIAG_ERROR, x->for_place, "for",
@@ -162,14 +164,14 @@ struct lists {
 static void
 link_after(struct lists *l, struct record_run *run, uint32_t at, uint32_t row)
 {
-    struct record_row *rows = l->r->row;
-    uint32_t next = at == RECORD_NONE ? run->first_row : rows[at].next;
-    rows[row].next = next;
+    uint32_t *after = l->r->next;
+    uint32_t next = at == RECORD_NONE ? run->first_row : after[at];
+    after[row] = next;
     l->previous[row] = at;
     if (at == RECORD_NONE)
         run->first_row = row;
     else
-        rows[at].next = row;
+        after[at] = row;
     if (next == RECORD_NONE)
         run->last_row = row;
     else
@@ -194,10 +196,10 @@ link_rows(struct lists *l, struct diag *d)
             r->run[i].first_row = r->run[i].last_row = RECORD_NONE;
     for (uint32_t i = 0; i < r->rows; i++) {
         struct record_row *row = &r->row[i];
-        uint32_t head = r->entry[row->entry].head;
-        if (head == RECORD_NONE || r->entry[row->entry].kind != RECORD_LEVELS)
+        const struct record_entry *entry = &r->entry[record_row_entry(r, i)];
+        if (entry->head == RECORD_NONE || entry->kind != RECORD_LEVELS)
             continue;
-        struct record_run *run = &r->run[head];
+        struct record_run *run = &r->run[entry->head];
         struct record_row *struck = record_extra(r, row)->for_row ? struck_target(r, row, d) : NULL;
         if (struck && mark_replaced(r, row, struck, d))
             link_replacement(l, run, struck, i);
@@ -210,8 +212,11 @@ static int
 apply_replacements(struct record *r, struct diag *d)
 {
     struct lists l = { r, room_new(r->rows, sizeof *l.previous) };
-    if (!l.previous)
+    r->next = room_new(r->rows, sizeof *r->next);
+    if (!l.previous || !r->next) {
+        free(l.previous);
         return -1;
+    }
     link_rows(&l, d);
     free(l.previous);
     return 0;

@@ -9,8 +9,7 @@ const char *const on_words[RECORD_ON_COUNT] = { "mark", "batten", "ground", "hol
 
 struct reading {
     length value;
-    length wire[3]; /* upper, middle, lower */
-    bool three;
+    const length *wire; /* upper, middle, lower; NULL for a single reading */
 };
 
 struct for_draft {
@@ -56,10 +55,12 @@ check_wires(struct reader *in, struct diag_place place, const struct reading *v)
             "%s: the half-intervals differ by more than twice the least division; read the wires again", in->key);
 }
 
+/* Three wires stand in the reader until the row is kept: a row has two such sights at most. */
 static void
 take_wires(struct reader *in, struct reading *v)
 {
     struct diag_place place = events_place(&in->e);
+    length *wire = in->wire[in->wired++ % 2];
     size_t n = 0;
     bool good = true;
     while (events_next(&in->e) && in->e.event.type != YAML_SEQUENCE_END_EVENT) {
@@ -68,7 +69,7 @@ take_wires(struct reader *in, struct reading *v)
             || !within_rod(in, one))
             good = false;
         else if (n < 3)
-            v->wire[n] = one;
+            wire[n] = one;
         n++;
     }
     if (in->e.dead || !good)
@@ -78,8 +79,8 @@ take_wires(struct reader *in, struct reading *v)
             n);
         return;
     }
-    v->three = true;
-    v->value = length_divide(v->wire[0] + v->wire[1] + v->wire[2], 1, 3);
+    v->wire = wire;
+    v->value = length_divide(wire[0] + wire[1] + wire[2], 1, 3);
     check_wires(in, place, v);
 }
 
@@ -98,8 +99,8 @@ static void
 take_for(struct reader *in, void *at, const struct field *field)
 {
     static const struct field fields[] = {
-        { "entry", take_count, offsetof(struct for_draft, entry), true, NULL, 0 },
-        { "row", take_count, offsetof(struct for_draft, row), true, NULL, 0 },
+        { KEY("entry"), take_count, offsetof(struct for_draft, entry), true, NULL, 0 },
+        { KEY("row"), take_count, offsetof(struct for_draft, row), true, NULL, 0 },
     };
     (void)field;
     struct seen seen;
@@ -110,18 +111,18 @@ enum { ROW_AT, ROW_ON, ROW_IS, ROW_BS, ROW_FS, ROW_DIST, ROW_BS_DIST, ROW_FS_DIS
     ROW_FOR, ROW_FIELDS };
 
 static const struct field row_fields[ROW_FIELDS] = {
-    { "at", take_name, offsetof(struct row_draft, at), true, NULL, 0 },
-    { "on", take_word, offsetof(struct row_draft, on), false, on_words, RECORD_ON_COUNT },
-    { "is", take_reading, offsetof(struct row_draft, is), false, NULL, 0 },
-    { "bs", take_reading, offsetof(struct row_draft, bs), false, NULL, 0 },
-    { "fs", take_reading, offsetof(struct row_draft, fs), false, NULL, 0 },
-    { "dist", take_distance, offsetof(struct row_draft, dist), false, NULL, 0 },
-    { "bs-dist", take_distance, offsetof(struct row_draft, bs_dist), false, NULL, 0 },
-    { "fs-dist", take_distance, offsetof(struct row_draft, fs_dist), false, NULL, 0 },
-    { "moved", take_truth, offsetof(struct row_draft, moved), false, NULL, 0 },
-    { "page", take_count, offsetof(struct row_draft, page), false, NULL, 0 },
-    { "note", take_text, offsetof(struct row_draft, note), false, NULL, 0 },
-    { "for", take_for, offsetof(struct row_draft, stands_for), false, NULL, 0 },
+    { KEY("at"), take_name, offsetof(struct row_draft, at), true, NULL, 0 },
+    { KEY("on"), take_word, offsetof(struct row_draft, on), false, on_words, RECORD_ON_COUNT },
+    { KEY("is"), take_reading, offsetof(struct row_draft, is), false, NULL, 0 },
+    { KEY("bs"), take_reading, offsetof(struct row_draft, bs), false, NULL, 0 },
+    { KEY("fs"), take_reading, offsetof(struct row_draft, fs), false, NULL, 0 },
+    { KEY("dist"), take_distance, offsetof(struct row_draft, dist), false, NULL, 0 },
+    { KEY("bs-dist"), take_distance, offsetof(struct row_draft, bs_dist), false, NULL, 0 },
+    { KEY("fs-dist"), take_distance, offsetof(struct row_draft, fs_dist), false, NULL, 0 },
+    { KEY("moved"), take_truth, offsetof(struct row_draft, moved), false, NULL, 0 },
+    { KEY("page"), take_count, offsetof(struct row_draft, page), false, NULL, 0 },
+    { KEY("note"), take_text, offsetof(struct row_draft, note), false, NULL, 0 },
+    { KEY("for"), take_for, offsetof(struct row_draft, stands_for), false, NULL, 0 },
 };
 
 static void
@@ -146,52 +147,62 @@ check_row(struct reader *in, const struct seen *seen)
                 row_fields[i].key);
 }
 
-static uint32_t
-keep_dist(struct reader *in, const struct row_draft *draft, const struct seen *seen)
+static struct record_dist
+dist_of(const struct row_draft *draft, const struct seen *seen)
 {
-    bool plain = seen_field(seen, ROW_DIST);
     struct record_dist dist = { draft->fs_dist, draft->bs_dist };
-    if (plain)
+    if (seen_field(seen, ROW_DIST))
         *(seen_field(seen, ROW_BS) ? &dist.bs : &dist.ahead) = draft->dist;
-    if (dist.ahead < 0 && dist.bs < 0)
-        return RECORD_NONE;
-    if (!make_room(in, dist, dist_room, dists))
+    return dist;
+}
+
+static uint32_t
+keep_dist(struct reader *in, struct record_dist dist)
+{
+    if ((dist.ahead < 0 && dist.bs < 0) || !make_room(in, dist, dist_room, dists))
         return RECORD_NONE;
     in->r->dist[in->r->dists] = dist;
     return (uint32_t)in->r->dists++;
 }
 
-static uint32_t
-keep_extra(struct reader *in, const struct row_draft *draft, const struct seen *seen)
+static void
+fill_extra(struct record_extra *x, const struct row_draft *draft, const struct seen *seen)
 {
     const struct reading *ahead = seen_field(seen, ROW_IS) ? &draft->is : &draft->fs;
-    const uint32_t rare = UINT32_C(1) << ROW_PAGE | UINT32_C(1) << ROW_NOTE | UINT32_C(1) << ROW_FOR;
-    if (!(seen->bits & rare) && !ahead->three && !draft->bs.three)
-        return RECORD_NONE;
-    if (!make_room(in, extra, extra_room, extras))
-        return RECORD_NONE;
-    struct record_extra *x = &in->r->extra[in->r->extras];
     *x = no_extra;
+    x->dist = dist_of(draft, seen);
     x->page = draft->page;
     x->note = draft->note;
     x->for_entry = draft->stands_for.entry;
     x->for_row = draft->stands_for.row;
     x->for_place = seen_field(seen, ROW_FOR) ? seen->at[ROW_FOR] : (struct diag_place){ 0, 0 };
     for (size_t i = 0; i < 3; i++) {
-        x->wire_ahead[i] = ahead->wire[i];
-        x->wire_bs[i] = draft->bs.wire[i];
+        x->wire_ahead[i] = ahead->wire ? ahead->wire[i] : 0;
+        x->wire_bs[i] = draft->bs.wire ? draft->bs.wire[i] : 0;
     }
-    x->wires = (uint8_t)((draft->bs.three ? RECORD_HAS_BS : 0) | (draft->fs.three ? RECORD_HAS_FS : 0)
-        | (draft->is.three ? RECORD_HAS_IS : 0));
+    x->wires = (uint8_t)((draft->bs.wire ? RECORD_HAS_BS : 0) | (draft->fs.wire ? RECORD_HAS_FS : 0)
+        | (draft->is.wire ? RECORD_HAS_IS : 0));
+}
+
+/* What few rows carry goes into a table beside them. */
+static uint32_t
+keep_more(struct reader *in, const struct row_draft *draft, const struct seen *seen)
+{
+    const uint32_t rare = UINT32_C(1) << ROW_PAGE | UINT32_C(1) << ROW_NOTE | UINT32_C(1) << ROW_FOR;
+    if (!(seen->bits & rare) && !draft->is.wire && !draft->fs.wire && !draft->bs.wire)
+        return keep_dist(in, dist_of(draft, seen));
+    if (!make_room(in, extra, extra_room, extras))
+        return RECORD_NONE;
+    struct record_extra *x = &in->r->extra[in->r->extras];
+    fill_extra(x, draft, seen);
     in->r->three_wire |= x->wires != 0;
-    return (uint32_t)in->r->extras++;
+    return RECORD_EXTRA | (uint32_t)in->r->extras++;
 }
 
 static void
-keep_row(struct reader *in, const struct row_draft *draft, const struct seen *seen, uint32_t number)
+keep_row(struct reader *in, const struct row_draft *draft, const struct seen *seen)
 {
-    uint32_t dist = keep_dist(in, draft, seen);
-    uint32_t extra = keep_extra(in, draft, seen);
+    uint32_t more = keep_more(in, draft, seen);
     if (!make_room(in, row, row_room, rows))
         return;
     bool is = seen_field(seen, ROW_IS);
@@ -201,12 +212,8 @@ keep_row(struct reader *in, const struct row_draft *draft, const struct seen *se
         .ahead = is ? draft->is.value : draft->fs.value,
         .at = draft->at,
         .line = seen->start.line,
+        .more = more,
         .column = (uint16_t)(column < UINT16_MAX ? column : UINT16_MAX),
-        .entry = in->entry,
-        .number = number,
-        .next = RECORD_NONE,
-        .dist = dist,
-        .extra = extra,
         .on = (uint8_t)draft->on,
         .flags = (uint8_t)((seen_field(seen, ROW_BS) ? RECORD_HAS_BS : 0) | (is ? RECORD_HAS_IS : 0)
             | (seen_field(seen, ROW_FS) ? RECORD_HAS_FS : 0) | (draft->moved ? RECORD_MOVED : 0)),
@@ -231,7 +238,8 @@ take_readings(struct reader *in, void *at, const struct field *field)
         if (!whole)
             return;
         check_row(in, &seen);
-        keep_row(in, &draft, &seen, ++number);
+        keep_row(in, &draft, &seen);
+        number++;
     }
     *count = number;
 }
@@ -272,14 +280,14 @@ void
 take_levels(struct reader *in, void *at, const struct field *field)
 {
     static const struct field fields[RUN_FIELDS] = {
-        { "date", take_date, offsetof(struct run_draft, date), false, NULL, 0 },
-        { "instrument", take_text, offsetof(struct run_draft, instrument), false, NULL, 0 },
-        { "observer", take_text, offsetof(struct run_draft, observer), false, NULL, 0 },
-        { "rodman", take_text, offsetof(struct run_draft, rodman), false, NULL, 0 },
-        { "weather", take_text, offsetof(struct run_draft, weather), false, NULL, 0 },
-        { "note", take_text, offsetof(struct run_draft, note), false, NULL, 0 },
-        { "continues", take_count, offsetof(struct run_draft, continues), false, NULL, 0 },
-        { "readings", take_readings, offsetof(struct run_draft, rows), true, NULL, 0 },
+        { KEY("date"), take_date, offsetof(struct run_draft, date), false, NULL, 0 },
+        { KEY("instrument"), take_text, offsetof(struct run_draft, instrument), false, NULL, 0 },
+        { KEY("observer"), take_text, offsetof(struct run_draft, observer), false, NULL, 0 },
+        { KEY("rodman"), take_text, offsetof(struct run_draft, rodman), false, NULL, 0 },
+        { KEY("weather"), take_text, offsetof(struct run_draft, weather), false, NULL, 0 },
+        { KEY("note"), take_text, offsetof(struct run_draft, note), false, NULL, 0 },
+        { KEY("continues"), take_count, offsetof(struct run_draft, continues), false, NULL, 0 },
+        { KEY("readings"), take_readings, offsetof(struct run_draft, rows), true, NULL, 0 },
     };
     (void)at;
     (void)field;
@@ -288,9 +296,9 @@ take_levels(struct reader *in, void *at, const struct field *field)
     size_t first = in->r->rows;
     (void)fields_read(in, fields, RUN_FIELDS, &draft, "levels", &seen);
     size_t end = in->r->rows;
-    for (size_t i = first; i + 1 < end; i++)
-        in->r->row[i].next = (uint32_t)i + 1;
     struct record_entry *entry = &in->r->entry[in->entry];
+    if (end > first && make_room(in, span, span_room, spans))
+        in->r->span[in->r->spans++] = (struct record_span){ (uint32_t)first, in->entry };
     entry->first = (uint32_t)first;
     entry->rows = (uint32_t)(end - first);
     if (!seen_field(&seen, RUN_CONTINUES)) {
@@ -309,13 +317,13 @@ static void
 take_section_rows(struct reader *in, void *at, const struct field *field)
 {
     static const struct field fields[SECTION_FIELDS] = {
-        { "from", take_name, offsetof(struct record_section, from), true, NULL, 0 },
-        { "to", take_name, offsetof(struct record_section, to), true, NULL, 0 },
-        { "rise", take_length, offsetof(struct record_section, rise), true, NULL, 0 },
-        { "dist", take_distance, offsetof(struct record_section, dist), false, NULL, 0 },
-        { "setups", take_count, offsetof(struct record_section, setups), false, NULL, 0 },
-        { "sigma", take_sigma, offsetof(struct record_section, sigma), false, NULL, 0 },
-        { "note", take_text, offsetof(struct record_section, note), false, NULL, 0 },
+        { KEY("from"), take_name, offsetof(struct record_section, from), true, NULL, 0 },
+        { KEY("to"), take_name, offsetof(struct record_section, to), true, NULL, 0 },
+        { KEY("rise"), take_length, offsetof(struct record_section, rise), true, NULL, 0 },
+        { KEY("dist"), take_distance, offsetof(struct record_section, dist), false, NULL, 0 },
+        { KEY("setups"), take_count, offsetof(struct record_section, setups), false, NULL, 0 },
+        { KEY("sigma"), take_sigma, offsetof(struct record_section, sigma), false, NULL, 0 },
+        { KEY("note"), take_text, offsetof(struct record_section, note), false, NULL, 0 },
     };
     uint32_t number = 0;
     (void)at;
@@ -342,13 +350,13 @@ void
 take_sections(struct reader *in, void *at, const struct field *field)
 {
     static const struct field fields[] = {
-        { "date", take_date, offsetof(struct run_draft, date), false, NULL, 0 },
-        { "instrument", take_text, offsetof(struct run_draft, instrument), false, NULL, 0 },
-        { "observer", take_text, offsetof(struct run_draft, observer), false, NULL, 0 },
-        { "rodman", take_text, offsetof(struct run_draft, rodman), false, NULL, 0 },
-        { "weather", take_text, offsetof(struct run_draft, weather), false, NULL, 0 },
-        { "note", take_text, offsetof(struct run_draft, note), false, NULL, 0 },
-        { "rows", take_section_rows, offsetof(struct run_draft, rows), true, NULL, 0 },
+        { KEY("date"), take_date, offsetof(struct run_draft, date), false, NULL, 0 },
+        { KEY("instrument"), take_text, offsetof(struct run_draft, instrument), false, NULL, 0 },
+        { KEY("observer"), take_text, offsetof(struct run_draft, observer), false, NULL, 0 },
+        { KEY("rodman"), take_text, offsetof(struct run_draft, rodman), false, NULL, 0 },
+        { KEY("weather"), take_text, offsetof(struct run_draft, weather), false, NULL, 0 },
+        { KEY("note"), take_text, offsetof(struct run_draft, note), false, NULL, 0 },
+        { KEY("rows"), take_section_rows, offsetof(struct run_draft, rows), true, NULL, 0 },
     };
     (void)at;
     (void)field;
@@ -371,10 +379,10 @@ take_strike(struct reader *in, void *at, const struct field *field)
         uint32_t entry, row, sight, reason;
     } draft = { 0, 0, RECORD_WHOLE_ROW, RECORD_NONE };
     static const struct field fields[STRIKE_FIELDS] = {
-        { "entry", take_count, offsetof(struct draft, entry), true, NULL, 0 },
-        { "row", take_count, offsetof(struct draft, row), true, NULL, 0 },
-        { "reason", take_text, offsetof(struct draft, reason), true, NULL, 0 },
-        { "sight", take_word, offsetof(struct draft, sight), false, sights, 3 },
+        { KEY("entry"), take_count, offsetof(struct draft, entry), true, NULL, 0 },
+        { KEY("row"), take_count, offsetof(struct draft, row), true, NULL, 0 },
+        { KEY("reason"), take_text, offsetof(struct draft, reason), true, NULL, 0 },
+        { KEY("sight"), take_word, offsetof(struct draft, sight), false, sights, 3 },
     };
     (void)at;
     (void)field;

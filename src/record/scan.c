@@ -19,17 +19,67 @@ scan_release(struct scan *scan)
 struct line {
     const char *text;
     size_t n;
-    const char *next; /* the line behind it */
-    bool ended;       /* a line feed stands at its end, and no carriage return before it */
+    size_t next; /* offset of the line behind it */
+    bool ended;  /* a line feed stands at its end, and no carriage return before it */
 };
 
-static struct line
-line_at(const char *p, const char *end)
+/* The part of the source that is in memory. */
+struct window {
+    const struct source *source;
+    char *bytes;
+    size_t room, n;
+    size_t start; /* offset of bytes[0] */
+    size_t at;    /* of the next line, in bytes */
+    bool failed;  /* the source could not be read */
+    bool no_memory;
+};
+
+#define WINDOW 262144 /* bytes; a line may be longer, and the window then grows */
+
+/* Drop what has been read, and fill up; false at the end of the source. */
+static bool
+fill(struct window *w)
 {
-    const char *lf = memchr(p, '\n', (size_t)(end - p));
-    const char *stop = lf ? lf : end;
+    if (w->at > 0) {
+        memmove(w->bytes, w->bytes + w->at, w->n - w->at);
+        w->start += w->at;
+        w->n -= w->at;
+        w->at = 0;
+    }
+    if (w->n == w->room) {
+        char *grown = realloc(w->bytes, w->room + w->room / 2 + WINDOW);
+        w->no_memory |= grown == NULL;
+        if (!grown)
+            return false;
+        w->bytes = grown;
+        w->room += w->room / 2 + WINDOW;
+    }
+    ptrdiff_t k = source_part(w->source, w->start + w->n, w->bytes + w->n, w->room - w->n);
+    w->failed |= k < 0;
+    if (k <= 0)
+        return false;
+    w->n += (size_t)k;
+    return true;
+}
+
+/* The next line; false behind the last. */
+static bool
+next_line(struct window *w, struct line *line)
+{
+    const char *lf = NULL;
+    size_t seen = 0;
+    while (!(lf = w->n > w->at + seen ? memchr(w->bytes + w->at + seen, '\n', w->n - w->at - seen) : NULL)) {
+        seen = w->n - w->at;
+        if (!fill(w))
+            break;
+    }
+    if (w->failed || w->no_memory || (!lf && w->n == w->at))
+        return false;
+    const char *p = w->bytes + w->at, *stop = lf ? lf : w->bytes + w->n;
     bool cr = stop > p && stop[-1] == '\r';
-    return (struct line){ p, (size_t)(stop - p) - cr, lf ? lf + 1 : end, lf && !cr };
+    w->at = (size_t)(stop - w->bytes) + (lf != NULL);
+    *line = (struct line){ p, (size_t)(stop - p) - cr, w->start + w->at, lf && !cr };
+    return true;
 }
 
 static bool
@@ -80,10 +130,10 @@ column_of(struct line line, const char *at)
 
 /* What has been seen of the entry that the scan stands in. */
 struct progress {
-    bool words;         /* a line that is not blank has been met */
-    bool numbered;      /* and the first such line begins `entry:` */
-    bool cut;           /* and it is the beginning of that word, cut short */
-    const char *digest; /* byte behind its digest line, or NULL */
+    bool words;    /* a line that is not blank has been met */
+    bool numbered; /* and the first such line begins `entry:` */
+    bool cut;      /* and it is the beginning of that word, cut short */
+    size_t digest; /* offset behind its digest line, or 0 */
     struct diag_place bad; /* the first byte that may not stand; line 0 for none */
     unsigned bad_byte;
 };
@@ -149,11 +199,11 @@ take_start(struct line line, uint32_t number, struct progress *p, struct diag *d
 }
 
 static void
-close_entry(struct scan_entry *e, const struct progress *p, const char *bytes, struct diag *d)
+close_entry(struct scan_entry *e, const struct progress *p, struct diag *d)
 {
     e->state = p->digest ? SCAN_SEALED : SCAN_HAND;
     if (p->digest)
-        e->end = (size_t)(p->digest - bytes);
+        e->end = p->digest;
     if (!p->digest && (p->numbered || p->cut || !p->words)) {
         e->state = SCAN_TORN;
         diag_say(d, DIAG_WARNING, (struct diag_place){ e->line, 1 }, "torn",
@@ -176,30 +226,43 @@ open_entry(struct scan *scan, size_t start, uint32_t line)
     return 0;
 }
 
-int
-scan_read(struct scan *scan, const char *bytes, size_t n, struct diag *d)
+/* One line, wherever it stands; -1 without memory. */
+static int
+scan_line(struct scan *scan, struct progress *now, struct line line, size_t start, uint32_t number, struct diag *d)
 {
-    const char *end = bytes + n, *p = bytes;
-    struct progress now = { 0 };
-    *scan = (struct scan){ 0 };
-    for (uint32_t number = 1; p < end; number++) {
-        struct line line = line_at(p, end);
-        bool starts = is_start(line);
-        if (starts || (scan->n == 0 && !is_blank(line))) {
-            if (scan->n > 0)
-                close_entry(&scan->entry[scan->n - 1], &now, bytes, d);
-            if (open_entry(scan, (size_t)(p - bytes), number) != 0)
-                return -1;
-        }
-        if (starts)
-            take_start(line, number, &now, d);
-        else if (scan->n > 0)
-            take_line(line, number, &now, d);
-        p = line.next;
+    bool starts = is_start(line);
+    if (starts || (scan->n == 0 && !is_blank(line))) {
         if (scan->n > 0)
-            scan->entry[scan->n - 1].end = (size_t)(p - bytes);
+            close_entry(&scan->entry[scan->n - 1], now, d);
+        if (open_entry(scan, start, number) != 0)
+            return -1;
+    }
+    if (starts)
+        take_start(line, number, now, d);
+    else if (scan->n > 0)
+        take_line(line, number, now, d);
+    if (scan->n > 0)
+        scan->entry[scan->n - 1].end = line.next;
+    return 0;
+}
+
+int
+scan_read(struct scan *scan, const struct source *source, struct diag *d)
+{
+    struct window w = { .source = source };
+    struct progress now = { 0 };
+    struct line line;
+    int rc = 0;
+    *scan = (struct scan){ 0 };
+    size_t start = 0;
+    for (uint32_t number = 1; rc == 0 && next_line(&w, &line); number++) {
+        rc = scan_line(scan, &now, line, start, number, d);
+        start = line.next;
     }
     if (scan->n > 0)
-        close_entry(&scan->entry[scan->n - 1], &now, bytes, d);
-    return 0;
+        close_entry(&scan->entry[scan->n - 1], &now, d);
+    if (w.failed)
+        diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "file", "cannot be read to its end");
+    free(w.bytes);
+    return w.no_memory ? -1 : rc;
 }

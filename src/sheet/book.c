@@ -36,16 +36,17 @@ strike_remark(const struct record *r, uint32_t number, struct remark *remark)
 }
 
 static void
-wires_remark(const struct record_extra *x, bool bs, const struct sheet_style *style, struct remark *remark)
+wires_remark(const struct record_extra *x, bool bs, length dist, const struct sheet_style *style, struct remark *remark)
 {
     const length *wire = bs ? x->wire_bs : x->wire_ahead;
     struct length_style as = style->elevation;
-    char text[3][LENGTH_TEXT];
+    char text[3][LENGTH_TEXT], sight[LENGTH_TEXT];
     if (as.form != LENGTH_AS_FT_IN && as.places > 1)
         as.places--; /* wires are read to the least division */
     for (int i = 0; i < 3; i++)
         length_print(text[i], wire[i], as);
-    remark_add(remark, "%s wires %s %s %s", bs ? "BS" : "sight", text[0], text[1], text[2]);
+    length_print(sight, dist, sheet_distance(style));
+    remark_add(remark, "%s wires %s %s %s, sight %s", bs ? "BS" : "ahead", text[0], text[1], text[2], sight);
 }
 
 static void
@@ -70,9 +71,9 @@ line_remarks(const struct job *job, const struct job_line *line, const struct sh
         remark_add(remark, "given mark: reads %s off it", text);
     }
     if (line->shows_ahead && (x->wires & (RECORD_HAS_IS | RECORD_HAS_FS)))
-        wires_remark(x, false, style, remark);
+        wires_remark(x, false, line->dist.ahead, style, remark);
     if (line->shows_bs && (x->wires & RECORD_HAS_BS))
-        wires_remark(x, true, style, remark);
+        wires_remark(x, true, line->dist.bs, style, remark);
     if (x->note != RECORD_NONE)
         remark_add(remark, "%s", names_text(&job->r->texts, x->note));
 }
@@ -82,12 +83,12 @@ static void
 first_cells(const struct job *job, const struct job_line *line, const struct sheet_style *style, struct table *t)
 {
     const struct record_row *row = line->row;
-    const struct record_run *run = &job->r->run[job->r->entry[row->entry].head];
+    const struct record_run *run = &job->r->run[job->r->entry[line->entry].head];
     char text[SHEET_WORDS];
-    if (row->entry == run->entry)
-        snprintf(text, sizeof text, "%" PRIu32, row->number);
+    if (line->entry == run->entry)
+        snprintf(text, sizeof text, "%" PRIu32, line->number);
     else /* a row of an entry that continues the run */
-        snprintf(text, sizeof text, "%" PRIu32 ".%" PRIu32, row->entry + 1, row->number);
+        snprintf(text, sizeof text, "%" PRIu32 ".%" PRIu32, line->entry + 1, line->number);
     table_cell(t, text);
     snprintf(text, sizeof text, "%" PRIu32, line->setup);
     table_cell(t, line->setup ? text : NULL);
@@ -139,7 +140,7 @@ section_line(const struct job *job, const struct job_line *line, const struct sh
     table_cell(t, names_text(&job->r->names, s->to));
     reading_cell(t, s->rise >= 0, line->struck_ahead, s->rise, style);
     reading_cell(t, s->rise < 0, line->struck_ahead, -s->rise, style);
-    length_print(text, s->dist, (struct length_style){ style->elevation.form == LENGTH_AS_M ? LENGTH_AS_M : LENGTH_AS_FT, 1, 0 });
+    length_print(text, s->dist, sheet_distance(style));
     table_cell(t, s->dist > 0 ? text : NULL);
     snprintf(text, sizeof text, "%" PRIu32, s->setups);
     table_cell(t, s->setups ? text : NULL);

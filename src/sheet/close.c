@@ -27,7 +27,7 @@ leg_row(const struct job *job, uint32_t l, const struct level_link *link, const 
     table_cell(t, words);
     signed_length(text, leg->rise, style->elevation);
     table_cell(t, leg->from == LEVEL_NONE ? NULL : text);
-    length_print(text, leg->dist, (struct length_style){ style->elevation.form == LENGTH_AS_M ? LENGTH_AS_M : LENGTH_AS_FT, 1, 0 });
+    length_print(text, leg->dist, sheet_distance(style));
     table_cell(t, leg->dist > 0 ? text : NULL);
     struct length_style finer = style->elevation;
     if (finer.form != LENGTH_AS_FT_IN && finer.places < 6)

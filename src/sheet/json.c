@@ -129,10 +129,10 @@ put_link(struct writer *w, const struct job *job, const struct level_link *link)
     count(w, "setups", link->setups > 0, link->setups);
     number(w, "dist", link->dist > 0, link->dist);
     bool sections = job->r->run[run].sections;
-    number(w, "sum_bs", !sections, link->sum_bs);
-    number(w, "sum_fs", !sections, link->sum_fs);
-    number(w, "sum_rise", true, link->sum_rise);
-    number(w, "sum_fall", true, link->sum_fall);
+    number(w, "sum_bs", link->summed && !sections, link->sum_bs);
+    number(w, "sum_fs", link->summed && !sections, link->sum_fs);
+    number(w, "sum_rise", link->summed, link->sum_rise);
+    number(w, "sum_fall", link->summed, link->sum_fall);
     number(w, "misclosure", closes, link->misclosure);
     key(w, "allowed");
     if (limit)
@@ -181,13 +181,15 @@ put_line(struct writer *w, const struct job *job, const struct job_line *line)
 {
     const struct record_row *row = line->row;
     open_object(w);
-    count(w, "entry", true, (uint64_t)row->entry + 1);
-    count(w, "row", true, row->number);
+    count(w, "entry", true, (uint64_t)line->entry + 1);
+    count(w, "row", true, line->number);
     text(w, "at", names_text(&job->r->names, row->at));
     text(w, "on", record_on_word((enum record_on)row->on));
     number(w, "bs", line->shows_bs, row->bs);
     number(w, "is", line->shows_ahead && (row->flags & RECORD_HAS_IS), row->ahead);
     number(w, "fs", line->shows_ahead && (row->flags & RECORD_HAS_FS), row->ahead);
+    number(w, "bs_dist", line->shows_bs && line->dist.bs > 0, line->dist.bs);
+    number(w, "dist", line->shows_ahead && line->dist.ahead > 0, line->dist.ahead);
     number(w, "hi", line->known && line->setup > 0, line->hi);
     number(w, "rise", line->has_step && line->step >= 0, line->step);
     number(w, "fall", line->has_step && line->step < 0, -line->step);

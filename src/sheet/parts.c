@@ -31,7 +31,7 @@ void
 spot_words(char out[SHEET_WORDS * 2], const struct job *job, uint32_t spot)
 {
     bool on_point = spot == LEVEL_NONE || job->spot[spot].on == RECORD_ON_MARK;
-    snprintf(out, (size_t)SHEET_WORDS * 2, "%s%s%s", spot == LEVEL_NONE ? "a struck sight" : spot_name(job, spot),
+    snprintf(out, (size_t)SHEET_WORDS * 2, "%s%s%s", spot == LEVEL_NONE ? "an open set-up" : spot_name(job, spot),
         on_point ? "" : " ", on_point ? "" : spot_on(job, spot));
 }
 

@@ -33,6 +33,13 @@ void setup_name(char out[SHEET_WORDS], const struct job *job, uint32_t leg);
 /* "BM1", or "SW1 batten" where the rod did not stand on the point itself. */
 void spot_words(char out[SHEET_WORDS * 2], const struct job *job, uint32_t spot);
 
+/* Sight lengths and distances: a tenth of a foot or a metre. */
+static inline struct length_style
+sheet_distance(const struct sheet_style *style)
+{
+    return (struct length_style){ style->elevation.form == LENGTH_AS_M ? LENGTH_AS_M : LENGTH_AS_FT, 1, 0 };
+}
+
 /* Signed, with its sign always. */
 void signed_length(char out[LENGTH_TEXT + 1], length value, struct length_style style);
 

@@ -52,7 +52,10 @@ grade_heading(const struct job *job, const struct job_grade *g, const struct she
     else
         fprintf(out, "%s through %s%s", from->through == 3 ? "plane" : from->slope.given ? "slope" : "level", through.text,
             slope);
-    fprintf(out, "; closer than %s is left alone\n", tolerance);
+    if (from->has_tolerance)
+        fprintf(out, "; closer than %s is left alone\n", tolerance);
+    else
+        fputs("; no tolerance is stated: half the least division is left alone\n", out);
     if (g->quality == LEVEL_UNCHECKED)
         fputs("  this grade goes through a mark that is UNCHECKED\n", out);
     if (g->quality == LEVEL_OUTSIDE)
