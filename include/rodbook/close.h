@@ -33,8 +33,7 @@ struct level_spot {
     length value;     /* elevation, adjusted where it could be; valid unless LEVEL_UNKNOWN */
     length low, high; /* of all that was read on it, adjusted; equal to value when read once */
     length raw;       /* elevation without corrections, as the field book has it */
-    uint32_t readings; /* determinations: one for each set-up that it was read from as a side
-                          shot, one for a line that it lies on */
+    uint32_t readings; /* determinations: one for each side shot, one for each line that it lies on */
     uint32_t last_leg; /* leg of the last sight on it in booking order; LEVEL_NONE */
     length last_reading; /* and that reading */
     /* Working members: */

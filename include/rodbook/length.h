@@ -46,6 +46,7 @@ enum length_status {
     LENGTH_EEXPONENT, /* 1e3 */
     LENGTH_EUNIT,     /* letters that are no unit */
     LENGTH_EINCHES,   /* 12 inches or more behind feet, or a fraction of 1 or more */
+    LENGTH_ESIGN,     /* a typographer's sign: curly quotes, a one-half, a long minus */
     LENGTH_EFINE,     /* not a whole number of nanometres */
     LENGTH_ERANGE,    /* beyond LENGTH_MOST */
     LENGTH_EFORM      /* anything else */

@@ -60,6 +60,7 @@ enum record_kind {
 struct record_entry {
     uint32_t line;
     enum record_kind kind;
+    bool torn;      /* cut off before its digest line: of kind RECORD_FAULTY, and said */
     bool sealed;    /* its digest line is whole; whether it is true is for an audit */
     uint32_t by;    /* a text: initials; or RECORD_NONE */
     uint32_t time;  /* a text, as written; or RECORD_NONE */
@@ -124,7 +125,7 @@ struct record_grade {
     length tolerance; /* 0 when not stated */
     bool has_tolerance;
     uint32_t entry;
-    struct diag_place place;
+    struct diag_place place, through_place, slope_place; /* the latter two are `place` where not given */
 };
 
 /* Flags of a row. "Ahead" is the intermediate sight or foresight. */

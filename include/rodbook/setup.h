@@ -31,6 +31,7 @@ struct level_leg {
     length dist;           /* nm, length of both sights or of the section; -1 when not booked */
     /* Set by level_close(): */
     length hi;     /* adjusted height of instrument; of a section, adjusted elevation of `to` */
+    length correction; /* running correction behind this leg, of its own loop or link */
     length raw_hi; /* the same without corrections, as the field book carries it */
     uint32_t link;
     uint8_t known;   /* hi and raw_hi are set */

@@ -19,6 +19,10 @@
  */
 const char *text_fault(const char *text, size_t n);
 
+/* What stands at a fault, closed by a zero, and what to do about it. */
+const char *text_fault_name(const char *at);
+const char *text_fault_advice(const char *at);
+
 /* True where text[n] may stand as a name or note: no control character and
  * no mark that reverses the direction of what stands beside it
  * (Unicode Standard Annex 9: U+202A to U+202E, U+2066 to U+2069, U+200E, U+200F). */

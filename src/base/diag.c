@@ -39,6 +39,23 @@ diag_say(struct diag *d, enum diag_level level, struct diag_place place, const c
     d->n++;
 }
 
+void
+diag_drop_from(struct diag *d, struct diag_place place)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < d->n; i++) {
+        struct diag_place at = d->item[i].head;
+        if (at.line < place.line || (at.line == place.line && at.column < place.column)) {
+            d->item[kept++] = d->item[i];
+            continue;
+        }
+        d->errors -= d->item[i].level == DIAG_ERROR;
+        d->warnings -= d->item[i].level == DIAG_WARNING;
+        free(d->item[i].text);
+    }
+    d->n = kept;
+}
+
 static int
 by_place(const void *a, const void *b)
 {

@@ -1,5 +1,6 @@
 #include "rodbook/length.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 struct reader {
@@ -221,7 +222,7 @@ read_plain(struct reader *r, enum length_unit bare, length *value)
     const struct unit *u = read_unit(r);
     if (!u) {
         char c = *r->at;
-        bool letter = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c & 0x80) != 0;
+        bool letter = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
         if ((c == 'e' || c == 'E') && r->end - r->at > 1 && strchr("+-0123456789", r->at[1]))
             return LENGTH_EEXPONENT;
         return letter ? LENGTH_EUNIT : LENGTH_EFORM;
@@ -289,6 +290,9 @@ length_read(const char *text, size_t n, enum length_unit bare, length *value)
         return LENGTH_OK;
     if (memchr(text, ',', n))
         return LENGTH_ECOMMA;
+    for (size_t i = 0; i < n; i++)
+        if ((text[i] & 0x80) != 0)
+            return LENGTH_ESIGN;
     struct reader r = { text, text + n };
     bool minus = take(&r, '-');
     if (!minus)
@@ -310,18 +314,18 @@ length_read_real(const char *text, size_t n, enum length_unit bare, double *nm)
         *nm = (double)whole;
     if (s != LENGTH_EFINE)
         return s;
-    struct reader r = { text, text + n };
-    struct decimal d;
-    bool minus = take(&r, '-');
-    s = read_decimal(&r, &d);
-    if (s != LENGTH_OK)
-        return s;
+    char number[64];
+    size_t digits = 0;
+    while (digits < n && digits < sizeof number - 1 && strchr("-0123456789.", text[digits]))
+        digits++;
+    memcpy(number, text, digits);
+    number[digits] = '\0';
+    struct reader r = { text + digits, text + n };
     skip_blanks(&r);
     const struct unit *u = r.at < r.end ? read_unit(&r) : NULL;
     if (r.at != r.end)
         return LENGTH_EFORM;
-    double v = (double)d.digits / (double)ten_to[d.places] * (double)(u ? u->nm : bare_nm(bare));
-    *nm = minus ? -v : v;
+    *nm = strtod(number, NULL) * (double)(u ? u->nm : bare_nm(bare));
     return LENGTH_OK;
 }
 
@@ -334,7 +338,7 @@ length_advice(enum length_status status, enum length_unit bare)
     case LENGTH_EEMPTY:
         return "has no value; write the reading, or leave the key out";
     case LENGTH_ECOMMA:
-        return "has a comma; write a point before the decimals and no thousands mark: 4.62";
+        return "has a comma; write a point before the decimals, as in 1.408, and no thousands mark";
     case LENGTH_EBARE:
         return "has no unit, and this job is in feet and inches; write 4' 7-3/8\" or 4.62 ft";
     case LENGTH_EFRACTION:
@@ -344,9 +348,11 @@ length_advice(enum length_status status, enum length_unit bare)
     case LENGTH_EUNIT:
         return "has no unit that is known; write mm, cm, m, km, in, ft or mi";
     case LENGTH_EINCHES:
-        return "has 12 in or more behind the feet, or a fraction of 1 or more; write 5' 1\", not 4' 13\"";
+        return "has 12 in or more behind the feet, or a fraction that is no part of 1; write 5' 1\", not 4' 13\"";
+    case LENGTH_ESIGN:
+        return "has a sign that is not on a plain keyboard; write ' for feet, \" for inches, - for minus, 7-1/2 for a half";
     case LENGTH_EFINE:
-        return "is finer than one nanometre; write fewer decimals";
+        return "is not a whole number of nanometres; write fewer decimals, or halves to sixty-fourths of an inch";
     case LENGTH_ERANGE:
         return "is beyond 10000 km; look for a figure too many";
     case LENGTH_EFORM:

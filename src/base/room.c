@@ -1,7 +1,25 @@
+#define _GNU_SOURCE /* madvise */
 #include "rodbook/room.h"
 
 #include <stdint.h>
 #include <stdlib.h>
+#include <sys/mman.h>
+
+#define LARGE_PAGE ((size_t)2 << 20) /* bytes; of x86-64 and ARM */
+
+/* Large arrays are filled from end to end: ask for large pages, which cost a
+ * five-hundredth of the page faults. Where they are not to be had, nothing changes. */
+static void *
+with_large_pages(void *array, size_t bytes)
+{
+#ifdef MADV_HUGEPAGE
+    uintptr_t start = ((uintptr_t)array + LARGE_PAGE - 1) & ~(LARGE_PAGE - 1);
+    uintptr_t end = ((uintptr_t)array + bytes) & ~(LARGE_PAGE - 1);
+    if (array && bytes >= 2 * LARGE_PAGE && end > start)
+        (void)madvise((void *)start, end - start, MADV_HUGEPAGE);
+#endif
+    return array;
+}
 
 void *
 room_for(void *array, size_t *room, size_t n, size_t size)
@@ -14,11 +32,13 @@ room_for(void *array, size_t *room, size_t n, size_t size)
     void *grown = realloc(array, more * size);
     if (grown)
         *room = more;
-    return grown;
+    return with_large_pages(grown, more * size);
 }
 
 void *
 room_new(size_t n, size_t size)
 {
-    return calloc(n > 0 ? n : 1, size);
+    if (n > SIZE_MAX / size)
+        return NULL;
+    return with_large_pages(calloc(n > 0 ? n : 1, size), n * size);
 }

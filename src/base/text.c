@@ -71,6 +71,45 @@ text_fault(const char *text, size_t n)
     return NULL;
 }
 
+struct fault {
+    const char *bytes; /* that it begins with; "" ends the list and fits any */
+    const char *name, *advice;
+};
+
+static const struct fault *
+fault_at(const char *at)
+{
+    static const char save[] = "save the file as plain UTF-8";
+    static const struct fault faults[] = {
+        { "\xef\xbb\xbf", "a byte order mark stands here", "save the file as UTF-8 without one" },
+        { "\xff\xfe", "the file is not UTF-8 (it looks like UTF-16)", save },
+        { "\xfe\xff", "the file is not UTF-8 (it looks like UTF-16)", save },
+        { "\xc2\x85", "U+0085 stands here, a line end to some readers only", "end lines with a line feed" },
+        { "\xe2\x80\xa8", "U+2028 stands here, a line end to some readers only", "end lines with a line feed" },
+        { "\xe2\x80\xa9", "U+2029 stands here, a line end to some readers only", "end lines with a line feed" },
+        { "\r", "a carriage return without a line feed stands here", "end lines with a line feed" },
+        { "\x7f", "a control character stands here", "write the text again" },
+        { "", "a byte here is no UTF-8", "save the file as plain UTF-8, or write the text again" },
+    };
+    static const struct fault control = { "", "a control character stands here", "write the text again" };
+    const struct fault *f = faults;
+    while (f->bytes[0] && strncmp(f->bytes, at, strlen(f->bytes)) != 0)
+        f++;
+    return !f->bytes[0] && (unsigned char)at[0] < 0x20 ? &control : f;
+}
+
+const char *
+text_fault_name(const char *at)
+{
+    return fault_at(at)->name;
+}
+
+const char *
+text_fault_advice(const char *at)
+{
+    return fault_at(at)->advice;
+}
+
 bool
 text_is_plain(const char *text, size_t n)
 {

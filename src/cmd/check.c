@@ -1,14 +1,5 @@
 #include "cmd.h"
 
-#include <inttypes.h>
-
-static int
-usage(const struct cmd *cmd)
-{
-    fprintf(stderr, "rodbook check: which records?\nusage: rodbook check %s\n", cmd->usage);
-    return EXIT_UNDONE;
-}
-
 /* Stakes are worked out as well where there is a grade, so that its faults are found. */
 static int
 check_file(const char *file)
@@ -17,9 +8,7 @@ check_file(const char *file)
     struct job_options options = { .stakes = true, .grade_optional = true };
     int rc = cmd_work(&c, file, &options);
     bool unread = rc != 0 && c.record.entries == 0 && c.diag.errors > 0 && c.diag.item && c.diag.item[0].place.line == 0;
-    size_t faults = c.diag.errors + c.diag.warnings + c.job.outside;
-    if (c.job.outside)
-        printf("%s: a loop or link is outside its limit; rodbook close names it\n", file);
+    size_t faults = c.diag.errors + c.diag.warnings;
     if (faults == 0)
         printf("%s: %zu entries, no fault\n", file, c.record.entries);
     else
@@ -33,15 +22,11 @@ int
 cmd_check(const struct cmd *cmd, int argc, char **argv)
 {
     struct cmd_given given;
-    int worst = EXIT_GOOD;
-    if (argc < 2)
-        return usage(cmd);
-    if (argc == 2) {
-        int status = cmd_parse(cmd, argc, argv, &given);
-        return status >= 0 ? status : cmd_finish(check_file(given.file));
-    }
-    for (int i = 1; i < argc; i++) {
-        int status = check_file(argv[i]);
+    int status = cmd_parse(cmd, argc, argv, &given), worst = EXIT_GOOD;
+    if (status >= 0)
+        return status;
+    for (int i = 0; i < given.file_count; i++) {
+        status = check_file(given.files[i]);
         worst = status > worst ? status : worst;
     }
     return cmd_finish(worst);

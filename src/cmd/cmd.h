@@ -24,6 +24,7 @@ struct cmd {
     const char *example; /* a command line and what it is for */
     const struct cmd_option *options;
     size_t option_count;
+    bool many; /* takes any number of files */
 };
 
 /* Every command, the only list: dispatch, help and the manual come from it. */
@@ -34,11 +35,13 @@ extern const size_t cmd_count;
 #define CMD_OPTIONS_MOST 8
 struct cmd_given {
     const char *value[CMD_OPTIONS_MOST];
-    const char *file;
+    const char *file;  /* the first, or the only one */
+    char **files;      /* all, for a command that takes many */
+    int file_count;
 };
 
 /*
- * cmd_parse - options and one file name
+ * cmd_parse - options and file names
  *
  * Result
  *   -1 to go on; else the exit status: help was asked for, or the words are

@@ -7,7 +7,7 @@
 #error "RODBOOK_VERSION comes from the Makefile"
 #endif
 
-#define OPTIONS(list) list, sizeof list / sizeof list[0]
+#define OPTIONS(list) list, sizeof list / sizeof list[0], false
 
 const struct cmd cmd_table[] = {
     { "reduce", cmd_reduce, "[--form FORM] [--spread-anyway] [--json] FILE", "reduce the field book, with its page checks",
@@ -25,7 +25,7 @@ const struct cmd cmd_table[] = {
         "rodbook stakes --setup 5.1 surveys/fernhill.yaml", OPTIONS(cmd_stakes_options) },
     { "check", cmd_check, "FILE...", "report every fault in record files",
         "Reads each record, works it out, and reports every fault with its line and column. Exit status 1 for any.",
-        "rodbook check surveys/fernhill.yaml", NULL, 0 },
+        "rodbook check surveys/fernhill.yaml", NULL, 0, true },
 };
 const size_t cmd_count = sizeof cmd_table / sizeof cmd_table[0];
 

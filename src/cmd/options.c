@@ -49,8 +49,10 @@ cmd_parse(const struct cmd *cmd, int argc, char **argv, struct cmd_given *given)
             return usage_fault(cmd, "unknown option", argv[at]);
         given->value[which - 256] = optarg ? optarg : "";
     }
-    if (argc - optind != 1)
+    if (argc == optind || (argc - optind > 1 && !cmd->many))
         return usage_fault(cmd, argc == optind ? "which record?" : "one record at a time, after the options", "");
     given->file = argv[optind];
+    given->files = argv + optind;
+    given->file_count = argc - optind;
     return -1;
 }

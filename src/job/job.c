@@ -153,27 +153,65 @@ place_of_leg(const struct job *job, uint32_t leg)
     return (struct diag_place){ 0, 0 };
 }
 
-/* Names of the spots of legs that hang on nothing, in one run. */
+/* The sight of a set-up that has no length. */
+static struct diag_place
+place_of_undistanced(const struct job *job, uint32_t leg)
+{
+    const struct level_leg *l = &job->leg[leg];
+    if (l->count == 0)
+        return place_of_leg(job, leg);
+    const struct record_row *back = &job->r->row[job->sight_row[l->first]];
+    const struct record_row *fore = &job->r->row[job->sight_row[l->first + l->count - 1]];
+    return record_row_place(job_dist_of(job, back).bs > 0 ? fore : back);
+}
+
+/* Names in a complaint, each once in a row, the first few of them. */
+struct name_list {
+    char text[DIAG_NAMES * 90];
+    size_t used, names;
+    uint32_t last;
+};
+
+static void
+add_name(struct name_list *list, const struct job *job, uint32_t spot)
+{
+    if (spot == LEVEL_NONE || job->spot[spot].at == list->last)
+        return;
+    list->last = job->spot[spot].at;
+    if (list->names++ < DIAG_NAMES)
+        list->used += (size_t)snprintf(list->text + list->used, sizeof list->text - list->used, "%s%s",
+            list->used ? ", " : "", job_name(job, list->last));
+}
+
+static bool
+is_broken(const struct job *job, uint32_t run)
+{
+    for (size_t s = job->run_sight[run]; s < job->run_sight[run + 1]; s++)
+        if (job->sight[s].broken)
+            return true;
+    return false;
+}
+
+/* Legs of one run that hang on nothing: in a broken run the strike has been complained of already. */
 static void
 say_adrift(const struct job *job, uint32_t first, uint32_t end, struct diag *d)
 {
-    char list[DIAG_NAMES * 90] = "";
-    size_t used = 0, names = 0;
-    uint32_t last = JOB_NONE;
+    struct name_list list = { .last = JOB_NONE };
     for (uint32_t l = first; l < end; l++) {
-        uint32_t ends[2] = { job->leg[l].from, job->leg[l].to };
-        for (int k = 0; k < 2; k++) {
-            if (ends[k] == LEVEL_NONE || ends[k] == last)
-                continue;
-            last = ends[k];
-            if (names++ < DIAG_NAMES)
-                used += (size_t)snprintf(list + used, sizeof list - used, "%s%s", used ? ", " : "",
-                    job_name(job, job->spot[last].at));
-        }
+        const struct level_leg *leg = &job->leg[l];
+        add_name(&list, job, leg->from);
+        for (uint32_t i = 0; leg->from == LEVEL_NONE && leg->to == LEVEL_NONE && i < leg->count; i++)
+            add_name(&list, job, job->sight[leg->first + i].spot);
+        add_name(&list, job, leg->to);
     }
-    diag_say(d, DIAG_ERROR, place_of_leg(job, first), "no-benchmark",
-        "nothing ties %s%s to a mark of known elevation; give one of them in marks, or level to one", list,
-        names > DIAG_NAMES ? " and others" : "");
+    const char *more = list.names > DIAG_NAMES ? " and others" : "";
+    if (is_broken(job, job->leg[first].run))
+        diag_say(d, DIAG_WARNING, place_of_leg(job, first), "broken-run",
+            "since the run is broken, nothing ties %s%s to a mark: no elevations", list.text, more);
+    else
+        diag_say(d, DIAG_ERROR, place_of_leg(job, first), "no-benchmark",
+            "nothing ties %s%s to a mark of known elevation; give one of them in marks, or level to one", list.text,
+            more);
 }
 
 static void
@@ -201,7 +239,7 @@ find_wanting(const struct job *job, struct diag *d)
         bool dist = job->r->job.spread == RECORD_SPREAD_DISTANCE || job->r->job.allow_per == RECORD_ALLOW_ROOT_KM
             || job->r->job.allow_per == RECORD_ALLOW_ROOT_MILE;
         if (dist && leg->dist <= 0)
-            diag_say(d, DIAG_ERROR, place_of_leg(job, link->wanting), "no-distance",
+            diag_say(d, DIAG_ERROR, place_of_undistanced(job, link->wanting), "no-distance",
                 "no sight lengths here, and the job spreads or allows by distance; book bs-dist and fs-dist, or "
                 "go by setups");
         else
@@ -211,10 +249,28 @@ find_wanting(const struct job *job, struct diag *d)
 }
 
 static void
-find_outside(struct job *job)
+say_outside(const struct job *job, const struct level_link *link, struct diag *d)
 {
-    for (size_t i = 0; i < job->work.links; i++)
-        job->outside |= job->work.link[i].within == LEVEL_BEYOND;
+    bool metric = job->r->job.unit == LENGTH_BARE_M;
+    char text[LENGTH_TEXT];
+    struct length_style style = { metric ? LENGTH_AS_M : LENGTH_AS_FT, 6, 0 };
+    length_print(text, link->misclosure, style);
+    diag_say(d, DIAG_WARNING, place_of_leg(job, job->work.order[link->first]), "misclosure",
+        "%s to %s closes to %s %s, allowed %.6f %s%s", job_name(job, job->spot[link->from].at),
+        job_name(job, job->spot[link->to].at), text, metric ? "m" : "ft",
+        link->allowed_nm / (double)length_whole(job->r->job.unit), metric ? "m" : "ft",
+        link->spread ? "; spread all the same, as asked" : "; it is not spread");
+}
+
+static void
+find_outside(struct job *job, struct diag *d)
+{
+    for (size_t i = 0; i < job->work.links; i++) {
+        if (job->work.link[i].within != LEVEL_BEYOND)
+            continue;
+        job->outside = true;
+        say_outside(job, &job->work.link[i], d);
+    }
 }
 
 int
@@ -234,7 +290,7 @@ job_work(struct job *job, const struct record *r, const struct job_options *opti
         return -1;
     find_adrift(job, d);
     find_wanting(job, d);
-    find_outside(job);
+    find_outside(job, d);
     if (d->errors > 0 || !options->stakes)
         return 0;
     return job_stake_out(job, options, d);

@@ -21,9 +21,9 @@ place_of(const struct job *job, uint32_t name, struct site_place *place)
 }
 
 static void
-say_unplaced(const struct job *job, const struct record_grade *g, uint32_t name, struct diag *d)
+say_unplaced(const struct job *job, const struct record_grade *g, struct diag_place place, uint32_t name, struct diag *d)
 {
-    diag_say(d, DIAG_ERROR, g->place, "grade-place", "grade %s needs x and y of %s; give them in points",
+    diag_say(d, DIAG_ERROR, place, "grade-place", "grade %s needs x and y of %s; give them in points",
         job_name(job, g->name), job_name(job, name));
 }
 
@@ -34,7 +34,8 @@ mark_elevation(const struct job *job, const struct record_grade *g, const struct
 {
     uint32_t spot = job->spot_of[(size_t)t->at * RECORD_ON_COUNT + t->on];
     if (spot == JOB_NONE || job->level_spot[spot].state == LEVEL_UNKNOWN) {
-        diag_say(d, DIAG_ERROR, g->place, "grade-mark", "grade %s goes through %s %s, which was not read",
+        diag_say(d, DIAG_ERROR, g->through_place, "grade-mark",
+            "grade %s goes through %s %s, which was not read; read it, or name what was",
             job_name(job, g->name), job_name(job, t->at), record_on_word(t->on));
         return false;
     }
@@ -53,12 +54,12 @@ plane_through(const struct job *job, const struct record_grade *g, struct job_gr
     for (int i = 0; i < 3; i++) {
         known &= mark_elevation(job, g, &g->at[i], out, &up[i], d);
         if (!place_of(job, g->at[i].at, &at[i])) {
-            say_unplaced(job, g, g->at[i].at, d);
+            say_unplaced(job, g, g->through_place, g->at[i].at, d);
             known = false;
         }
     }
     if (known && site_plane(at, up, &out->site) == SITE_ECOLLINEAR) {
-        diag_say(d, DIAG_ERROR, g->place, "grade-plane",
+        diag_say(d, DIAG_ERROR, g->through_place, "grade-plane",
             "the three marks of grade %s stand in one line and bear no plane; take one off the line",
             job_name(job, g->name));
         return false;
@@ -77,7 +78,7 @@ direction_of(const struct job *job, const struct record_grade *g, struct site_pl
     }
     struct site_place point;
     if (!place_of(job, s->point, &point)) {
-        say_unplaced(job, g, s->point, d);
+        say_unplaced(job, g, g->slope_place, s->point, d);
         return false;
     }
     *towards = (struct site_place){ point.x - origin.x, point.y - origin.y };
@@ -96,14 +97,15 @@ level_or_slope(const struct job *job, const struct record_grade *g, struct job_g
         return true;
     }
     if (g->through == 1 && !place_of(job, g->at[0].at, &origin)) {
-        say_unplaced(job, g, g->at[0].at, d);
+        say_unplaced(job, g, g->through_place, g->at[0].at, d);
         return false;
     }
     if (!direction_of(job, g, origin, &towards, d))
         return false;
     if (site_slope(origin, level, g->slope.rise, g->slope.run, towards, &out->site) == SITE_OK)
         return true;
-    diag_say(d, DIAG_ERROR, g->place, "grade-slope", "grade %s slopes towards the place that it starts from",
+    diag_say(d, DIAG_ERROR, g->slope_place, "grade-slope",
+        "grade %s slopes towards the place that it starts from; name another point, or length or width",
         job_name(job, g->name));
     return false;
 }
@@ -323,10 +325,13 @@ stakes_of_grade(struct job *job, uint32_t grade, bool any_kind, uint32_t setup, 
     }
     uint32_t standing = setup != LEVEL_NONE ? setup : last_setup(job);
     for (uint32_t i = 0; i < job->r->points && !job->no_memory; i++) {
-        uint32_t name = job->r->point[i].name;
-        if (job->point_of[name] == i && !read[name] && (serves & kind_bit(job, i, RECORD_ON_MARK)))
+        const struct record_point *p = &job->r->point[i];
+        if (job->point_of[p->name] != i)
+            continue; /* a later entry places it anew */
+        bool has_grade = p->placed || (job->grade[grade].known && job->grade[grade].site.form == SITE_LEVEL);
+        if (!read[p->name] && has_grade && (serves & kind_bit(job, i, RECORD_ON_MARK)))
             unread_stake(job, i, grade, standing, d);
-        read[name] = 0;
+        read[p->name] = 0;
     }
 }
 

@@ -43,7 +43,12 @@ job_spot_number(struct job *job, uint32_t at, uint32_t on)
 static uint32_t
 spot_of_row(struct job *job, const struct record_row *row)
 {
-    return row->flags & RECORD_MOVED ? new_spot(job, row->at, row->on) : job_spot_number(job, row->at, row->on);
+    uint32_t have = job->spot_of[(size_t)row->at * RECORD_ON_COUNT + row->on];
+    const struct level_sight *before = job->sights > 0 ? &job->sight[job->sights - 1] : NULL;
+    bool turned = before && before->kind == LEVEL_FS && before->spot == have && row->flags & RECORD_HAS_BS;
+    if (!(row->flags & RECORD_MOVED) || (turned && !row_ahead_live(row))) /* a turning point booked in two rows */
+        return job_spot_number(job, row->at, row->on);
+    return new_spot(job, row->at, row->on);
 }
 
 static void
@@ -149,7 +154,7 @@ legs_of_run(struct job *job, uint32_t run, struct diag *d)
     }
     for (size_t i = 0; i < legs; i++) {
         length back = sight_dist(job, leg[i].first), fore = sight_dist(job, leg[i].first + leg[i].count - 1);
-        bool both = leg[i].from != LEVEL_NONE && leg[i].to != LEVEL_NONE && back > 0 && fore > 0;
+        bool both = leg[i].count > 1 && back > 0 && fore > 0;
         leg[i].dist = both ? back + fore : -1;
     }
     job->legs += legs;

@@ -131,6 +131,13 @@ sights_of(const struct closing *c, const struct level_leg *leg)
     return &c->sight[leg->first];
 }
 
+/* A sight that ends or begins its set-up: an intermediate sight does where it closed an open one. */
+static bool
+is_station(const struct level_leg *leg, const struct level_sight *s, uint32_t i)
+{
+    return s[i].kind != LEVEL_IS || (i + 1 == leg->count && s[i].spot == leg->to);
+}
+
 /* The leg's height of instrument is known: so are its side shots. */
 static void
 settle_leg(struct closing *c, uint32_t l, length hi, uint32_t link, uint8_t quality)
@@ -144,7 +151,7 @@ settle_leg(struct closing *c, uint32_t l, length hi, uint32_t link, uint8_t qual
     c->w->order[c->ordered++] = l;
     const struct level_sight *s = sights_of(c, leg);
     for (uint32_t i = 0; i < leg->count; i++)
-        if (s[i].kind == LEVEL_IS && s[i].spot != leg->to)
+        if (!is_station(leg, s, i))
             take_side(c, s[i].spot, add(c, hi, -s[i].reading), quality);
 }
 
@@ -257,6 +264,7 @@ close_path(struct closing *c, const uint32_t *path, size_t n)
         length correction = link->spread ? length_divide(-link->misclosure, done, shares) : 0;
         length at = add(c, add(c, start, carried), correction);
         length hi = leg->count > 0 ? add(c, at, sights_of(c, leg)[leg->count - 1].reading) : at;
+        c->leg[path[i]].correction = correction;
         settle_leg(c, path[i], hi, number, link->quality);
         if (i + 1 < n)
             take_on_line(c, leg->to, at, state, link->quality);
@@ -581,8 +589,7 @@ raw_leg(struct closing *c, struct level_leg *leg, length at)
         struct level_spot *spot = &c->spot[s[i].spot];
         last_sight(c, leg, &s[i]);
         length raw = add(c, leg->raw_hi, -s[i].reading);
-        bool station = s[i].spot == leg->from || s[i].spot == leg->to;
-        if (station ? spot->raws == 0 && spot->state >= LEVEL_CARRIED
+        if (is_station(leg, s, i) ? spot->raws == 0 && spot->state >= LEVEL_CARRIED
                     : spot->state == LEVEL_SIDE && leg->quality == spot->quality)
             take_raw(spot, raw);
     }

@@ -2,6 +2,8 @@
 
 #include "rodbook/record.h"
 
+#include <string.h>
+
 static int
 feed(void *data, unsigned char *buffer, size_t size, size_t *read)
 {
@@ -55,18 +57,54 @@ stop(struct events *e, struct diag_place place, const char *check, const char *t
     return false;
 }
 
+/* What to do about the faults that a field book is likely to have; libyaml's own words for the rest. */
+static const char *
+advice_of(const char *problem)
+{
+    static const struct {
+        const char *part, *advice;
+    } known[] = {
+        { "mapping values are not allowed", "a second colon in a value; put the text in quotes" },
+        { "cannot start any token", "a tab or a sign that YAML keeps for itself; indent with blanks, put texts in quotes" },
+        { "did not find expected key", "text behind a closing quote, or rows that are not indented alike" },
+        { "did not find expected '-' indicator", "a } or ] too many, or rows that are not indented alike" },
+        { "expected ':'", "no colon behind a key; write at: BM1" },
+        { "unexpected end of stream", "a quote is not closed; put one at the text's end" },
+        { "unexpected document indicator", "a quote is not closed; put one at the text's end" },
+    };
+    for (size_t i = 0; i < sizeof known / sizeof known[0]; i++)
+        if (strstr(problem, known[i].part))
+            return known[i].advice;
+    return problem;
+}
+
+/* A bracket that is not closed: what was understood behind it is not what was meant. */
+static bool
+open_bracket(struct events *e, const char *context)
+{
+    bool mapping = strstr(context, "flow mapping") != NULL;
+    struct diag_place at = place_at(e, e->parser.context_mark);
+    diag_drop_from(e->d, at);
+    stop(e, at, "yaml", mapping ? "the { opened here is not closed; write } at its end"
+                                : "the [ opened here is not closed; write ] at its end");
+    diag_say(e->d, DIAG_NOTE, place_at(e, e->parser.problem_mark), NULL, "it was still open here");
+    return false;
+}
+
 static bool
 parser_fault(struct events *e)
 {
-    if (e->parser.error == YAML_MEMORY_ERROR) {
+    const yaml_parser_t *p = &e->parser;
+    if (p->error == YAML_MEMORY_ERROR) {
         e->d->no_memory = true;
         e->dead = true;
         return false;
     }
-    stop(e, place_at(e, e->parser.problem_mark), "yaml", e->parser.problem ? e->parser.problem : "cannot be read");
-    if (e->parser.context)
-        diag_say(e->d, DIAG_NOTE, place_at(e, e->parser.context_mark), NULL, "%s here", e->parser.context);
-    return false;
+    if (p->context && (strstr(p->context, "flow mapping") || strstr(p->context, "flow sequence")))
+        return open_bracket(e, p->context);
+    bool quote = p->context && strstr(p->context, "quoted scalar");
+    struct diag_place place = place_at(e, quote ? p->context_mark : p->problem_mark);
+    return stop(e, place, "yaml", p->problem ? advice_of(p->problem) : "cannot be read");
 }
 
 /* What YAML allows and a field book does not. */

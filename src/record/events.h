@@ -52,12 +52,11 @@ events_length(const struct events *e)
     return e->event.data.scalar.length;
 }
 
-/* A value left out: an empty scalar without quotes. */
+/* A value left out, or an empty one in quotes. */
 static inline bool
 events_is_empty(const struct events *e)
 {
-    return e->event.type == YAML_SCALAR_EVENT && e->event.data.scalar.length == 0
-        && e->event.data.scalar.style == YAML_PLAIN_SCALAR_STYLE;
+    return e->event.type == YAML_SCALAR_EVENT && e->event.data.scalar.length == 0;
 }
 
 #endif

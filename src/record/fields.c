@@ -19,20 +19,30 @@ find_key(const struct field *fields, size_t n, const char *key, size_t bytes)
     return i;
 }
 
-/* Text as a complaint may show it: nothing that a terminal would act on, and not much of it. */
+/* Bytes of a text that a complaint shows: nothing that a terminal would act on, and not much of it. */
 static int
 shown(const char *text, size_t n)
 {
-    return !text_is_plain(text, n) ? 0 : n > NAME_MOST ? NAME_MOST : (int)n;
+    if (!text_is_plain(text, n))
+        return 0;
+    if (n > NAME_MOST)
+        for (n = NAME_MOST; n > 0 && ((unsigned char)text[n] & 0xc0) == 0x80;)
+            n--;
+    return (int)n;
 }
 
+/* 62, and 62 ft, and 8 %: what stands behind a decimal comma in a list or a mapping in braces. */
 static bool
-is_number_like(const char *text, size_t n)
+is_behind_comma(const char *text, size_t n)
 {
-    for (size_t i = 0; i < n; i++)
-        if (!strchr("0123456789.", text[i]))
-            return false;
-    return n > 0;
+    return n > 0 && text[0] >= '0' && text[0] <= '9';
+}
+
+static void
+say_colon(struct reader *in, const char *text, size_t key, size_t n)
+{
+    complain(in, "colon-space", "no blank behind the colon in %.*s; write %.*s: and then the value", shown(text, n), text,
+        (int)key, text);
 }
 
 /* A key that is not known; the current event is the key. Goes past its value. */
@@ -46,15 +56,14 @@ unknown_key(struct reader *in, const struct field *fields, size_t n, const char 
         words[i] = fields[i].key;
     const char *near = text_nearest(key, bytes, words, n);
     const char *colon = memchr(key, ':', bytes);
-    if (is_number_like(key, bytes))
+    if (is_behind_comma(key, bytes))
         complain(in, "decimal-comma", "a comma stands before %.*s; write a point before the decimals: 4.62", show, key);
     else if (colon && find_key(fields, n, key, (size_t)(colon - key)) < n)
-        complain(in, "colon-space", "no blank behind the colon in %.*s; write %.*s: and then the value", show, key,
-            (int)(colon - key), key);
+        say_colon(in, key, (size_t)(colon - key), bytes);
     else if (near)
         complain(in, "unknown-key", "%.*s is no key of %s; nearest is %s", show, key, what, near);
     else
-        complain(in, "unknown-key", "%.*s is no key of %s", show, key, what);
+        complain(in, "unknown-key", "%.*s is no key of %s", show > 0 ? show : 8, show > 0 ? key : "this key", what);
     return events_next(&in->e) && events_skip(&in->e);
 }
 
@@ -77,12 +86,16 @@ static bool
 read_pair(struct reader *in, const struct field *fields, size_t n, void *into, const char *what, struct seen *seen)
 {
     if (in->e.event.type != YAML_SCALAR_EVENT) {
-        complain(in, "key", "a key of %s is a plain word", what);
+        seen->faulty = true;
+        if (in->e.event.type != YAML_ALIAS_EVENT)
+            complain(in, "key", "a key of %s is a plain word", what);
         return events_skip(&in->e) && events_next(&in->e) && events_skip(&in->e);
     }
     size_t i = find_key(fields, n, events_text(&in->e), events_length(&in->e));
-    if (i == n)
+    if (i == n) {
+        seen->faulty = true;
         return unknown_key(in, fields, n, what);
+    }
     struct diag_place place = events_place(&in->e);
     if (seen_field(seen, i)) {
         diag_say(in->d, DIAG_ERROR, place, "duplicate-key", "%s is given twice", fields[i].key);
@@ -94,15 +107,35 @@ read_pair(struct reader *in, const struct field *fields, size_t n, void *into, c
     return take_value(in, &fields[i], into, place);
 }
 
+/* The current event is no mapping: say so, and skip it. */
+static bool
+no_mapping(struct reader *in, const struct field *fields, size_t n, const char *what)
+{
+    const char *example = NULL;
+    for (size_t i = 0; i < n && !example; i++)
+        if (fields[i].needed)
+            example = fields[i].key;
+    if (in->e.event.type == YAML_SCALAR_EVENT) {
+        const char *text = events_text(&in->e), *colon = memchr(text, ':', events_length(&in->e));
+        if (colon && find_key(fields, n, text, (size_t)(colon - text)) < n) {
+            say_colon(in, text, (size_t)(colon - text), events_length(&in->e));
+            return true;
+        }
+    }
+    if (in->e.event.type != YAML_ALIAS_EVENT)
+        complain(in, "value-kind", "%s wants keys with values%s%s%s", what, example ? ", " : "", example ? example : "",
+            example ? ": and so on" : "");
+    return events_skip(&in->e);
+}
+
 bool
 fields_read(struct reader *in, const struct field *fields, size_t n, void *into, const char *what, struct seen *seen)
 {
     seen->bits = 0;
+    seen->faulty = in->e.event.type != YAML_MAPPING_START_EVENT;
     seen->start = events_place(&in->e);
-    if (in->e.event.type != YAML_MAPPING_START_EVENT) {
-        complain(in, "value-kind", "%s wants keys with values: %s: ...", what, fields[0].key);
-        return events_skip(&in->e);
-    }
+    if (seen->faulty)
+        return no_mapping(in, fields, n, what);
     for (;;) {
         if (!events_next(&in->e))
             return false;
@@ -111,10 +144,33 @@ fields_read(struct reader *in, const struct field *fields, size_t n, void *into,
         if (!read_pair(in, fields, n, into, what, seen))
             return false;
     }
-    for (size_t i = 0; i < n; i++)
+    for (size_t i = 0; i < n && !seen->faulty; i++)
         if (fields[i].needed && !seen_field(seen, i))
             diag_say(in->d, DIAG_ERROR, seen->start, "missing-key", "%s has no %s", what, fields[i].key);
     return true;
+}
+
+static bool
+wants_opening(struct reader *in, yaml_event_type_t type, const char *wanted)
+{
+    if (in->e.event.type == type)
+        return true;
+    if (in->e.event.type != YAML_ALIAS_EVENT) /* said already */
+        complain(in, "value-kind", "%s", wanted);
+    (void)events_skip(&in->e);
+    return false;
+}
+
+bool
+wants_mapping(struct reader *in, const char *wanted)
+{
+    return wants_opening(in, YAML_MAPPING_START_EVENT, wanted);
+}
+
+bool
+wants_list(struct reader *in, const char *wanted)
+{
+    return wants_opening(in, YAML_SEQUENCE_START_EVENT, wanted);
 }
 
 bool
@@ -122,7 +178,8 @@ wants_scalar(struct reader *in, const char *wanted)
 {
     if (in->e.event.type == YAML_SCALAR_EVENT)
         return true;
-    complain(in, "value-kind", "%s wants %s", in->key, wanted);
+    if (in->e.event.type != YAML_ALIAS_EVENT) /* said already */
+        complain(in, "value-kind", "%s wants %s", in->key, wanted);
     (void)events_skip(&in->e);
     return false;
 }
@@ -205,6 +262,8 @@ check_of(enum length_status status)
         return "unknown-unit";
     case LENGTH_EINCHES:
         return "inches";
+    case LENGTH_ESIGN:
+        return "sign";
     case LENGTH_EFINE:
         return "too-fine";
     case LENGTH_ERANGE:
@@ -220,8 +279,9 @@ void
 say_length(struct reader *in, struct diag_place place, const char *key, const char *text, size_t n,
     enum length_status status)
 {
-    diag_say(in->d, DIAG_ERROR, place, check_of(status), "%s %.*s %s", key, shown(text, n), text,
-        length_advice(status, in->r->job.unit));
+    int show = shown(text, n);
+    diag_say(in->d, DIAG_ERROR, place, check_of(status), "%s: %.*s %s", key, show > 0 ? show : 10,
+        show > 0 ? text : "this value", length_advice(status, in->r->job.unit));
 }
 
 bool
@@ -252,7 +312,7 @@ take_distance(struct reader *in, void *at, const struct field *field)
     if (v > 0)
         *(length *)at = v;
     else
-        complain(in, "range", "%s %s is not above 0", field->key, events_text(&in->e));
+        complain(in, "range", "%s: %s is not above 0", field->key, events_text(&in->e));
 }
 
 void
@@ -267,7 +327,7 @@ take_sigma(struct reader *in, void *at, const struct field *field)
     if (s != LENGTH_OK)
         say_length(in, events_place(&in->e), field->key, text, n, s);
     else if (!(nm > 0))
-        complain(in, "range", "%s %s is not above 0", field->key, text);
+        complain(in, "range", "%s: %s is not above 0", field->key, text);
     else
         *(double *)at = nm / (double)LENGTH_M;
 }
@@ -291,9 +351,9 @@ take_word(struct reader *in, void *at, const struct field *field)
         strncat(list, field->words[i], sizeof list - strlen(list) - 1);
     }
     if (near)
-        complain(in, "word", "%s %.*s is not known; nearest is %s", field->key, shown(text, n), text, near);
+        complain(in, "word", "%s: %.*s is not known; nearest is %s", field->key, shown(text, n), text, near);
     else
-        complain(in, "word", "%s %.*s is not known; write one of %s", field->key, shown(text, n), text, list);
+        complain(in, "word", "%s: %.*s is not known; write one of %s", field->key, shown(text, n), text, list);
 }
 
 void
@@ -307,7 +367,7 @@ take_count(struct reader *in, void *at, const struct field *field)
     for (size_t i = 0; i < n && n <= 9; i++)
         v = text[i] >= '0' && text[i] <= '9' && (i == 0 || v > 0) ? v * 10 + (uint32_t)(text[i] - '0') : 0;
     if (v == 0)
-        complain(in, "count", "%s wants a whole number from 1 on", field->key);
+        complain(in, "count", "%s: %.*s is no whole number from 1 on", field->key, shown(text, n), text);
     else
         *(uint32_t *)at = v;
 }
@@ -321,7 +381,8 @@ take_truth(struct reader *in, void *at, const struct field *field)
     if (yes || strcmp(events_text(&in->e), "false") == 0)
         *(bool *)at = yes;
     else
-        complain(in, "word", "%s wants true or false", field->key);
+        complain(in, "word", "%s: %.*s is neither true nor false", field->key,
+            shown(events_text(&in->e), events_length(&in->e)), events_text(&in->e));
 }
 
 /* A day of the calendar at the head of text; bytes read, or 0. */
@@ -373,7 +434,8 @@ take_date(struct reader *in, void *at, const struct field *field)
     if (events_length(&in->e) == 10 && read_day(text) == 10)
         *(uint32_t *)at = number_in(in, &in->r->texts, text, 10);
     else
-        complain(in, "date", "%s is not a day of the calendar; write 2026-05-02", field->key);
+        complain(in, "date", "%s: %.*s is not a day of the calendar; write 2026-05-02", field->key,
+            shown(text, events_length(&in->e)), text);
 }
 
 void
@@ -385,5 +447,6 @@ take_time(struct reader *in, void *at, const struct field *field)
     if (strlen(text) == events_length(&in->e) && is_instant(text))
         *(uint32_t *)at = number_in(in, &in->r->texts, text, strlen(text));
     else
-        complain(in, "time", "%s is not a time; write 2026-05-02T08:10:00Z", field->key);
+        complain(in, "time", "%s: %.*s is not a time; write 2026-05-02T08:10:00Z", field->key,
+            shown(text, events_length(&in->e)), text);
 }

@@ -16,8 +16,11 @@ struct reader {
     struct diag *d;
     const char *key; /* the key whose value is being read */
     uint32_t entry;  /* index of the entry being read */
+    uint32_t *given_in; /* [given_room] by name: index + 1 of the entry that gave the name last */
+    size_t given_room;
     length wire[2][3]; /* of the row being read */
     unsigned wired;
+    bool late_job; /* a job entry stood where none belongs: said */
     bool no_memory;
 };
 
@@ -38,6 +41,7 @@ struct field {
 #define FIELDS_MOST 24
 struct seen {
     uint32_t bits;
+    bool faulty; /* no mapping, or a key of it is not known: what seems to be missing may be that key */
     struct diag_place start; /* of the mapping */
     struct diag_place at[FIELDS_MOST];
 };
@@ -63,6 +67,10 @@ seen_field(const struct seen *seen, size_t i)
 {
     return (seen->bits >> i & 1) != 0;
 }
+
+/* True where the current event opens a mapping, or a list; else says what was wanted, and skips the node. */
+bool wants_mapping(struct reader *in, const char *wanted);
+bool wants_list(struct reader *in, const char *wanted);
 
 /* True where the current event is a scalar; else says so, and skips the node. */
 bool wants_scalar(struct reader *in, const char *wanted);

@@ -9,21 +9,19 @@ const char *const point_kind_words[RECORD_POINT_KINDS] = { "batten", "post", "co
 
 /* A mapping from names to mappings: name: {...}. Calls `one` with the name as current event. */
 static void
-each_named(struct reader *in, const char *what, bool (*one)(struct reader *in))
+each_named(struct reader *in, const char *wanted, bool (*one)(struct reader *in))
 {
-    if (in->e.event.type != YAML_MAPPING_START_EVENT) {
-        complain(in, "value-kind", "%s wants names with values: NAME: {...}", what);
-        (void)events_skip(&in->e);
-        return;
-    }
+    struct diag_place place = events_place(&in->e);
     size_t count = 0;
+    if (!wants_mapping(in, wanted))
+        return;
     while (events_next(&in->e) && in->e.event.type != YAML_MAPPING_END_EVENT) {
         count++;
         if (!one(in))
             return;
     }
     if (count == 0 && !in->e.dead)
-        complain(in, "missing-value", "%s is empty", what);
+        diag_say(in->d, DIAG_ERROR, place, "missing-value", "%s", wanted);
 }
 
 /* The name at hand; then the start of its value. False where the parser stopped. */
@@ -35,6 +33,28 @@ name_then_value(struct reader *in, const char *what, uint32_t *name)
     if (wants_scalar(in, "a name before each value"))
         (void)name_of_scalar(in, name);
     return events_next(&in->e);
+}
+
+/* True where the entry gives a name for the first time. Without memory: false, noted. */
+static bool
+is_new_name(struct reader *in, uint32_t name)
+{
+    while (name >= in->given_room) {
+        size_t before = in->given_room;
+        if (!room_one(in, (void **)&in->given_in, &in->given_room, before, sizeof *in->given_in))
+            return false;
+        memset(in->given_in + before, 0, (in->given_room - before) * sizeof *in->given_in);
+    }
+    bool fresh = in->given_in[name] != in->entry + 1;
+    in->given_in[name] = in->entry + 1;
+    return fresh;
+}
+
+static void
+say_name_twice(struct reader *in, uint32_t name, struct diag_place place, struct diag_place first)
+{
+    diag_say(in->d, DIAG_ERROR, place, "duplicate-key", "%s is given twice", names_text(&in->r->names, name));
+    diag_say(in->d, DIAG_NOTE, first, NULL, "first given here");
 }
 
 static bool
@@ -58,6 +78,14 @@ one_mark(struct reader *in)
         return false;
     if (name == RECORD_NONE || !make_room(in, mark, mark_room, marks))
         return true;
+    if (!is_new_name(in, name)) {
+        const struct record_mark *first = &in->r->mark[in->r->marks];
+        while (first > in->r->mark && first[-1].name != name)
+            first--;
+        if (first > in->r->mark)
+            say_name_twice(in, name, place, first[-1].place);
+        return true;
+    }
     in->r->mark[in->r->marks++] = (struct record_mark){ name, draft.elevation, draft.sigma, in->entry, place };
     return true;
 }
@@ -66,7 +94,8 @@ void
 take_marks(struct reader *in, void *at, const struct field *field)
 {
     (void)at;
-    each_named(in, field->key, one_mark);
+    (void)field;
+    each_named(in, "marks wants names with elevations: BM1: {elevation: 100.000}", one_mark);
 }
 
 static bool
@@ -89,10 +118,18 @@ one_point(struct reader *in)
     if (!name_then_value(in, "points", &name) || !fields_read(in, fields, POINT_FIELDS, &draft, "a point", &seen))
         return false;
     bool x = seen_field(&seen, POINT_X), y = seen_field(&seen, POINT_Y);
-    if (x != y)
+    if (x != y && !seen.faulty)
         diag_say(in->d, DIAG_ERROR, seen.start, "missing-key", "a point has both x and y, or neither");
     if (name == RECORD_NONE || !make_room(in, point, point_room, points))
         return true;
+    if (!is_new_name(in, name)) {
+        const struct record_point *first = &in->r->point[in->r->points];
+        while (first > in->r->point && first[-1].name != name)
+            first--;
+        if (first > in->r->point)
+            say_name_twice(in, name, place, first[-1].place);
+        return true;
+    }
     in->r->point[in->r->points++] = (struct record_point){ name, draft.x, draft.y, x && y,
         (enum record_point_kind)draft.kind, in->entry, place };
     return true;
@@ -102,7 +139,8 @@ void
 take_points(struct reader *in, void *at, const struct field *field)
 {
     (void)at;
-    each_named(in, field->key, one_point);
+    (void)field;
+    each_named(in, "points wants names with places: W1: {x: 0, y: 6, kind: post}", one_point);
 }
 
 static void
@@ -116,12 +154,9 @@ take_serves(struct reader *in, void *at, const struct field *field)
         *bits = UINT32_C(1) << kind;
         return;
     }
-    if (in->e.event.type != YAML_SEQUENCE_START_EVENT) {
-        complain(in, "value-kind", "%s wants kinds of point: [batten, post]", field->key);
-        (void)events_skip(&in->e);
-        return;
-    }
     struct diag_place place = events_place(&in->e);
+    if (!wants_list(in, "for wants kinds of point: [batten, post]"))
+        return;
     while (events_next(&in->e) && in->e.event.type != YAML_SEQUENCE_END_EVENT) {
         take_word(in, &kind, &one);
         *bits |= UINT32_C(1) << kind;
@@ -259,7 +294,7 @@ take_ratio(struct reader *in, struct record_slope *slope, const struct field *fi
     if (!wants_scalar(in, "a slope: 1 in 120, 0.8 % or 1/8 in per ft"))
         return;
     if (!read_ratio(events_text(&in->e), events_length(&in->e), &r)) {
-        complain(in, "slope", "%s is no slope up to 1 in 1; write 1 in 120, 0.8 %% or 1/8 in per ft", field->key);
+        complain(in, "slope", "%s: no slope up to 1 in 1 stands here; write 1 in 120, 0.8 %% or 1/8 in per ft", field->key);
         return;
     }
     slope->rise = sign * r.over;
@@ -307,7 +342,7 @@ take_slope(struct reader *in, void *at, const struct field *field)
     *slope = (struct record_slope){ .given = true, .run = 1, .point = RECORD_NONE };
     if (!fields_read(in, fields, SLOPE_FIELDS, slope, field->key, &seen))
         return;
-    if (seen_field(&seen, SLOPE_FALL) == seen_field(&seen, SLOPE_RISE))
+    if (!seen.faulty && seen_field(&seen, SLOPE_FALL) == seen_field(&seen, SLOPE_RISE))
         diag_say(in->d, DIAG_ERROR, seen.start, "slope", "a slope has either a fall or a rise");
 }
 
@@ -327,7 +362,7 @@ static void
 check_grade(struct reader *in, const struct grade_draft *draft, const struct seen *seen)
 {
     bool level = seen_field(seen, GRADE_LEVEL), through = seen_field(seen, GRADE_THROUGH);
-    if (level == through)
+    if (level == through && !seen->faulty)
         diag_say(in->d, DIAG_ERROR, seen->start, "grade-form",
             level ? "a grade has a level or goes through marks, not both"
                   : "a grade has a level, or goes through marks: level: 101.50, or through: {at: NAME}");
@@ -371,5 +406,7 @@ take_grade(struct reader *in, void *at, const struct field *field)
         .has_tolerance = seen_field(&seen, GRADE_TOLERANCE),
         .entry = in->entry,
         .place = place,
+        .through_place = seen_field(&seen, GRADE_THROUGH) ? seen.at[GRADE_THROUGH] : place,
+        .slope_place = seen_field(&seen, GRADE_SLOPE) ? seen.at[GRADE_SLOPE] : place,
     };
 }

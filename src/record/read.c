@@ -33,7 +33,7 @@ take_late(struct reader *in, void *at, const struct field *field)
         return;
     size_t n = events_length(&in->e);
     if (n >= sizeof late->text) {
-        complain(in, "number", "%s is too long to be a length", field->key);
+        complain(in, "number", "%s: this value is too long to be a length; write 0.01, or 1/16 in", field->key);
         return;
     }
     memcpy(late->text, events_text(&in->e), n + 1);
@@ -45,11 +45,8 @@ static void
 take_digest(struct reader *in, void *at, const struct field *field)
 {
     (void)at;
-    if (!wants_scalar(in, "64 hexadecimal digits"))
-        return;
-    const char *text = events_text(&in->e);
-    if (events_length(&in->e) != 64 || strspn(text, "0123456789abcdef") != 64)
-        complain(in, "digest-form", "%s wants 64 lower-case hexadecimal digits", field->key);
+    (void)field;
+    (void)wants_scalar(in, "64 hexadecimal digits"); /* its form is for the scan to judge */
 }
 
 static void
@@ -109,7 +106,7 @@ above_zero(struct reader *in, const struct late *late, const char *key, length *
     if (s != LENGTH_OK)
         say_length(in, late->place, key, late->text, late->n, s);
     else if (*value <= 0)
-        diag_say(in->d, DIAG_ERROR, late->place, "range", "%s %s is not above 0", key, late->text);
+        diag_say(in->d, DIAG_ERROR, late->place, "range", "%s: %s is not above 0", key, late->text);
 }
 
 static void
@@ -121,7 +118,7 @@ real_above_zero(struct reader *in, const struct late *late, const char *key, dou
     if (s != LENGTH_OK)
         say_length(in, late->place, key, late->text, late->n, s);
     else if (!(*nm > 0))
-        diag_say(in->d, DIAG_ERROR, late->place, "range", "%s %s is not above 0", key, late->text);
+        diag_say(in->d, DIAG_ERROR, late->place, "range", "%s: %s is not above 0", key, late->text);
 }
 
 static void
@@ -130,6 +127,7 @@ keep_job(struct reader *in, const struct root_draft *draft, const struct seen *s
     struct record_job *job = &in->r->job;
     double sigma = 0, sigma_km = 0;
     if (in->entry != 0) {
+        in->late_job = true;
         diag_say(in->d, DIAG_ERROR, seen->at[ROOT_JOB], "job-entry",
             in->r->has_job ? "a record has one job entry; this is another" : "the job entry comes first");
         return;
@@ -168,7 +166,7 @@ kind_of(struct reader *in, const struct seen *seen)
                 "an entry has one kind; begin a new entry with --- for %s", root_fields[i].key);
         kind = kinds[i - ROOT_JOB];
     }
-    if (kind == RECORD_FAULTY)
+    if (kind == RECORD_FAULTY && !seen->faulty)
         diag_say(in->d, DIAG_ERROR, seen->start, "no-kind",
             "an entry is one of job, marks, points, grade, levels, sections, strike");
     return kind;
@@ -183,10 +181,13 @@ check_envelope(struct reader *in, const struct root_draft *draft, const struct s
     if (seen_field(seen, ROOT_ENTRY) && draft->entry != in->entry + 1 && draft->entry != 0)
         diag_say(in->d, DIAG_ERROR, seen->at[ROOT_ENTRY], "entry-number",
             "entry %" PRIu32 " stands in the place of entry %" PRIu32, draft->entry, in->entry + 1);
+    if (seen_field(seen, ROOT_ENTRY) && !sealed)
+        diag_say(in->d, DIAG_ERROR, seen->at[ROOT_ENTRY], "entry-first",
+            "an entry's number stands on its first line, behind ---, and is for the program to write");
     if (seen_field(seen, ROOT_DIGEST) && !sealed)
         diag_say(in->d, DIAG_ERROR, seen->at[ROOT_DIGEST], "digest-form",
             "a digest stands in an entry that has no number; the program writes both, or neither");
-    for (size_t i = 0; i < ROOT_FIELDS && seen_field(seen, ROOT_DIGEST); i++)
+    for (size_t i = 0; i < ROOT_FIELDS && sealed && seen_field(seen, ROOT_DIGEST); i++)
         if (seen_field(seen, i) && seen->at[i].line > seen->at[ROOT_DIGEST].line)
             diag_say(in->d, DIAG_ERROR, seen->at[i], "digest-line", "%s stands below the digest", root_fields[i].key);
 }
@@ -212,15 +213,6 @@ read_entry(struct reader *in, bool sealed)
 }
 
 /* ---- stretches ---- */
-
-static bool
-skip_document(struct reader *in)
-{
-    while (in->e.event.type != YAML_DOCUMENT_END_EVENT)
-        if (!events_next(&in->e))
-            return false;
-    return true;
-}
 
 static bool
 parses(const struct scan_entry *e)
@@ -252,16 +244,12 @@ read_stretch(struct reader *in, const struct scan *scan, const struct source *so
     while (events_next(&in->e)) {
         if (in->e.event.type != YAML_DOCUMENT_START_EVENT)
             continue;
+        if (next == to)
+            break; /* cannot be: every document begins at a --- that the scan has seen */
         inside = true;
-        if (next == to || events_place(&in->e).line != scan->entry[next].line) {
-            complain(in, "entry-start", "an entry begins with --- on a line of its own");
-            if (!skip_document(in))
-                break;
-        } else {
-            in->entry = (uint32_t)next++;
-            if (!read_entry(in, scan->entry[in->entry].state == SCAN_SEALED))
-                break;
-        }
+        in->entry = (uint32_t)next++;
+        if (!read_entry(in, scan->entry[in->entry].state == SCAN_SEALED))
+            break;
         inside = false;
     }
     bool whole = !inside && in->e.parser.error == YAML_NO_ERROR;
@@ -278,6 +266,7 @@ open_entries(struct record *r, const struct scan *scan)
     r->entries = scan->n;
     for (size_t i = 0; i < scan->n; i++)
         r->entry[i] = (struct record_entry){ .line = scan->entry[i].line, .sealed = scan->entry[i].state == SCAN_SEALED,
+            .torn = scan->entry[i].state == SCAN_TORN,
             .by = RECORD_NONE, .time = RECORD_NONE, .head = RECORD_NONE };
     return 0;
 }
@@ -292,7 +281,11 @@ read_entries(struct record *r, const struct source *source, struct diag *d)
         rc = open_entries(r, &scan);
     for (size_t i = 0; rc == 0 && i < scan.n;)
         i = parses(&scan.entry[i]) ? read_stretch(&in, &scan, source, i, stretch_end(&scan, i)) : i + 1;
+    if (!r->has_job && !in.late_job && (r->entries == 0 || r->entry[0].kind != RECORD_FAULTY || d->errors == 0))
+        diag_say(d, DIAG_ERROR, (struct diag_place){ 1, 1 }, "job-entry",
+            "the record does not begin with a job entry: job: NAME, unit: ft, least: 0.01");
     scan_release(&scan);
+    free(in.given_in);
     return in.no_memory || d->no_memory ? -1 : rc;
 }
 
@@ -302,8 +295,5 @@ record_read(struct record *r, const struct source *source, struct diag *d)
     *r = (struct record){ .job = { .name = RECORD_NONE, .place = RECORD_NONE } };
     if (read_entries(r, source, d) != 0)
         return -1;
-    if (!r->has_job && (r->entries == 0 || r->entry[0].kind != RECORD_FAULTY || d->errors == 0))
-        diag_say(d, DIAG_ERROR, (struct diag_place){ 1, 1 }, "job-entry",
-            "the record does not begin with a job entry: job: NAME, unit: ft, least: 0.01");
     return resolve_rows(r, d);
 }

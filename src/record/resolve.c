@@ -6,6 +6,13 @@
 #include <inttypes.h>
 #include <stdlib.h>
 
+/* An entry that could not be read has been complained of itself. */
+static bool
+is_faulty(const struct record_entry *e)
+{
+    return e && e->kind == RECORD_FAULTY && !e->torn;
+}
+
 /* Append the rows of each continuation to the run that it continues. */
 static void
 join_continuations(struct record *r, struct diag *d)
@@ -13,6 +20,8 @@ join_continuations(struct record *r, struct diag *d)
     for (size_t i = 0; i < r->continuations; i++) {
         const struct record_continuation *c = &r->continuation[i];
         const struct record_entry *target = c->target > 0 && c->target <= c->entry ? &r->entry[c->target - 1] : NULL;
+        if (is_faulty(target))
+            continue;
         if (!target || target->kind != RECORD_LEVELS || target->head == RECORD_NONE) {
             diag_say(d, DIAG_ERROR, c->place, "continues", "entry %" PRIu32 " is no run of levels above this one",
                 c->target);
@@ -78,8 +87,12 @@ apply_strike(struct record *r, uint32_t number, struct diag *d)
 {
     const struct record_strike *s = &r->strike[number];
     const struct record_entry *target = s->target_entry <= s->entry ? &r->entry[s->target_entry - 1] : NULL;
+    if (is_faulty(target))
+        return 0;
     if (!target || (target->kind != RECORD_LEVELS && target->kind != RECORD_SECTIONS)) {
-        diag_say(d, DIAG_ERROR, s->place, "strike", "entry %" PRIu32 " is no levels or sections above this strike",
+        diag_say(d, DIAG_ERROR, s->place, "strike", target && target->torn
+                ? "entry %" PRIu32 " is torn and never used; there is nothing to strike"
+                : "entry %" PRIu32 " is no levels or sections above this strike",
             s->target_entry);
         return 0;
     }
@@ -111,6 +124,8 @@ struck_target(struct record *r, const struct record_row *row, struct diag *d)
     uint32_t entry = record_row_entry(r, (uint32_t)(row - r->row));
     const struct record_entry *own = &r->entry[entry];
     const struct record_entry *target = x->for_entry > 0 && x->for_entry <= entry + 1 ? &r->entry[x->for_entry - 1] : NULL;
+    if (is_faulty(target))
+        return NULL;
     if (!target || target->kind != RECORD_LEVELS || target->head != own->head || x->for_row > target->rows
         || &r->row[target->first + x->for_row - 1] >= row) {
         diag_say(d, DIAG_ERROR, x->for_place, "for",
@@ -128,7 +143,8 @@ struck_target(struct record *r, const struct record_row *row, struct diag *d)
     }
     bool gives_ahead = (row->flags & (RECORD_HAS_IS | RECORD_HAS_FS)) != 0, gives_bs = (row->flags & RECORD_HAS_BS) != 0;
     if ((gives_ahead && !ahead) || (gives_bs && !bs)) {
-        diag_say(d, DIAG_ERROR, x->for_place, "for", "the %s of row %" PRIu32 " of entry %" PRIu32 " is not struck",
+        diag_say(d, DIAG_ERROR, x->for_place, "for",
+            "the %s of row %" PRIu32 " of entry %" PRIu32 " is not struck; leave it out here, or strike it as well",
             gives_ahead && !ahead ? "sight ahead" : "bs", x->for_row, x->for_entry);
         return NULL;
     }
@@ -200,7 +216,8 @@ link_rows(struct lists *l, struct diag *d)
         if (entry->head == RECORD_NONE || entry->kind != RECORD_LEVELS)
             continue;
         struct record_run *run = &r->run[entry->head];
-        struct record_row *struck = record_extra(r, row)->for_row ? struck_target(r, row, d) : NULL;
+        const struct record_extra *x = record_extra(r, row);
+        struct record_row *struck = x->for_row > 0 && x->for_entry > 0 ? struck_target(r, row, d) : NULL;
         if (struck && mark_replaced(r, row, struck, d))
             link_replacement(l, run, struck, i);
         else

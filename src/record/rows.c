@@ -26,18 +26,20 @@ struct row_draft {
 };
 
 static bool
-within_rod(struct reader *in, length v)
+within_rod(struct reader *in, struct diag_place place, length v)
 {
-    char found[LENGTH_TEXT], rod[LENGTH_TEXT];
-    length most = in->r->job.rod_length > 0 ? in->r->job.rod_length : RECORD_ROD_MOST;
+    const struct record_job *job = &in->r->job;
+    length most = job->rod_length > 0 ? job->rod_length : RECORD_ROD_MOST;
     if (v <= most && v >= -most)
         return true;
-    struct length_style style = { in->r->job.unit == LENGTH_BARE_M ? LENGTH_AS_M : LENGTH_AS_FT, 3, 0 };
-    length_print(found, v, style);
-    length_print(rod, most, style);
-    const char *unit = in->r->job.unit == LENGTH_BARE_M ? "m" : "ft";
-    complain(in, "rod-length", "%s %s %s is longer than the rod, %s %s; read it again, or mend rod-length", in->key,
-        found, unit, rod, unit);
+    static const struct length_style styles[] = { { LENGTH_AS_FT, 3, 0 }, { LENGTH_AS_FT_IN, 0, 64 },
+        { LENGTH_AS_M, 3, 0 } }; /* by enum length_unit */
+    static const char *const signs[] = { " ft", "", " m" };
+    char found[LENGTH_TEXT], rod[LENGTH_TEXT];
+    length_print(found, v, styles[job->unit]);
+    length_print(rod, most, styles[job->unit]);
+    diag_say(in->d, DIAG_ERROR, place, "rod-length", "%s: %s%s is longer than the rod, %s%s; read it again%s", in->key,
+        found, signs[job->unit], rod, signs[job->unit], job->rod_length > 0 ? ", or mend rod-length" : "");
     return false;
 }
 
@@ -48,11 +50,25 @@ check_wires(struct reader *in, struct diag_place place, const struct reading *v)
     length upper = v->wire[0] - v->wire[1], lower = v->wire[1] - v->wire[2];
     length off = upper - lower;
     if ((upper < 0) != (lower < 0))
-        diag_say(in->d, DIAG_ERROR, place, "three-wire", "%s: the middle wire does not lie between upper and lower",
+        diag_say(in->d, DIAG_ERROR, place, "three-wire", "%s: the middle wire does not lie between upper and lower; write upper, middle, lower, or read them again",
             in->key);
     else if (off > 2 * in->r->job.least || -off > 2 * in->r->job.least)
         diag_say(in->d, DIAG_WARNING, place, "half-interval",
             "%s: the half-intervals differ by more than twice the least division; read the wires again", in->key);
+}
+
+static bool
+check_wires_count(struct reader *in, struct diag_place place, size_t n)
+{
+    if (n == 3)
+        return true;
+    if (n == 6)
+        diag_say(in->d, DIAG_ERROR, place, "decimal-comma",
+            "%s has six numbers; where they are three with decimal commas, write points: [1.408, 1.352, 1.296]", in->key);
+    else
+        diag_say(in->d, DIAG_ERROR, place, "three-wire", "%s has %zu readings; write upper, middle and lower", in->key,
+            n);
+    return false;
 }
 
 /* Three wires stand in the reader until the row is kept: a row has two such sights at most. */
@@ -64,21 +80,17 @@ take_wires(struct reader *in, struct reading *v)
     size_t n = 0;
     bool good = true;
     while (events_next(&in->e) && in->e.event.type != YAML_SEQUENCE_END_EVENT) {
-        length one;
-        if (!wants_scalar(in, "three readings: upper, middle, lower") || !length_of_scalar(in, &one)
-            || !within_rod(in, one))
-            good = false;
-        else if (n < 3)
+        length one = 0;
+        good &= wants_scalar(in, "three readings: upper, middle, lower") && length_of_scalar(in, &one);
+        if (n < 3)
             wire[n] = one;
         n++;
     }
-    if (in->e.dead || !good)
+    if (in->e.dead || !good || !check_wires_count(in, place, n))
         return;
-    if (n != 3) {
-        diag_say(in->d, DIAG_ERROR, place, "three-wire", "%s has %zu readings; write upper, middle and lower", in->key,
-            n);
-        return;
-    }
+    for (size_t i = 0; i < 3; i++)
+        if (!within_rod(in, place, wire[i]))
+            return;
     v->wire = wire;
     v->value = length_divide(wire[0] + wire[1] + wire[2], 1, 3);
     check_wires(in, place, v);
@@ -92,7 +104,7 @@ take_reading(struct reader *in, void *at, const struct field *field)
     if (in->e.event.type == YAML_SEQUENCE_START_EVENT)
         take_wires(in, v);
     else if (wants_scalar(in, "a reading, or three: upper, middle, lower") && length_of_scalar(in, &v->value))
-        (void)within_rod(in, v->value);
+        (void)within_rod(in, events_place(&in->e), v->value);
 }
 
 static void
@@ -129,7 +141,7 @@ static void
 check_row(struct reader *in, const struct seen *seen)
 {
     bool bs = seen_field(seen, ROW_BS), is = seen_field(seen, ROW_IS), fs = seen_field(seen, ROW_FS);
-    if (!bs && !is && !fs)
+    if (!bs && !is && !fs && !seen->faulty)
         diag_say(in->d, DIAG_ERROR, seen->start, "row-sights", "a row has bs, is or fs, or fs and bs; this has none");
     if (is && (bs || fs))
         diag_say(in->d, DIAG_ERROR, seen->at[ROW_IS], "row-sights",
@@ -226,11 +238,9 @@ take_readings(struct reader *in, void *at, const struct field *field)
     static const struct row_draft blank = { .at = RECORD_NONE, .dist = -1, .bs_dist = -1, .fs_dist = -1,
         .page = RECORD_NONE, .note = RECORD_NONE };
     uint32_t *count = at, number = 0;
-    if (in->e.event.type != YAML_SEQUENCE_START_EVENT) {
-        complain(in, "value-kind", "%s wants a list of rows: - {at: BM1, bs: 4.62}", field->key);
-        (void)events_skip(&in->e);
+    (void)field;
+    if (!wants_list(in, "readings wants a list of rows: - {at: BM1, bs: 4.62}"))
         return;
-    }
     while (events_next(&in->e) && in->e.event.type != YAML_SEQUENCE_END_EVENT) {
         struct row_draft draft = blank;
         struct seen seen;
@@ -327,11 +337,9 @@ take_section_rows(struct reader *in, void *at, const struct field *field)
     };
     uint32_t number = 0;
     (void)at;
-    if (in->e.event.type != YAML_SEQUENCE_START_EVENT) {
-        complain(in, "value-kind", "%s wants a list of rows: - {from: BM1, to: BM2, rise: -1.274}", field->key);
-        (void)events_skip(&in->e);
+    (void)field;
+    if (!wants_list(in, "rows wants a list: - {from: BM1, to: BM2, rise: -1.274}"))
         return;
-    }
     while (events_next(&in->e) && in->e.event.type != YAML_SEQUENCE_END_EVENT) {
         struct record_section s = { .from = RECORD_NONE, .to = RECORD_NONE, .dist = -1, .note = RECORD_NONE,
             .strike = RECORD_NONE, .entry = in->entry, .number = ++number };

@@ -135,7 +135,7 @@ struct progress {
     bool cut;      /* and it is the beginning of that word, cut short */
     size_t digest; /* offset behind its digest line, or 0 */
     struct diag_place bad; /* the first byte that may not stand; line 0 for none */
-    unsigned bad_byte;
+    char bad_byte[4];      /* and those behind it */
 };
 
 /* True for a text that `entry:` begins with: what a cut can leave of the line. */
@@ -173,7 +173,7 @@ take_line(struct line line, uint32_t number, struct progress *p, struct diag *d)
     }
     if (bad && !p->bad.line) {
         p->bad = (struct diag_place){ number, column_of(line, bad) };
-        p->bad_byte = (unsigned char)*bad;
+        memcpy(p->bad_byte, bad, (size_t)(line.text + line.n - bad) < 3 ? (size_t)(line.text + line.n - bad) : 3);
     }
     if (is_blank(line))
         return;
@@ -210,8 +210,8 @@ close_entry(struct scan_entry *e, const struct progress *p, struct diag *d)
             "this entry was cut off before its digest line; nothing of it is used: book its readings again");
     } else if (p->bad.line) {
         e->state = SCAN_DAMAGED;
-        diag_say(d, DIAG_ERROR, p->bad, "bytes",
-            "byte 0x%02x is no printable UTF-8, so this entry is not read; write the text again", p->bad_byte);
+        diag_say(d, DIAG_ERROR, p->bad, "bytes", "%s, so this entry is not read; %s", text_fault_name(p->bad_byte),
+            text_fault_advice(p->bad_byte));
     }
 }
 
@@ -231,7 +231,11 @@ static int
 scan_line(struct scan *scan, struct progress *now, struct line line, size_t start, uint32_t number, struct diag *d)
 {
     bool starts = is_start(line);
-    if (starts || (scan->n == 0 && !is_blank(line))) {
+    bool directive = begins(line, "%"); /* stands above the --- that it is for */
+    if (directive && scan->n == 0)
+        diag_say(d, DIAG_ERROR, (struct diag_place){ number, 1 }, "directive",
+            "a record has no directives; leave the %% line out");
+    if (starts || (scan->n == 0 && !is_blank(line) && !directive)) {
         if (scan->n > 0)
             close_entry(&scan->entry[scan->n - 1], now, d);
         if (open_entry(scan, start, number) != 0)

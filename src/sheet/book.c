@@ -169,6 +169,8 @@ print_check(const struct job_item *item, const struct sheet_style *style, FILE *
     const struct level_check *c = &item->sums;
     if (item->kind == JOB_PAGE_CHECK)
         fprintf(out, "  check of page %" PRIu32 "\n", item->number);
+    else if (item->sections)
+        fprintf(out, "  check of chain %" PRIu32 "\n", item->number);
     else if (item->number > 1 || !item->last)
         fprintf(out, "  check of piece %" PRIu32 " of a broken run\n", item->number);
     else

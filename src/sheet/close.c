@@ -32,7 +32,7 @@ leg_row(const struct job *job, uint32_t l, const struct level_link *link, const 
     struct length_style finer = style->elevation;
     if (finer.form != LENGTH_AS_FT_IN && finer.places < 6)
         finer.places += 1;
-    signed_length(text, leg->hi - leg->raw_hi, finer);
+    signed_length(text, leg->correction, finer);
     table_cell(t, link->spread ? text : NULL);
     length back = leg->count > 0 ? job->sight[leg->first + leg->count - 1].reading : 0;
     length_print(text, leg->hi - back, finer);

@@ -146,7 +146,7 @@ put_link(struct writer *w, const struct job *job, const struct level_link *link)
     for (uint32_t i = 0; i < link->count && link->spread; i++) {
         const struct level_leg *leg = &job->leg[job->work.order[link->first + i]];
         char out[LENGTH_TEXT];
-        length_print(out, leg->hi - leg->raw_hi, w->style);
+        length_print(out, leg->correction, w->style);
         fprintf(w->out, "%s%s", i ? "," : "", out);
     }
     close_list(w);

@@ -44,9 +44,12 @@ grade_heading(const struct job *job, const struct job_grade *g, const struct she
     length_print(level, from->level, style->elevation);
     if (from->slope.given)
         slope_words(slope, sizeof slope, job, &from->slope);
-    sheet_size_words(tolerance, g->tolerance, style);
-    fprintf(out, "\nGrade %s, entry %" PRIu32 ": %s GRADE; ", names_text(&job->r->names, from->name), from->entry + 1,
-        from->subgrade ? "SUBGRADE, not finish; SUB" : "FINISH");
+    struct sheet_style fine = *style; /* a tolerance is stated as finely as it likes */
+    fine.move.parts = 64;
+    fine.move.places = g->tolerance % LENGTH_MM ? 2 : 0;
+    sheet_size_words(tolerance, g->tolerance, &fine);
+    fprintf(out, "\nGrade %s, entry %" PRIu32 ": %s; ", names_text(&job->r->names, from->name), from->entry + 1,
+        from->subgrade ? "SUBGRADE" : "FINISH GRADE");
     if (from->through == 0)
         fprintf(out, "%s %s%s", from->slope.given ? "at x = y = 0" : "level", level, slope);
     else
@@ -76,7 +79,10 @@ moved_remark(const struct job_stake *s, const struct sheet_style *style, struct 
         remark_add(remark, "moved %s: done", done);
         break;
     case SITE_SHORT:
-        remark_add(remark, "asked %s, moved %s: short by %s", asked, done, left);
+        if (s->done == 0)
+            remark_add(remark, "asked %s, NOT MOVED", asked);
+        else
+            remark_add(remark, "asked %s, moved %s: short by %s", asked, done, left);
         break;
     case SITE_PAST:
         remark_add(remark, "asked %s, moved %s: too far by %s", asked, done, left);
@@ -91,11 +97,13 @@ moved_remark(const struct job_stake *s, const struct sheet_style *style, struct 
 }
 
 static void
-rod_remark(const struct job_stake *s, const struct sheet_style *style, struct remark *remark)
+rod_remark(const struct job *job, const struct job_stake *s, const struct sheet_style *style, struct remark *remark)
 {
     char below[LENGTH_TEXT], rod[LENGTH_TEXT];
     if (!s->has_rod)
         return;
+    if (job->leg[s->rod_leg].quality > s->quality)
+        remark_add(remark, "grade rod from a set-up that is unchecked");
     if (s->too_long)
         remark_add(remark, "grade rod is longer than the rod");
     if (s->offset == 0)
@@ -107,7 +115,7 @@ rod_remark(const struct job_stake *s, const struct sheet_style *style, struct re
 }
 
 static void
-stake_remarks(const struct job_stake *s, const struct sheet_style *style, struct remark *remark)
+stake_remarks(const struct job *job, const struct job_stake *s, const struct sheet_style *style, struct remark *remark)
 {
     char text[LENGTH_TEXT];
     if (s->quality == LEVEL_OUTSIDE)
@@ -124,7 +132,7 @@ stake_remarks(const struct job_stake *s, const struct sheet_style *style, struct
         length_print(text, s->apart, style->elevation);
         remark_add(remark, "read %" PRIu32 " times, %s apart", s->readings, text);
     }
-    rod_remark(s, style, remark);
+    rod_remark(job, s, style, remark);
 }
 
 static void
@@ -154,7 +162,7 @@ stake_row(const struct job *job, const struct job_stake *s, const struct sheet_s
     if (s->has_rod)
         setup_name(words, job, s->rod_leg);
     table_cell(t, s->has_rod ? words : NULL);
-    stake_remarks(s, style, &remark);
+    stake_remarks(job, s, style, &remark);
     table_cell(t, remark.text);
 }
 
@@ -173,12 +181,21 @@ grade_table(const struct job *job, uint32_t grade, size_t *next, const struct sh
     return table_print(&t, out);
 }
 
+static bool
+unspread(const struct job *job)
+{
+    for (size_t i = 0; i < job->work.links; i++)
+        if (job->work.link[i].within == LEVEL_BEYOND && !job->work.link[i].spread)
+            return true;
+    return false;
+}
+
 int
 sheet_stakes(const struct job *job, FILE *out)
 {
     struct sheet_style style = sheet_style_of(job->r);
     sheet_title(job, "Stakes", out);
-    if (job->outside)
+    if (unspread(job))
         fputs("\nTHE LEVELS DO NOT CLOSE. Marks on the lines named below get no moves until they do.\n", out);
     sheet_closures(job, out);
     size_t next = 0; /* stakes stand grade by grade */
