@@ -9,7 +9,7 @@ CC ?= cc
 PKG_CONFIG ?= pkg-config
 PACKAGES = yaml-0.1 jansson
 
-OURS = -std=c17 -Wall -Wextra -Wconversion -Wshadow -ffp-contract=off -fno-math-errno -fvisibility=default -fPIC -Iinclude \
+OURS = -std=c17 -Wall -Wextra -Wconversion -Wshadow -ffp-contract=off -fno-math-errno -fvisibility=default -fPIC -D_GNU_SOURCE -Iinclude \
        -DRODBOOK_VERSION='"$(VERSION)"'
 OURS_release = -O2 -g
 OURS_debug = -O0 -g3
@@ -63,7 +63,7 @@ $(BUILD)/rodbook.pc: Makefile
 
 TEST_LIBS = $(shell $(PKG_CONFIG) --libs cmocka) $(LIBS) -lm
 
-$(BUILD)/tests/%.o: OURS += -Itests -D_POSIX_C_SOURCE=200809L
+$(BUILD)/tests/%.o: OURS += -Itests
 
 $(TEST_BIN): $(BUILD)/%: $(BUILD)/%.o $(STATIC)
 	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(TEST_LIBS)

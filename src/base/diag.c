@@ -1,4 +1,3 @@
-#define _GNU_SOURCE /* vasprintf */
 #include "rodbook/diag.h"
 
 #include "rodbook/room.h"

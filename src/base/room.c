@@ -1,4 +1,3 @@
-#define _GNU_SOURCE /* madvise */
 #include "rodbook/room.h"
 
 #include <stdint.h>
@@ -13,10 +12,9 @@ static void *
 with_large_pages(void *array, size_t bytes)
 {
 #ifdef MADV_HUGEPAGE
-    uintptr_t start = ((uintptr_t)array + LARGE_PAGE - 1) & ~(LARGE_PAGE - 1);
-    uintptr_t end = ((uintptr_t)array + bytes) & ~(LARGE_PAGE - 1);
-    if (array && bytes >= 2 * LARGE_PAGE && end > start)
-        (void)madvise((void *)start, end - start, MADV_HUGEPAGE);
+    size_t before = (LARGE_PAGE - (uintptr_t)array % LARGE_PAGE) % LARGE_PAGE;
+    if (array && bytes >= 2 * LARGE_PAGE)
+        (void)madvise((char *)array + before, (bytes - before) / LARGE_PAGE * LARGE_PAGE, MADV_HUGEPAGE);
 #endif
     return array;
 }

@@ -1,4 +1,3 @@
-#define _GNU_SOURCE
 #include "rodbook/source.h"
 
 #include <errno.h>

@@ -1,4 +1,3 @@
-#define _GNU_SOURCE /* wcwidth, newlocale */
 #include "rodbook/text.h"
 
 #include "rodbook/room.h"
@@ -72,7 +71,7 @@ text_fault(const char *text, size_t n)
 }
 
 struct fault {
-    const char *bytes; /* that it begins with; "" ends the list and fits any */
+    const char *bytes; /* that it begins with */
     const char *name, *advice;
 };
 
@@ -89,13 +88,14 @@ fault_at(const char *at)
         { "\xe2\x80\xa9", "U+2029 stands here, a line end to some readers only", "end lines with a line feed" },
         { "\r", "a carriage return without a line feed stands here", "end lines with a line feed" },
         { "\x7f", "a control character stands here", "write the text again" },
-        { "", "a byte here is no UTF-8", "save the file as plain UTF-8, or write the text again" },
     };
     static const struct fault control = { "", "a control character stands here", "write the text again" };
-    const struct fault *f = faults;
-    while (f->bytes[0] && strncmp(f->bytes, at, strlen(f->bytes)) != 0)
-        f++;
-    return !f->bytes[0] && (unsigned char)at[0] < 0x20 ? &control : f;
+    static const struct fault broken = { "", "a byte here is no UTF-8",
+        "save the file as plain UTF-8, or write the text again" };
+    for (size_t i = 0; i < sizeof faults / sizeof faults[0]; i++)
+        if (strncmp(faults[i].bytes, at, strlen(faults[i].bytes)) == 0)
+            return &faults[i];
+    return (unsigned char)at[0] < 0x20 ? &control : &broken;
 }
 
 const char *
@@ -134,7 +134,8 @@ wide_width(const char *text)
     size_t n = 0, left = strlen(text);
     locale_t utf8 = newlocale(LC_CTYPE_MASK, "C.UTF-8", (locale_t)0);
     locale_t old = utf8 ? uselocale(utf8) : (locale_t)0;
-    for (uint32_t c; left > 0;) {
+    while (left > 0) {
+        uint32_t c = '?';
         size_t k = decode(text, left, &c);
         if (k == 0)
             k = 1;

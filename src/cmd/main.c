@@ -7,7 +7,7 @@
 #error "RODBOOK_VERSION comes from the Makefile"
 #endif
 
-#define OPTIONS(list) list, sizeof list / sizeof list[0], false
+#define OPTIONS(list) (list), sizeof(list) / sizeof((list)[0]), false
 
 const struct cmd cmd_table[] = {
     { "reduce", cmd_reduce, "[--form FORM] [--spread-anyway] [--json] FILE", "reduce the field book, with its page checks",

@@ -1,4 +1,3 @@
-#define _GNU_SOURCE
 #include "cmd.h"
 
 #include <getopt.h>

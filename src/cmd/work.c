@@ -1,5 +1,4 @@
 /* work.c - what the commands share: reading, working out, complaining */
-#define _GNU_SOURCE
 #include "cmd.h"
 
 #include <errno.h>

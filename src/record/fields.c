@@ -1,4 +1,3 @@
-#define _GNU_SOURCE /* strptime, timegm */
 #include "fields.h"
 
 #include "rodbook/room.h"
@@ -111,10 +110,9 @@ read_pair(struct reader *in, const struct field *fields, size_t n, void *into, c
 static bool
 no_mapping(struct reader *in, const struct field *fields, size_t n, const char *what)
 {
-    const char *example = NULL;
-    for (size_t i = 0; i < n && !example; i++)
-        if (fields[i].needed)
-            example = fields[i].key;
+    size_t example = 0;
+    while (example < n && !fields[example].needed)
+        example++;
     if (in->e.event.type == YAML_SCALAR_EVENT) {
         const char *text = events_text(&in->e), *colon = memchr(text, ':', events_length(&in->e));
         if (colon && find_key(fields, n, text, (size_t)(colon - text)) < n) {
@@ -123,8 +121,8 @@ no_mapping(struct reader *in, const struct field *fields, size_t n, const char *
         }
     }
     if (in->e.event.type != YAML_ALIAS_EVENT)
-        complain(in, "value-kind", "%s wants keys with values%s%s%s", what, example ? ", " : "", example ? example : "",
-            example ? ": and so on" : "");
+        complain(in, "value-kind", "%s wants keys with values%s%s%s", what, example < n ? ", " : "",
+            example < n ? fields[example].key : "", example < n ? ": and so on" : "");
     return events_skip(&in->e);
 }
 

@@ -8,11 +8,11 @@ void
 remark_add(struct remark *r, const char *format, ...)
 {
     va_list list;
+    va_start(list, format);
     if (r->used > 0 && r->used + 2 < sizeof r->text) {
         memcpy(r->text + r->used, "; ", 3);
         r->used += 2;
     }
-    va_start(list, format);
     int n = vsnprintf(r->text + r->used, sizeof r->text - r->used, format, list);
     va_end(list);
     r->used += n > 0 ? (size_t)n : 0;
