@@ -134,38 +134,51 @@ take_row(struct job_book *b)
         check_piece(b, false);
 }
 
+static struct job_line *
+section_line(struct job_book *b, const struct record_section *s)
+{
+    struct job_line *line = &add_item(b, JOB_LINE)->line;
+    line->section = s;
+    line->struck_ahead = s->strike != RECORD_NONE;
+    return line;
+}
+
+/* Rises and falls stand for the sights that a section has not got. */
+static void
+sum_section(struct level_check *sums, const struct level_leg *leg)
+{
+    if (!sums->started)
+        sums->first = leg->raw_hi - leg->rise;
+    sums->started = true;
+    sums->last = leg->raw_hi;
+    length *to = leg->rise >= 0 ? &sums->sum_rise : &sums->sum_fall;
+    sums->overflow |= !length_add(*to, leg->rise >= 0 ? leg->rise : -leg->rise, to);
+    sums->sum_bs = sums->sum_rise;
+    sums->sum_fs = sums->sum_fall;
+}
+
 /* Sections chain while each begins where the one before it ended. */
 static void
 take_section(struct job_book *b)
 {
     const struct record_run *run = &b->job->r->run[b->run];
     const struct record_section *s = &b->job->r->section[b->row];
-    struct level_check *sums = &b->piece_sums;
     b->row = b->row < run->last_row ? b->row + 1 : JOB_NONE;
-    bool live = s->strike == RECORD_NONE;
-    const struct level_leg *leg = live ? &b->job->leg[b->leg] : NULL;
-    if (live && sums->started && leg[-1].to != leg->from) {
+    if (s->strike != RECORD_NONE) {
+        section_line(b, s);
+        return;
+    }
+    const struct level_leg *leg = &b->job->leg[b->leg++];
+    if (b->piece_sums.started && leg[-1].to != leg->from) {
         check_piece(b, false);
         b->item[b->items - 1].sections = true;
     }
-    struct job_line *line = &add_item(b, JOB_LINE)->line;
-    line->section = s;
-    line->struck_ahead = !live;
-    if (!live)
-        return;
-    b->leg++;
+    struct job_line *line = section_line(b, s);
     line->known = leg->known;
     line->elevation = leg->raw_hi;
     line->has_step = true;
     line->step = leg->rise;
-    if (!sums->started)
-        sums->first = leg->raw_hi - leg->rise;
-    sums->started = true;
-    sums->last = leg->raw_hi;
-    length *to = leg->rise >= 0 ? &sums->sum_rise : &sums->sum_fall;
-    *to += leg->rise >= 0 ? leg->rise : -leg->rise;
-    sums->sum_bs = sums->sum_rise; /* a section has no sights: its rises and falls stand for them */
-    sums->sum_fs = sums->sum_fall;
+    sum_section(&b->piece_sums, leg);
 }
 
 static void

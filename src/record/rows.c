@@ -342,7 +342,7 @@ take_section_rows(struct reader *in, void *at, const struct field *field)
         return;
     while (events_next(&in->e) && in->e.event.type != YAML_SEQUENCE_END_EVENT) {
         struct record_section s = { .from = RECORD_NONE, .to = RECORD_NONE, .dist = -1, .note = RECORD_NONE,
-            .strike = RECORD_NONE, .entry = in->entry, .number = ++number };
+            .strike = RECORD_NONE, .entry = in->entry, .number = number + 1 };
         struct seen seen;
         bool whole = fields_read(in, fields, SECTION_FIELDS, &s, "a section", &seen);
         s.place = seen.start;
@@ -351,6 +351,7 @@ take_section_rows(struct reader *in, void *at, const struct field *field)
         if (!whole || !make_room(in, section, section_room, sections))
             return;
         in->r->section[in->r->sections++] = s;
+        number++;
     }
 }
 
