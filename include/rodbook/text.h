@@ -19,6 +19,9 @@
  */
 const char *text_fault(const char *text, size_t n);
 
+/* True where text[n] is printable ASCII and line feeds and nothing else: quick, for whole blocks. */
+bool text_is_ascii(const char *text, size_t n);
+
 /* What stands at a fault, closed by a zero, and what to do about it. */
 const char *text_fault_name(const char *at);
 const char *text_fault_advice(const char *at);
@@ -27,6 +30,18 @@ const char *text_fault_advice(const char *at);
  * no mark that reverses the direction of what stands beside it
  * (Unicode Standard Annex 9: U+202A to U+202E, U+2066 to U+2069, U+200E, U+200F). */
 bool text_is_plain(const char *text, size_t n);
+
+/* memcmp() == 0 for a few bytes, without the call. */
+static inline bool
+text_same(const char *a, const char *b, size_t n)
+{
+    while (n > 0 && *a == *b) {
+        a++;
+        b++;
+        n--;
+    }
+    return n == 0;
+}
 
 /* Columns that closed UTF-8 text takes on a terminal. */
 size_t text_width(const char *text);

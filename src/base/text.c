@@ -48,6 +48,32 @@ eight_plain(const char *p)
     return ((x | low | del) & high) == 0;
 }
 
+#define BLOCK 64 /* bytes looked at together; a constant, so that the compiler can use vectors */
+
+static bool
+is_ascii_block(const char *p)
+{
+    unsigned char bad = 0;
+    for (size_t i = 0; i < BLOCK; i++) {
+        unsigned char c = (unsigned char)p[i];
+        bad |= (unsigned char)(((unsigned char)(c - 0x20) > 0x7e - 0x20) & (c != '\n'));
+    }
+    return bad == 0;
+}
+
+bool
+text_is_ascii(const char *text, size_t n)
+{
+    size_t i = 0;
+    for (; i + BLOCK <= n; i += BLOCK)
+        if (!is_ascii_block(text + i))
+            return false;
+    for (; i < n; i++)
+        if (text[i] != '\n' && (text[i] < 0x20 || text[i] > 0x7e))
+            return false;
+    return true;
+}
+
 const char *
 text_fault(const char *text, size_t n)
 {
@@ -234,7 +260,7 @@ static bool
 is_name(const struct names *names, uint32_t number, const char *text, size_t n)
 {
     size_t start = names->place[number].start;
-    return names->used - start > n && names->bytes[start + n] == '\0' && memcmp(names->bytes + start, text, n) == 0;
+    return names->used - start > n && names->bytes[start + n] == '\0' && text_same(names->bytes + start, text, n);
 }
 
 /* The slot that holds the text, or the empty one where it belongs. */

@@ -1,5 +1,6 @@
 #include "cmd.h"
 
+#include <stdio_ext.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -80,6 +81,9 @@ unknown_command(const char *name)
 int
 main(int argc, char **argv)
 {
+    static char buffer[65536]; /* of standard output, which one thread writes */
+    (void)setvbuf(stdout, buffer, _IOFBF, sizeof buffer);
+    (void)__fsetlocking(stdout, FSETLOCKING_BYCALLER);
     if (argc < 2) {
         print_overview(stderr);
         return EXIT_UNDONE;

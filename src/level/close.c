@@ -93,7 +93,7 @@ take_side(struct closing *c, uint32_t s, length value, uint8_t quality)
     }
     spot->value_sum = add(c, spot->value_sum, value - spot->first_value);
     spot->best++;
-    spot->value = spot->first_value + length_divide(spot->value_sum, 1, spot->best);
+    spot->value = value; /* the mean follows when it is asked for */
     wake(c, s);
 }
 
@@ -113,11 +113,20 @@ take_on_line(struct closing *c, uint32_t s, length value, enum level_state state
     wake(c, s);
 }
 
+/* The mean of the side shots that count. */
+static void
+mean_side(struct level_spot *spot)
+{
+    if (spot->state == LEVEL_SIDE)
+        spot->value = spot->first_value + length_divide(spot->value_sum, 1, spot->best);
+}
+
 /* A known spot that a line leans on stays as it is from now on. */
 static length
 hold(struct closing *c, uint32_t s)
 {
     struct level_spot *spot = &c->spot[s];
+    mean_side(spot);
     if (spot->state == LEVEL_SIDE)
         spot->state = spot->quality == LEVEL_CLOSED ? LEVEL_HELD : LEVEL_CARRIED;
     return spot->value;
@@ -569,7 +578,6 @@ take_raw(struct level_spot *spot, length raw)
     if (__builtin_add_overflow(spot->raw_sum, raw - spot->first_raw, &spot->raw_sum))
         return;
     spot->raws++;
-    spot->raw = spot->first_raw + length_divide(spot->raw_sum, 1, spot->raws);
 }
 
 static void
@@ -624,8 +632,8 @@ carry_raw(struct closing *c)
     }
     for (size_t s = 0; s < c->spots; s++) {
         struct level_spot *spot = &c->spot[s];
-        if (spot->raws == 0)
-            spot->raw = spot->value;
+        mean_side(spot);
+        spot->raw = spot->raws > 0 ? spot->first_raw + length_divide(spot->raw_sum, 1, spot->raws) : spot->value;
         if (spot->readings == 0 && spot->last_leg != LEVEL_NONE)
             widen(spot, spot->value); /* a mark at the end of a line */
     }

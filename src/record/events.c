@@ -109,33 +109,38 @@ parser_fault(struct events *e)
 
 /* What YAML allows and a field book does not. */
 static void
-refuse_dressing(struct events *e)
+refuse_dressing(struct events *e, const yaml_char_t *anchor, const yaml_char_t *tag)
 {
-    const yaml_event_t *v = &e->event;
-    const yaml_char_t *anchor = NULL, *tag = NULL;
-    if (v->type == YAML_SCALAR_EVENT) {
-        anchor = v->data.scalar.anchor;
-        tag = v->data.scalar.tag;
-    } else if (v->type == YAML_MAPPING_START_EVENT) {
-        anchor = v->data.mapping_start.anchor;
-        tag = v->data.mapping_start.tag;
-    } else if (v->type == YAML_SEQUENCE_START_EVENT) {
-        anchor = v->data.sequence_start.anchor;
-        tag = v->data.sequence_start.tag;
-    }
     if (anchor)
         diag_say(e->d, DIAG_ERROR, events_place(e), "anchor", "&%s: a record has no anchors; write the value out",
             (const char *)anchor);
     if (tag)
         diag_say(e->d, DIAG_ERROR, events_place(e), "tag", "a record has no tags; leave the ! word out");
-    if (v->type == YAML_ALIAS_EVENT)
-        diag_say(e->d, DIAG_ERROR, events_place(e), "alias", "*%s: a record has no aliases; write the value out",
-            (const char *)v->data.alias.anchor);
-    bool directed = v->type == YAML_DOCUMENT_START_EVENT
-        && (v->data.document_start.version_directive
-            || v->data.document_start.tag_directives.start != v->data.document_start.tag_directives.end);
-    if (directed)
+}
+
+static void
+refuse_alias(struct events *e)
+{
+    diag_say(e->d, DIAG_ERROR, events_place(e), "alias", "*%s: a record has no aliases; write the value out",
+        (const char *)e->event.data.alias.anchor);
+}
+
+static void
+refuse_directive(struct events *e)
+{
+    const yaml_event_t *v = &e->event;
+    if (v->data.document_start.version_directive
+        || v->data.document_start.tag_directives.start != v->data.document_start.tag_directives.end)
         diag_say(e->d, DIAG_ERROR, events_place(e), "directive", "a record has no directives; leave the %% line out");
+}
+
+static bool
+open_node(struct events *e, const yaml_char_t *anchor, const yaml_char_t *tag)
+{
+    refuse_dressing(e, anchor, tag);
+    if (++e->depth > RECORD_DEEPEST)
+        return stop(e, events_place(e), "nesting", "nested deeper than 16; a record needs four");
+    return true;
 }
 
 bool
@@ -149,24 +154,34 @@ events_next(struct events *e)
     if (!yaml_parser_parse(&e->parser, &e->event))
         return parser_fault(e);
     e->live = true;
-    switch (e->event.type) {
+    const yaml_event_t *v = &e->event;
+    switch (v->type) {
+    case YAML_SCALAR_EVENT:
+        if (v->data.scalar.anchor || v->data.scalar.tag)
+            refuse_dressing(e, v->data.scalar.anchor, v->data.scalar.tag);
+        return true;
     case YAML_MAPPING_START_EVENT:
+        return open_node(e, v->data.mapping_start.anchor, v->data.mapping_start.tag);
     case YAML_SEQUENCE_START_EVENT:
-        if (++e->depth > RECORD_DEEPEST)
-            return stop(e, events_place(e), "nesting", "nested deeper than 16; a record needs four");
-        break;
+        return open_node(e, v->data.sequence_start.anchor, v->data.sequence_start.tag);
     case YAML_MAPPING_END_EVENT:
     case YAML_SEQUENCE_END_EVENT:
         e->depth--;
-        break;
+        return true;
+    case YAML_ALIAS_EVENT:
+        refuse_alias(e);
+        return true;
+    case YAML_DOCUMENT_START_EVENT:
+        refuse_directive(e);
+        return true;
     case YAML_STREAM_END_EVENT:
     case YAML_NO_EVENT:
         e->dead = true;
         return false;
-    default:
+    case YAML_STREAM_START_EVENT:
+    case YAML_DOCUMENT_END_EVENT:
         break;
     }
-    refuse_dressing(e);
     return true;
 }
 

@@ -13,7 +13,7 @@ find_key(const struct field *fields, size_t n, const char *key, size_t bytes)
 {
     size_t i = 0;
     for (; i < n; i++)
-        if (fields[i].bytes == bytes && fields[i].key[0] == key[0] && memcmp(fields[i].key, key, bytes) == 0)
+        if (fields[i].bytes == bytes && text_same(fields[i].key, key, bytes))
             break;
     return i;
 }
@@ -110,9 +110,6 @@ read_pair(struct reader *in, const struct field *fields, size_t n, void *into, c
 static bool
 no_mapping(struct reader *in, const struct field *fields, size_t n, const char *what)
 {
-    size_t example = 0;
-    while (example < n && !fields[example].needed)
-        example++;
     if (in->e.event.type == YAML_SCALAR_EVENT) {
         const char *text = events_text(&in->e), *colon = memchr(text, ':', events_length(&in->e));
         if (colon && find_key(fields, n, text, (size_t)(colon - text)) < n) {
@@ -121,8 +118,8 @@ no_mapping(struct reader *in, const struct field *fields, size_t n, const char *
         }
     }
     if (in->e.event.type != YAML_ALIAS_EVENT)
-        complain(in, "value-kind", "%s wants keys with values%s%s%s", what, example < n ? ", " : "",
-            example < n ? fields[example].key : "", example < n ? ": and so on" : "");
+        complain(in, "value-kind", "%s wants keys with values%s%s%s", what, fields[0].needed ? ", " : "",
+            fields[0].needed ? fields[0].key : "", fields[0].needed ? ": and so on" : "");
     return events_skip(&in->e);
 }
 
@@ -142,8 +139,8 @@ fields_read(struct reader *in, const struct field *fields, size_t n, void *into,
         if (!read_pair(in, fields, n, into, what, seen))
             return false;
     }
-    for (size_t i = 0; i < n && !seen->faulty; i++)
-        if (fields[i].needed && !seen_field(seen, i))
+    for (size_t i = 0; i < n && fields[i].needed && !seen->faulty; i++)
+        if (!seen_field(seen, i))
             diag_say(in->d, DIAG_ERROR, seen->start, "missing-key", "%s has no %s", what, fields[i].key);
     return true;
 }
@@ -338,7 +335,7 @@ take_word(struct reader *in, void *at, const struct field *field)
     const char *text = events_text(&in->e);
     size_t n = events_length(&in->e);
     for (size_t i = 0; i < field->word_count; i++)
-        if (field->words[i][0] == text[0] && strcmp(field->words[i], text) == 0) {
+        if (text_same(field->words[i], text, n) && field->words[i][n] == '\0') {
             *(uint32_t *)at = (uint32_t)i;
             return;
         }

@@ -32,7 +32,7 @@ struct field {
     /* Reads the value whose first event is current, up to its last event. */
     void (*take)(struct reader *in, void *at, const struct field *field);
     size_t offset; /* of the value in the struct that is filled */
-    bool needed;
+    bool needed;  /* those that are stand first in their table */
     const char *const *words; /* of take_word */
     size_t word_count;
 };

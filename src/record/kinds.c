@@ -331,11 +331,11 @@ take_towards(struct reader *in, void *at, const struct field *field)
 static void
 take_slope(struct reader *in, void *at, const struct field *field)
 {
-    enum { SLOPE_FALL, SLOPE_RISE, SLOPE_TOWARDS, SLOPE_FIELDS };
+    enum { SLOPE_TOWARDS, SLOPE_FALL, SLOPE_RISE, SLOPE_FIELDS };
     static const struct field fields[SLOPE_FIELDS] = {
+        { KEY("towards"), take_towards, 0, true, NULL, 0 },
         { KEY("fall"), take_fall, 0, false, NULL, 0 },
         { KEY("rise"), take_rise, 0, false, NULL, 0 },
-        { KEY("towards"), take_towards, 0, true, NULL, 0 },
     };
     struct record_slope *slope = at;
     struct seen seen;

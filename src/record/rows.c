@@ -263,7 +263,7 @@ struct run_draft {
 static const struct run_draft blank_run = { RECORD_NONE, RECORD_NONE, RECORD_NONE, RECORD_NONE, RECORD_NONE, RECORD_NONE,
     0, 0 };
 
-enum { RUN_DATE, RUN_INSTRUMENT, RUN_OBSERVER, RUN_RODMAN, RUN_WEATHER, RUN_NOTE, RUN_CONTINUES, RUN_ROWS, RUN_FIELDS };
+enum { RUN_ROWS, RUN_DATE, RUN_INSTRUMENT, RUN_OBSERVER, RUN_RODMAN, RUN_WEATHER, RUN_NOTE, RUN_CONTINUES, RUN_FIELDS };
 
 static void
 keep_run(struct reader *in, const struct run_draft *draft, size_t first, bool sections)
@@ -290,6 +290,7 @@ void
 take_levels(struct reader *in, void *at, const struct field *field)
 {
     static const struct field fields[RUN_FIELDS] = {
+        { KEY("readings"), take_readings, offsetof(struct run_draft, rows), true, NULL, 0 },
         { KEY("date"), take_date, offsetof(struct run_draft, date), false, NULL, 0 },
         { KEY("instrument"), take_text, offsetof(struct run_draft, instrument), false, NULL, 0 },
         { KEY("observer"), take_text, offsetof(struct run_draft, observer), false, NULL, 0 },
@@ -297,7 +298,6 @@ take_levels(struct reader *in, void *at, const struct field *field)
         { KEY("weather"), take_text, offsetof(struct run_draft, weather), false, NULL, 0 },
         { KEY("note"), take_text, offsetof(struct run_draft, note), false, NULL, 0 },
         { KEY("continues"), take_count, offsetof(struct run_draft, continues), false, NULL, 0 },
-        { KEY("readings"), take_readings, offsetof(struct run_draft, rows), true, NULL, 0 },
     };
     (void)at;
     (void)field;
@@ -359,13 +359,13 @@ void
 take_sections(struct reader *in, void *at, const struct field *field)
 {
     static const struct field fields[] = {
+        { KEY("rows"), take_section_rows, offsetof(struct run_draft, rows), true, NULL, 0 },
         { KEY("date"), take_date, offsetof(struct run_draft, date), false, NULL, 0 },
         { KEY("instrument"), take_text, offsetof(struct run_draft, instrument), false, NULL, 0 },
         { KEY("observer"), take_text, offsetof(struct run_draft, observer), false, NULL, 0 },
         { KEY("rodman"), take_text, offsetof(struct run_draft, rodman), false, NULL, 0 },
         { KEY("weather"), take_text, offsetof(struct run_draft, weather), false, NULL, 0 },
         { KEY("note"), take_text, offsetof(struct run_draft, note), false, NULL, 0 },
-        { KEY("rows"), take_section_rows, offsetof(struct run_draft, rows), true, NULL, 0 },
     };
     (void)at;
     (void)field;

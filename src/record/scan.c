@@ -21,6 +21,7 @@ struct line {
     size_t n;
     size_t next; /* offset of the line behind it */
     bool ended;  /* a line feed stands at its end, and no carriage return before it */
+    bool ascii;  /* known to hold nothing but printable ASCII */
 };
 
 /* The part of the source that is in memory. */
@@ -30,6 +31,7 @@ struct window {
     size_t room, n;
     size_t start; /* offset of bytes[0] */
     size_t at;    /* of the next line, in bytes */
+    bool ascii;   /* nothing but printable ASCII and line feeds in it */
     bool failed;  /* the source could not be read */
     bool no_memory;
 };
@@ -58,6 +60,7 @@ fill(struct window *w)
     w->failed |= k < 0;
     if (k <= 0)
         return false;
+    w->ascii = (w->n == 0 || w->ascii) && text_is_ascii(w->bytes + w->n, (size_t)k);
     w->n += (size_t)k;
     return true;
 }
@@ -78,7 +81,7 @@ next_line(struct window *w, struct line *line)
     const char *p = w->bytes + w->at, *stop = lf ? lf : w->bytes + w->n;
     bool cr = stop > p && stop[-1] == '\r';
     w->at = (size_t)(stop - w->bytes) + (lf != NULL);
-    *line = (struct line){ p, (size_t)(stop - p) - cr, w->start + w->at, lf && !cr };
+    *line = (struct line){ p, (size_t)(stop - p) - cr, w->start + w->at, lf && !cr, w->ascii };
     return true;
 }
 
@@ -116,7 +119,7 @@ is_digest_line(struct line line)
 static bool
 is_start(struct line line)
 {
-    return begins(line, "---") && (line.n == 3 || line.text[3] == ' ' || line.text[3] == '\t');
+    return line.n > 0 && line.text[0] == '-' && begins(line, "---") && (line.n == 3 || line.text[3] == ' ' || line.text[3] == '\t');
 }
 
 static uint32_t
@@ -166,7 +169,9 @@ take_line_below_digest(struct line line, uint32_t number, bool bad, struct diag 
 static void
 take_line(struct line line, uint32_t number, struct progress *p, struct diag *d)
 {
-    const char *bad = text_fault(line.text, line.n);
+    if (line.ascii && p->words && !p->numbered && !p->cut)
+        return; /* the body of an entry written by hand */
+    const char *bad = line.ascii ? NULL : text_fault(line.text, line.n);
     if (p->digest) {
         take_line_below_digest(line, number, bad != NULL, d);
         return;
@@ -193,7 +198,7 @@ static void
 take_start(struct line line, uint32_t number, struct progress *p, struct diag *d)
 {
     *p = (struct progress){ 0 };
-    struct line rest = { line.text + 3, line.n - 3, line.next, line.ended };
+    struct line rest = { line.text + 3, line.n - 3, line.next, line.ended, line.ascii };
     if (!is_blank(rest))
         take_line(rest, number, p, d);
 }

@@ -5,14 +5,42 @@
 #include <jansson.h>
 #include <string.h>
 
-/* A writer that knows whether a comma is due. */
+/* A writer that knows whether a comma is due, and gathers what it writes. */
 struct writer {
     FILE *out;
+    char bytes[16384];
+    size_t used;
     struct length_style style; /* nine decimals of the job's unit */
     double unit_nm;
     bool comma;
     bool no_memory;
 };
+
+static void
+flush(struct writer *w)
+{
+    fwrite(w->bytes, 1, w->used, w->out);
+    w->used = 0;
+}
+
+static void
+put_bytes(struct writer *w, const char *bytes, size_t n)
+{
+    if (n > sizeof w->bytes - w->used)
+        flush(w);
+    if (n > sizeof w->bytes) {
+        fwrite(bytes, 1, n, w->out);
+        return;
+    }
+    memcpy(w->bytes + w->used, bytes, n);
+    w->used += n;
+}
+
+static void
+put(struct writer *w, const char *text)
+{
+    put_bytes(w, text, strlen(text));
+}
 
 /* Text with JSON's escapes; jansson's own for whatever is not plain ASCII. */
 static void
@@ -22,15 +50,15 @@ put_text(struct writer *w, const char *text)
     while (*p >= ' ' && *p != '"' && *p != '\\' && *p != 0x7f)
         p++;
     if (*p == '\0') {
-        fputc('"', w->out);
-        fputs(text, w->out);
-        fputc('"', w->out);
+        put(w, "\"");
+        put_bytes(w, text, (size_t)(p - text));
+        put(w, "\"");
         return;
     }
     json_t *string = json_string(text);
     char *quoted = string ? json_dumps(string, JSON_ENCODE_ANY) : NULL;
     if (quoted)
-        fputs(quoted, w->out);
+        put(w, quoted);
     w->no_memory |= quoted == NULL;
     free(quoted);
     json_decref(string);
@@ -39,9 +67,9 @@ put_text(struct writer *w, const char *text)
 static void
 key(struct writer *w, const char *name)
 {
-    fputs(w->comma ? ",\"" : "\"", w->out);
-    fputs(name, w->out);
-    fputs("\":", w->out);
+    put(w, w->comma ? ",\"" : "\"");
+    put(w, name);
+    put(w, "\":");
     w->comma = true;
 }
 
@@ -52,48 +80,55 @@ text(struct writer *w, const char *name, const char *value)
     if (value)
         put_text(w, value);
     else
-        fputs("null", w->out);
+        put(w, "null");
+}
+
+static void
+put_length(struct writer *w, length value)
+{
+    char out[LENGTH_TEXT];
+    size_t n = length_print(out, value, w->style);
+    put_bytes(w, out, n);
 }
 
 static void
 number(struct writer *w, const char *name, bool known, length value)
 {
-    char out[LENGTH_TEXT];
     key(w, name);
     if (known)
-        length_print(out, value, w->style);
-    fputs(known ? out : "null", w->out);
+        put_length(w, value);
+    else
+        put(w, "null");
 }
 
 static void
 count(struct writer *w, const char *name, bool known, uint64_t value)
 {
+    char out[24];
+    snprintf(out, sizeof out, "%" PRIu64, value);
     key(w, name);
-    if (known)
-        fprintf(w->out, "%" PRIu64, value);
-    else
-        fputs("null", w->out);
+    put(w, known ? out : "null");
 }
 
 static void
 truth(struct writer *w, const char *name, bool known, bool value)
 {
     key(w, name);
-    fputs(!known ? "null" : value ? "true" : "false", w->out);
+    put(w, !known ? "null" : value ? "true" : "false");
 }
 
 static void
 open_list(struct writer *w, const char *name)
 {
     key(w, name);
-    fputs("[", w->out);
+    put(w, "[");
     w->comma = false;
 }
 
 static void
 close_list(struct writer *w)
 {
-    fputs("]", w->out);
+    put(w, "]");
     w->comma = true;
 }
 
@@ -101,14 +136,14 @@ close_list(struct writer *w)
 static void
 open_object(struct writer *w)
 {
-    fputs(w->comma ? ",\n{" : "\n{", w->out);
+    put(w, w->comma ? ",\n{" : "\n{");
     w->comma = false;
 }
 
 static void
 close_object(struct writer *w)
 {
-    fputs("}", w->out);
+    put(w, "}");
     w->comma = true;
 }
 
@@ -134,20 +169,18 @@ put_link(struct writer *w, const struct job *job, const struct level_link *link)
     number(w, "sum_rise", link->summed, link->sum_rise);
     number(w, "sum_fall", link->summed, link->sum_fall);
     number(w, "misclosure", closes, link->misclosure);
+    char allowed[40];
+    snprintf(allowed, sizeof allowed, "%.9f", link->allowed_nm / w->unit_nm);
     key(w, "allowed");
-    if (limit)
-        fprintf(w->out, "%.9f", link->allowed_nm / w->unit_nm);
-    else
-        fputs("null", w->out);
+    put(w, limit ? allowed : "null");
     truth(w, "within", limit, link->within == LEVEL_WITHIN);
     truth(w, "spread", closes, link->spread);
     text(w, "closure", sheet_quality_word(link->quality));
     open_list(w, "corrections");
     for (uint32_t i = 0; i < link->count && link->spread; i++) {
         const struct level_leg *leg = &job->leg[job->work.order[link->first + i]];
-        char out[LENGTH_TEXT];
-        length_print(out, leg->correction, w->style);
-        fprintf(w->out, "%s%s", i ? "," : "", out);
+        put(w, i ? "," : "");
+        put_length(w, leg->correction);
     }
     close_list(w);
     close_object(w);
@@ -306,7 +339,7 @@ sheet_json(const struct job *job, unsigned parts, FILE *out)
     bool metres = job->r->job.unit == LENGTH_BARE_M;
     struct writer w = { .out = out, .style = { metres ? LENGTH_AS_M : LENGTH_AS_FT, 9, 0 },
         .unit_nm = (double)length_whole(job->r->job.unit) };
-    fputs("{", out);
+    put(&w, "{");
     text(&w, "job", names_text(&job->r->texts, job->r->job.name));
     text(&w, "unit", length_unit_word(job->r->job.unit));
     open_list(&w, "runs");
@@ -326,6 +359,7 @@ sheet_json(const struct job *job, unsigned parts, FILE *out)
             put_stake(&w, job, &job->stake[i], &style);
         close_list(&w);
     }
-    fputs("}\n", out);
+    put(&w, "}\n");
+    flush(&w);
     return w.no_memory ? -1 : 0;
 }
