@@ -13,6 +13,7 @@ struct level_check {
     length first, last; /* elevations, as carried without corrections */
     length sum_bs, sum_fs, sum_rise, sum_fall;
     bool started;  /* first and last are set */
+    bool carried;  /* set by level_check_close(): a backsight ends the page, and counts on the next */
     bool overflow; /* a sum is beyond 64 bits: the check says nothing */
     /* Between calls: */
     bool open;              /* a set-up is open, and its last sight was... */

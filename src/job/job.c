@@ -253,10 +253,10 @@ say_outside(const struct job *job, const struct level_link *link, struct diag *d
 {
     bool metric = job->r->job.unit == LENGTH_BARE_M;
     char text[LENGTH_TEXT];
-    struct length_style style = { metric ? LENGTH_AS_M : LENGTH_AS_FT, 6, 0 };
+    struct length_style style = { metric ? LENGTH_AS_M : LENGTH_AS_FT, 4, 0 };
     length_print(text, link->misclosure, style);
     diag_say(d, DIAG_WARNING, place_of_leg(job, job->work.order[link->first]), "misclosure",
-        "%s to %s closes to %s %s, allowed %.6f %s%s", job_name(job, job->spot[link->from].at),
+        "%s to %s closes to %s %s, allowed %.4f %s%s", job_name(job, job->spot[link->from].at),
         job_name(job, job->spot[link->to].at), text, metric ? "m" : "ft",
         link->allowed_nm / (double)length_whole(job->r->job.unit), metric ? "m" : "ft",
         link->spread ? "; spread all the same, as asked" : "; it is not spread");

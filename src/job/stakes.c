@@ -275,8 +275,6 @@ unread_stake(struct job *job, uint32_t point, uint32_t grade, uint32_t setup, st
         return;
     grade_of_stake(job, s, d);
     rod_of_stake(job, s, setup);
-    if (s->has_rod && job->leg[s->rod_leg].quality > s->quality)
-        s->quality = job->leg[s->rod_leg].quality;
     job->off_grade = true;
 }
 
@@ -316,12 +314,15 @@ stakes_of_grade(struct job *job, uint32_t grade, bool any_kind, uint32_t setup, 
     uint32_t serves = any_kind ? UINT32_MAX : job->grade[grade].from->serves;
     for (uint32_t i = 0; i < job->spots && !job->no_memory; i++) {
         const struct job_spot *spot = &job->spot[i];
-        bool last = job->spot_of[(size_t)spot->at * RECORD_ON_COUNT + spot->on] == i;
-        bool levelled = job->level_spot[i].last_leg != LEVEL_NONE || job->level_spot[i].readings > 0;
-        if (!last || !levelled || !is_staked(job, spot) || !(serves & kind_bit(job, spot->point, spot->on)))
+        if (spot->before != JOB_NONE)
+            continue; /* a mark stands where it was first read, and shows its last position */
+        uint32_t last = job->spot_of[(size_t)spot->at * RECORD_ON_COUNT + spot->on];
+        const struct level_spot *level = &job->level_spot[last];
+        bool levelled = level->last_leg != LEVEL_NONE || level->readings > 0;
+        if (!levelled || !is_staked(job, spot) || !(serves & kind_bit(job, spot->point, spot->on)))
             continue;
         read[spot->at] = 1;
-        read_stake(job, i, grade, setup, d);
+        read_stake(job, last, grade, setup, d);
     }
     uint32_t standing = setup != LEVEL_NONE ? setup : last_setup(job);
     for (uint32_t i = 0; i < job->r->points && !job->no_memory; i++) {

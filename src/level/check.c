@@ -46,6 +46,7 @@ bool
 level_check_close(struct level_check *c, struct level_check *next)
 {
     *next = (struct level_check){ 0 };
+    c->carried = c->open && !c->open_counted;
     if (c->open) {
         if (c->open_counted)
             sum(c, &c->sum_fs, c->open_reading);

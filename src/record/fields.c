@@ -56,7 +56,8 @@ unknown_key(struct reader *in, const struct field *fields, size_t n, const char 
     const char *near = text_nearest(key, bytes, words, n);
     const char *colon = memchr(key, ':', bytes);
     if (is_behind_comma(key, bytes))
-        complain(in, "decimal-comma", "a comma stands before %.*s; write a point before the decimals: 4.62", show, key);
+        complain(in, "decimal-comma", "a comma stands before %.*s; write a point before the decimals: %s.%.*s", show, key,
+            in->number, show, key);
     else if (colon && find_key(fields, n, key, (size_t)(colon - key)) < n)
         say_colon(in, key, (size_t)(colon - key), bytes);
     else if (near)
@@ -285,6 +286,8 @@ length_of_scalar(struct reader *in, length *value)
     const char *text = events_text(&in->e);
     size_t n = events_length(&in->e);
     enum length_status s = length_read(text, n, in->r->job.unit, value);
+    if (n < sizeof in->number)
+        memcpy(in->number, text, n + 1);
     if (s != LENGTH_OK)
         say_length(in, events_place(&in->e), in->key, text, n, s);
     return s == LENGTH_OK;

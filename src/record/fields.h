@@ -20,6 +20,7 @@ struct reader {
     size_t given_room;
     length wire[2][3]; /* of the row being read */
     unsigned wired;
+    char number[16]; /* the last length read, for the figure that a decimal comma cut in two */
     bool late_job; /* a job entry stood where none belongs: said */
     bool no_memory;
 };

@@ -4,13 +4,15 @@
 #include <inttypes.h>
 #include <string.h>
 
-static const struct table_column hi_columns[] = { { "row", true }, { "set-up", true }, { "point", false },
-    { "on", false }, { "BS", true }, { "HI", true }, { "IS", true }, { "FS", true }, { "elevation", true },
-    { "remarks", false } };
+static const struct table_column hi_columns[] = { { "row", true, true }, { "set-up", true, true },
+    { "point", false, true }, { "on", false, true }, { "BS", true, true }, { "HI", true, true }, { "IS", true, true }, { "FS", true, true },
+    { "elevation", true, true },
+    { "remarks", false, false } };
 
-static const struct table_column rise_columns[] = { { "row", true }, { "set-up", true }, { "point", false },
-    { "on", false }, { "BS", true }, { "IS", true }, { "FS", true }, { "rise", true }, { "fall", true },
-    { "elevation", true }, { "remarks", false } };
+static const struct table_column rise_columns[] = { { "row", true, true }, { "set-up", true, true },
+    { "point", false, true }, { "on", false, true }, { "BS", true, true }, { "IS", true, true }, { "FS", true, true }, { "rise", true, true },
+    { "fall", true, true },
+    { "elevation", true, true }, { "remarks", false, false } };
 
 /* A reading; struck ones stand between strokes. */
 static void
@@ -183,6 +185,8 @@ print_check(const struct job_item *item, const struct sheet_style *style, FILE *
         difference(out, "sum BS", c->sum_bs, "sum FS", c->sum_fs, style);
     difference(out, "sum rise", c->sum_rise, "sum fall", c->sum_fall, style);
     difference(out, "last", c->last, "first", c->first, style);
+    if (item->kind == JOB_PAGE_CHECK && c->carried)
+        fputs("    (the backsight that ends the page counts on the next)\n", out);
     fputs(item->agrees ? "    they agree exactly\n" : "    THEY DO NOT AGREE\n", out);
 }
 
@@ -196,9 +200,9 @@ flush_table(struct table *t, FILE *out)
 static int
 print_run(const struct job *job, uint32_t run, bool hi_form, const struct sheet_style *style, FILE *out)
 {
-    static const struct table_column section_columns[] = { { "row", true }, { "from", false }, { "to", false },
-        { "rise", true }, { "fall", true }, { "distance", true }, { "set-ups", true }, { "elevation", true },
-        { "remarks", false } };
+    static const struct table_column section_columns[] = { { "row", true, false }, { "from", false, false }, { "to", false, false },
+        { "rise", true, false }, { "fall", true, false }, { "distance", true, false }, { "set-ups", true, false }, { "elevation", true, false },
+        { "remarks", false, false } };
     bool sections = job->r->run[run].sections;
     struct table t;
     struct job_book book;
@@ -230,13 +234,19 @@ run_heading(const struct job *job, uint32_t run, const char *form, FILE *out)
     const struct {
         const char *before;
         uint32_t text;
-    } parts[] = { { ", ", r->date }, { ", instrument ", r->instrument }, { ", observer ", r->observer },
-        { ", rodman ", r->rodman }, { ", ", r->weather }, { ", ", r->note } };
-    fprintf(out, "\n%s of entry %" PRIu32, r->sections ? "Sections" : "Run", r->entry + 1);
-    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
-        if (parts[i].text != RECORD_NONE)
-            fprintf(out, "%s%s", parts[i].before, names_text(&job->r->texts, parts[i].text));
-    fprintf(out, "%s%s\n", form[0] ? "; by " : "", form);
+    } parts[] = { { "", r->date }, { "instrument ", r->instrument }, { "observer ", r->observer }, { "rodman ", r->rodman },
+        { "", r->weather }, { "", r->note } };
+    bool any = false;
+    fprintf(out, "\n%s of entry %" PRIu32 "%s%s\n", r->sections ? "Sections" : "Run", r->entry + 1, form[0] ? ", by " : "",
+        form);
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
+        if (parts[i].text == RECORD_NONE)
+            continue;
+        fprintf(out, "%s%s%s", any ? ", " : "  ", parts[i].before, names_text(&job->r->texts, parts[i].text));
+        any = true;
+    }
+    if (any)
+        fputc('\n', out);
 }
 
 int

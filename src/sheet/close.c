@@ -3,8 +3,8 @@
 
 #include <inttypes.h>
 
-static const struct table_column columns[] = { { "set-up", false }, { "from", false }, { "to", false }, { "rise", true },
-    { "sight lengths", true }, { "running correction", true }, { "adjusted", true } };
+static const struct table_column columns[] = { { "set-up", false, false }, { "from", false, false }, { "to", false, false }, { "rise", true, false },
+    { "sight lengths", true, false }, { "running correction", true, false }, { "adjusted", true, false } };
 
 static void
 leg_row(const struct job *job, uint32_t l, const struct level_link *link, const struct sheet_style *style, struct table *t)
@@ -16,7 +16,8 @@ leg_row(const struct job *job, uint32_t l, const struct level_link *link, const 
     spot_words(words, job, leg->from);
     table_cell(t, words);
     if (leg->to == LEVEL_NONE) {
-        table_cell(t, "(open)");
+        spot_words(words, job, leg->count > 1 ? job->sight[leg->first + leg->count - 1].spot : LEVEL_NONE);
+        table_cell(t, words);
         table_cell(t, NULL);
         table_cell(t, NULL);
         table_cell(t, NULL);

@@ -38,9 +38,11 @@ spot_words(char out[SHEET_WORDS * 2], const struct job *job, uint32_t spot)
 void
 signed_length(char out[LENGTH_TEXT + 1], length value, struct length_style style)
 {
-    size_t plus = value > 0;
+    length_print(out, value, style);
+    if (value <= 0 || !strpbrk(out, "123456789"))
+        return;
+    memmove(out + 1, out, strlen(out) + 1);
     out[0] = '+';
-    length_print(out + plus, value, style);
 }
 
 static size_t
@@ -100,8 +102,9 @@ misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_style *sty
         as = (struct length_style){ LENGTH_AS_FT, 4, 0 };
         unit = "ft";
     } else if (style->elevation.form == LENGTH_AS_FT_IN) {
-        as = (struct length_style){ LENGTH_AS_IN, 0, 64 };
+        as = (struct length_style){ LENGTH_AS_FT, 3, 0 };
         unit = "in";
+        nm *= 12; /* decimal inches are twelfths of a foot, shown as feet */
     }
     signed_length(text, nm, as);
     snprintf(out, SHEET_WORDS, "%s %s", text, unit);
@@ -115,8 +118,10 @@ closure_line(const struct job *job, const struct level_link *link, const struct 
     spot_words(to, job, link->to);
     setup_name(setup, job, job->work.order[link->first]);
     fprintf(out, "  %s %s to %s", sheet_link_word(link->kind), from, to);
-    if (link->setups > 0)
-        fprintf(out, ", %" PRIu32 " set-up%s from %s", link->setups, link->setups == 1 ? "" : "s", setup);
+    bool sections = job->leg[job->work.order[link->first]].count == 0;
+    uint32_t n = sections ? link->count : link->setups;
+    if (n > 0)
+        fprintf(out, ", %" PRIu32 " %s%s from %s", n, sections ? "section" : "set-up", n == 1 ? "" : "s", setup);
     if (link->kind == LEVEL_SPUR) {
         fputs(": unchecked, nothing closes it\n", out);
         return;
@@ -151,9 +156,11 @@ point_remarks(const struct job *job, uint32_t i, const struct sheet_style *style
     const struct level_spot *l = &job->level_spot[i];
     char text[LENGTH_TEXT];
     if (l->state == LEVEL_MARK)
-        remark_add(remark, "mark, given");
+        remark_add(remark, l->raw == l->value ? "mark, given" : "mark, given; elevation as first carried to it");
     if (job->spot[i].position > 1)
         remark_add(remark, "position %" PRIu32 ", after it was moved", job->spot[i].position);
+    if (job->spot_of[(size_t)job->spot[i].at * RECORD_ON_COUNT + job->spot[i].on] != i)
+        remark_add(remark, "before it was moved");
     if (l->state == LEVEL_UNKNOWN)
         return;
     if (l->quality == LEVEL_OUTSIDE)
@@ -171,8 +178,8 @@ point_remarks(const struct job *job, uint32_t i, const struct sheet_style *style
 int
 sheet_points(const struct job *job, FILE *out)
 {
-    static const struct table_column columns[] = { { "point", false }, { "on", false }, { "elevation", true },
-        { "correction", true }, { "adjusted", true }, { "remarks", false } };
+    static const struct table_column columns[] = { { "point", false, false }, { "on", false, false }, { "elevation", true, false },
+        { "correction", true, false }, { "adjusted", true, false }, { "remarks", false, false } };
     struct sheet_style style = sheet_style_of(job->r);
     struct table t;
     char text[LENGTH_TEXT + 1];

@@ -4,9 +4,9 @@
 #include <inttypes.h>
 #include <string.h>
 
-static const struct table_column columns[] = { { "mark", false }, { "on", false }, { "elevation", true },
-    { "grade", true }, { "cut", true }, { "fill", true }, { "move", false }, { "grade rod", true },
-    { "set-up", false }, { "remarks", false } };
+static const struct table_column columns[] = { { "mark", false, false }, { "on", false, false }, { "elevation", true, false },
+    { "grade", true, false }, { "cut", true, false }, { "fill", true, false }, { "move", false, false }, { "grade rod", true, false },
+    { "set-up", false, false }, { "remarks", false, false } };
 
 /* ---- what a grade is, in words ---- */
 
@@ -48,10 +48,10 @@ grade_heading(const struct job *job, const struct job_grade *g, const struct she
     fine.move.parts = 64;
     fine.move.places = g->tolerance % LENGTH_MM ? 2 : 0;
     sheet_size_words(tolerance, g->tolerance, &fine);
-    fprintf(out, "\nGrade %s, entry %" PRIu32 ": %s; ", names_text(&job->r->names, from->name), from->entry + 1,
+    fprintf(out, "\nGrade %s, entry %" PRIu32 ": %s\n  ", names_text(&job->r->names, from->name), from->entry + 1,
         from->subgrade ? "SUBGRADE" : "FINISH GRADE");
     if (from->through == 0)
-        fprintf(out, "%s %s%s", from->slope.given ? "at x = y = 0" : "level", level, slope);
+        fprintf(out, "%s%s%s%s", from->slope.given ? "" : "level ", level, from->slope.given ? " at x = y = 0" : "", slope);
     else
         fprintf(out, "%s through %s%s", from->through == 3 ? "plane" : from->slope.given ? "slope" : "level", through.text,
             slope);
@@ -103,15 +103,15 @@ rod_remark(const struct job *job, const struct job_stake *s, const struct sheet_
     if (!s->has_rod)
         return;
     if (job->leg[s->rod_leg].quality > s->quality)
-        remark_add(remark, "grade rod from a set-up that is unchecked");
+        remark_add(remark, "rod from an unchecked set-up");
     if (s->too_long)
-        remark_add(remark, "grade rod is longer than the rod");
+        remark_add(remark, "longer than the rod");
     if (s->offset == 0)
         return;
     bool metric = style->elevation.form == LENGTH_AS_M;
     length_print(below, s->offset, (struct length_style){ metric ? LENGTH_AS_M : LENGTH_AS_FT, 0, 0 });
     length_print(rod, s->offset_rod, style->elevation);
-    remark_add(remark, "grade is above the line of sight: mark %s %s below it at rod %s", below, metric ? "m" : "ft", rod);
+    remark_add(remark, "above sight: mark %s %s below at rod %s", below, metric ? "m" : "ft", rod);
 }
 
 static void
@@ -130,7 +130,10 @@ stake_remarks(const struct job *job, const struct job_stake *s, const struct she
         remark_add(remark, "not read");
     if (s->readings > 1) {
         length_print(text, s->apart, style->elevation);
-        remark_add(remark, "read %" PRIu32 " times, %s apart", s->readings, text);
+        if (strpbrk(text, "123456789"))
+            remark_add(remark, "read %" PRIu32 " times, %s apart", s->readings, text);
+        else
+            remark_add(remark, "read %" PRIu32 " times, agree", s->readings);
     }
     rod_remark(job, s, style, remark);
 }
@@ -202,7 +205,8 @@ sheet_stakes(const struct job *job, FILE *out)
     for (uint32_t g = 0; g < job->grades; g++)
         if (grade_table(job, g, &next, &style, out) != 0)
             return -1;
-    fputs("\nGrade rod: the reading that puts the rod's foot on grade, seen from the set-up named.\n"
+    fputs("\nGrade rod: the reading that puts the rod's foot on grade, seen from the set-up named. Cut, fill and moves\n"
+          "come from unrounded elevations.\n"
           "Elevations do not find buried services: have them located and marked before any digging. Depths and\n"
           "footings follow the local code and the plan.\n",
         out);

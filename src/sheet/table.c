@@ -91,7 +91,7 @@ table_print(struct table *t, FILE *out)
     for (size_t i = 0; i < t->columns; i++)
         table_cell(&head, t->column[i].heading);
     for (size_t i = 0; i < t->columns; i++)
-        if (t->width[i] > 0 && head.width[i] > t->width[i])
+        if ((t->width[i] > 0 || t->column[i].always) && head.width[i] > t->width[i])
             t->width[i] = head.width[i];
     int rc = t->no_memory || head.no_memory ? -1 : 0;
     if (rc == 0) {

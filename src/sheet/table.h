@@ -10,7 +10,8 @@
 
 struct table_column {
     const char *heading;
-    bool right; /* numbers stand to the right */
+    bool right;  /* numbers stand to the right */
+    bool always; /* printed even where every cell is empty */
 };
 
 struct table {
