@@ -69,7 +69,7 @@ $(TEST_BIN): $(BUILD)/%: $(BUILD)/%.o $(STATIC)
 	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(TEST_LIBS)
 
 check: all $(TEST_BIN)
-	BUILD=$(BUILD) tests/run $(TEST_BIN)
+	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms
 
 san:
 	$(MAKE) VARIANT=san check

@@ -72,6 +72,8 @@ take_sight(struct job_book *b, struct job_line *line)
     }
     b->open = s->kind != LEVEL_FS;
     b->reading = s->reading;
+    if (!leg->known)
+        return; /* it hangs on nothing: no elevations to check */
     level_check_take(&b->page_sums, (enum level_kind)s->kind, s->reading, line->elevation);
     level_check_take(&b->piece_sums, (enum level_kind)s->kind, s->reading, line->elevation);
 }
