@@ -59,6 +59,16 @@ $(BUILD)/rodbook.pc: Makefile
 	    'Description: level loops and grade reduction' 'Version: $(VERSION)' 'Requires.private: $(PACKAGES)' \
 	    'Libs: -L$${libdir} -lrodbook' 'Cflags: -I$${includedir}' > $@
 
+# ---- the manual page ----
+
+$(BUILD)/tools/%.o: OURS += -Isrc/cmd
+
+$(BUILD)/manual: $(BUILD)/tools/manual.o $(filter-out %/main.o,$(CMD_OBJ)) $(STATIC)
+	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
+
+manual: $(BUILD)/manual
+	$(BUILD)/manual > docs/rodbook.1
+
 # ---- tests ----
 
 TEST_LIBS = $(shell $(PKG_CONFIG) --libs cmocka) $(LIBS) -lm
@@ -68,8 +78,8 @@ $(BUILD)/tests/%.o: OURS += -Itests
 $(TEST_BIN): $(BUILD)/%: $(BUILD)/%.o $(STATIC)
 	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(TEST_LIBS)
 
-check: all $(TEST_BIN)
-	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms
+check: all $(TEST_BIN) $(BUILD)/manual
+	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms tests/manual
 
 san:
 	$(MAKE) VARIANT=san check
@@ -107,7 +117,7 @@ install: all
 clean:
 	rm -rf build
 
-.PHONY: all check san lint bench install clean
+.PHONY: all manual check san lint bench install clean
 .SECONDARY:
 
 -include $(LIB_OBJ:.o=.d) $(CMD_OBJ:.o=.d) $(TEST_BIN:=.d)
