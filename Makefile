@@ -81,6 +81,10 @@ $(TEST_BIN): $(BUILD)/%: $(BUILD)/%.o $(STATIC)
 check: all $(TEST_BIN) $(BUILD)/manual
 	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms tests/manual
 
+golden: $(PROGRAM)
+	for s in fernhill mill-lane quay-nursery; do for c in reduce close stakes; do \
+	    $(PROGRAM) $$c surveys/$$s.yaml > tests/sheet/golden/$$s-$$c.txt || exit 1; done; done
+
 san:
 	$(MAKE) VARIANT=san check
 
@@ -117,7 +121,7 @@ install: all
 clean:
 	rm -rf build
 
-.PHONY: all manual check san lint bench install clean
+.PHONY: all manual golden check san lint bench install clean
 .SECONDARY:
 
 -include $(LIB_OBJ:.o=.d) $(CMD_OBJ:.o=.d) $(TEST_BIN:=.d)
