@@ -68,6 +68,19 @@ struct cmd_record {
 int cmd_work(struct cmd_record *c, const char *file, const struct job_options *options);
 void cmd_release(struct cmd_record *c);
 
+/* Prints what a command is for. 0, or -1 without memory. */
+typedef int cmd_print(const struct job *job, const struct cmd_given *given);
+
+/*
+ * cmd_show - read a record, work it out, print it
+ *
+ * Given
+ *   judge      a mark off grade is not good enough
+ * Result
+ *   the exit status
+ */
+int cmd_show(const struct cmd_given *given, const struct job_options *options, bool judge, cmd_print *print);
+
 /* Complaints, in the order of their places, each with its line where standard
  * error is a terminal. Returns false where one could not be kept in memory. */
 void cmd_complain(const struct cmd_record *c);

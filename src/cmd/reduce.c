@@ -20,28 +20,25 @@ forms_of(const char *form)
     return strcmp(form, "rise-fall") == 0 ? SHEET_RISE_FALL : 0;
 }
 
+static int
+print(const struct job *job, const struct cmd_given *given)
+{
+    if (given->value[JSON])
+        return sheet_json(job, SHEET_JSON_BOOK, stdout);
+    return sheet_book(job, forms_of(given->value[FORM]), stdout);
+}
+
 int
 cmd_reduce(const struct cmd *cmd, int argc, char **argv)
 {
     struct cmd_given given;
-    struct cmd_record c;
     int status = cmd_parse(cmd, argc, argv, &given);
     if (status >= 0)
         return status;
-    unsigned forms = forms_of(given.value[FORM]);
-    if (forms == 0) {
+    if (forms_of(given.value[FORM]) == 0) {
         fputs("rodbook reduce: --form wants hi or rise-fall\n", stderr);
         return EXIT_UNDONE;
     }
     struct job_options options = { .spread_anyway = given.value[SPREAD_ANYWAY] != NULL };
-    status = EXIT_UNDONE;
-    if (cmd_work(&c, given.file, &options) == 0) {
-        int rc = given.value[JSON] ? sheet_json(&c.job, SHEET_JSON_BOOK, stdout) : sheet_book(&c.job, forms, stdout);
-        if (rc != 0)
-            cmd_no_memory(&c);
-        else
-            status = c.job.outside ? EXIT_NOT_GOOD : EXIT_GOOD;
-    }
-    cmd_release(&c);
-    return cmd_finish(status);
+    return cmd_show(&given, &options, false, print);
 }

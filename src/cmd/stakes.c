@@ -28,16 +28,15 @@ read_setup(const char *text, struct job_options *options)
 }
 
 static int
-status_of(const struct job *job, bool judge)
+print(const struct job *job, const struct cmd_given *given)
 {
-    return job->outside || job->gaps || (judge && job->off_grade) ? EXIT_NOT_GOOD : EXIT_GOOD;
+    return given->value[JSON] ? sheet_json(job, SHEET_JSON_STAKES, stdout) : sheet_stakes(job, stdout);
 }
 
 int
 cmd_stakes(const struct cmd *cmd, int argc, char **argv)
 {
     struct cmd_given given;
-    struct cmd_record c;
     int status = cmd_parse(cmd, argc, argv, &given);
     if (status >= 0)
         return status;
@@ -47,14 +46,5 @@ cmd_stakes(const struct cmd *cmd, int argc, char **argv)
         fputs("rodbook stakes: --setup wants an entry and a set-up of it: --setup 5.2\n", stderr);
         return EXIT_UNDONE;
     }
-    status = EXIT_UNDONE;
-    if (cmd_work(&c, given.file, &options) == 0) {
-        int rc = given.value[JSON] ? sheet_json(&c.job, SHEET_JSON_STAKES, stdout) : sheet_stakes(&c.job, stdout);
-        if (rc != 0)
-            cmd_no_memory(&c);
-        else
-            status = status_of(&c.job, given.value[JUDGE] != NULL);
-    }
-    cmd_release(&c);
-    return cmd_finish(status);
+    return cmd_show(&given, &options, given.value[JUDGE] != NULL, print);
 }

@@ -101,6 +101,22 @@ cmd_release(struct cmd_record *c)
 }
 
 int
+cmd_show(const struct cmd_given *given, const struct job_options *options, bool judge, cmd_print *print)
+{
+    struct cmd_record c;
+    int status = EXIT_UNDONE;
+    if (cmd_work(&c, given->file, options) == 0) {
+        bool good = !c.job.outside && !c.job.gaps && !(judge && c.job.off_grade);
+        if (print(&c.job, given) == 0)
+            status = good ? EXIT_GOOD : EXIT_NOT_GOOD;
+        else
+            cmd_no_memory(&c);
+    }
+    cmd_release(&c);
+    return cmd_finish(status);
+}
+
+int
 cmd_finish(int status)
 {
     if (fflush(stdout) == 0 && !ferror(stdout))

@@ -10,13 +10,19 @@
 
 #include "rodbook/record.h"
 
+/* Where marks or points gave a name last. */
+struct given {
+    uint32_t entry; /* index + 1; 0: nowhere */
+    struct diag_place place;
+};
+
 struct reader {
     struct events e;
     struct record *r;
     struct diag *d;
     const char *key; /* the key whose value is being read */
     uint32_t entry;  /* index of the entry being read */
-    uint32_t *given_in; /* [given_room] by name: index + 1 of the entry that gave the name last */
+    struct given *given; /* [given_room] by name */
     size_t given_room;
     length wire[2][3]; /* of the row being read */
     unsigned wired;

@@ -35,26 +35,24 @@ name_then_value(struct reader *in, const char *what, uint32_t *name)
     return events_next(&in->e);
 }
 
-/* True where the entry gives a name for the first time. Without memory: false, noted. */
+/* True where the entry gives a name for the first time; else that is said. Without memory: false, noted. */
 static bool
-is_new_name(struct reader *in, uint32_t name)
+is_new_name(struct reader *in, uint32_t name, struct diag_place place)
 {
     while (name >= in->given_room) {
         size_t before = in->given_room;
-        if (!room_one(in, (void **)&in->given_in, &in->given_room, before, sizeof *in->given_in))
+        if (!room_one(in, (void **)&in->given, &in->given_room, before, sizeof *in->given))
             return false;
-        memset(in->given_in + before, 0, (in->given_room - before) * sizeof *in->given_in);
+        memset(in->given + before, 0, (in->given_room - before) * sizeof *in->given);
     }
-    bool fresh = in->given_in[name] != in->entry + 1;
-    in->given_in[name] = in->entry + 1;
-    return fresh;
-}
-
-static void
-say_name_twice(struct reader *in, uint32_t name, struct diag_place place, struct diag_place first)
-{
-    diag_say(in->d, DIAG_ERROR, place, "duplicate-key", "%s is given twice", names_text(&in->r->names, name));
-    diag_say(in->d, DIAG_NOTE, first, NULL, "first given here");
+    struct given *last = &in->given[name];
+    if (last->entry == in->entry + 1) {
+        diag_say(in->d, DIAG_ERROR, place, "duplicate-key", "%s is given twice", names_text(&in->r->names, name));
+        diag_say(in->d, DIAG_NOTE, last->place, NULL, "first given here");
+        return false;
+    }
+    *last = (struct given){ in->entry + 1, place };
+    return true;
 }
 
 static bool
@@ -76,16 +74,8 @@ one_mark(struct reader *in)
     struct seen seen;
     if (!name_then_value(in, "marks", &name) || !fields_read(in, fields, MARK_FIELDS, &draft, "a mark", &seen))
         return false;
-    if (name == RECORD_NONE || !make_room(in, mark, mark_room, marks))
+    if (name == RECORD_NONE || !is_new_name(in, name, place) || !make_room(in, mark, mark_room, marks))
         return true;
-    if (!is_new_name(in, name)) {
-        const struct record_mark *first = &in->r->mark[in->r->marks];
-        while (first > in->r->mark && first[-1].name != name)
-            first--;
-        if (first > in->r->mark)
-            say_name_twice(in, name, place, first[-1].place);
-        return true;
-    }
     in->r->mark[in->r->marks++] = (struct record_mark){ name, draft.elevation, draft.sigma, in->entry, place };
     return true;
 }
@@ -120,16 +110,8 @@ one_point(struct reader *in)
     bool x = seen_field(&seen, POINT_X), y = seen_field(&seen, POINT_Y);
     if (x != y && !seen.faulty)
         diag_say(in->d, DIAG_ERROR, seen.start, "missing-key", "a point has both x and y, or neither");
-    if (name == RECORD_NONE || !make_room(in, point, point_room, points))
+    if (name == RECORD_NONE || !is_new_name(in, name, place) || !make_room(in, point, point_room, points))
         return true;
-    if (!is_new_name(in, name)) {
-        const struct record_point *first = &in->r->point[in->r->points];
-        while (first > in->r->point && first[-1].name != name)
-            first--;
-        if (first > in->r->point)
-            say_name_twice(in, name, place, first[-1].place);
-        return true;
-    }
     in->r->point[in->r->points++] = (struct record_point){ name, draft.x, draft.y, x && y,
         (enum record_point_kind)draft.kind, in->entry, place };
     return true;

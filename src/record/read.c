@@ -285,7 +285,7 @@ read_entries(struct record *r, const struct source *source, struct diag *d)
         diag_say(d, DIAG_ERROR, (struct diag_place){ 1, 1 }, "job-entry",
             "the record does not begin with a job entry: job: NAME, unit: ft, least: 0.01");
     scan_release(&scan);
-    free(in.given_in);
+    free(in.given);
     return in.no_memory || d->no_memory ? -1 : rc;
 }
 

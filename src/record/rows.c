@@ -260,6 +260,15 @@ struct run_draft {
     uint32_t rows;
 };
 
+/* What levels and sections both begin with. */
+#define RUN_HEAD                                                                                  \
+    { KEY("date"), take_date, offsetof(struct run_draft, date), false, NULL, 0 },                 \
+    { KEY("instrument"), take_text, offsetof(struct run_draft, instrument), false, NULL, 0 },     \
+    { KEY("observer"), take_text, offsetof(struct run_draft, observer), false, NULL, 0 },         \
+    { KEY("rodman"), take_text, offsetof(struct run_draft, rodman), false, NULL, 0 },             \
+    { KEY("weather"), take_text, offsetof(struct run_draft, weather), false, NULL, 0 },           \
+    { KEY("note"), take_text, offsetof(struct run_draft, note), false, NULL, 0 }
+
 static const struct run_draft blank_run = { RECORD_NONE, RECORD_NONE, RECORD_NONE, RECORD_NONE, RECORD_NONE, RECORD_NONE,
     0, 0 };
 
@@ -291,12 +300,7 @@ take_levels(struct reader *in, void *at, const struct field *field)
 {
     static const struct field fields[RUN_FIELDS] = {
         { KEY("readings"), take_readings, offsetof(struct run_draft, rows), true, NULL, 0 },
-        { KEY("date"), take_date, offsetof(struct run_draft, date), false, NULL, 0 },
-        { KEY("instrument"), take_text, offsetof(struct run_draft, instrument), false, NULL, 0 },
-        { KEY("observer"), take_text, offsetof(struct run_draft, observer), false, NULL, 0 },
-        { KEY("rodman"), take_text, offsetof(struct run_draft, rodman), false, NULL, 0 },
-        { KEY("weather"), take_text, offsetof(struct run_draft, weather), false, NULL, 0 },
-        { KEY("note"), take_text, offsetof(struct run_draft, note), false, NULL, 0 },
+        RUN_HEAD,
         { KEY("continues"), take_count, offsetof(struct run_draft, continues), false, NULL, 0 },
     };
     (void)at;
@@ -360,12 +364,7 @@ take_sections(struct reader *in, void *at, const struct field *field)
 {
     static const struct field fields[] = {
         { KEY("rows"), take_section_rows, offsetof(struct run_draft, rows), true, NULL, 0 },
-        { KEY("date"), take_date, offsetof(struct run_draft, date), false, NULL, 0 },
-        { KEY("instrument"), take_text, offsetof(struct run_draft, instrument), false, NULL, 0 },
-        { KEY("observer"), take_text, offsetof(struct run_draft, observer), false, NULL, 0 },
-        { KEY("rodman"), take_text, offsetof(struct run_draft, rodman), false, NULL, 0 },
-        { KEY("weather"), take_text, offsetof(struct run_draft, weather), false, NULL, 0 },
-        { KEY("note"), take_text, offsetof(struct run_draft, note), false, NULL, 0 },
+        RUN_HEAD,
     };
     (void)at;
     (void)field;
