@@ -53,7 +53,7 @@ $(SHARED): $(LIB_OBJ)
 $(PROGRAM): $(CMD_OBJ) $(STATIC)
 	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
 
-$(BUILD)/rodbook.pc: Makefile
+$(BUILD)/rodbook.pc: FORCE # PREFIX may be another this time
 	@mkdir -p $(@D)
 	printf '%s\n' 'prefix=$(PREFIX)' 'libdir=$${prefix}/lib' 'includedir=$${prefix}/include' '' 'Name: rodbook' \
 	    'Description: level loops and grade reduction' 'Version: $(VERSION)' 'Requires.private: $(PACKAGES)' \
@@ -121,7 +121,9 @@ install: all
 clean:
 	rm -rf build
 
-.PHONY: all manual golden check san lint bench install clean
+FORCE:
+
+.PHONY: FORCE all manual golden check san lint bench install clean
 .SECONDARY:
 
 -include $(LIB_OBJ:.o=.d) $(CMD_OBJ:.o=.d) $(TEST_BIN:=.d)
