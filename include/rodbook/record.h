@@ -136,8 +136,8 @@ enum {
     RECORD_MOVED = 8,
     RECORD_STRUCK_BS = 16,
     RECORD_STRUCK_AHEAD = 32,
-    RECORD_REPLACED_BS = 64,    /* a later row stands in for the struck backsight */
-    RECORD_REPLACED_AHEAD = 128 /* or for the struck sight ahead */
+    RECORD_BREAK_AHEAD = 64, /* the run is broken behind the sight ahead: a foresight is struck and not replaced */
+    RECORD_BREAK_BS = 128    /* the run is broken behind the row: a backsight is struck and not replaced */
 };
 
 /* 32 bytes, for a record may hold a million. */
@@ -167,6 +167,8 @@ struct record_extra {
     uint32_t note;                    /* a text, or RECORD_NONE */
     uint32_t strike_ahead, strike_bs; /* index into record.strike, or RECORD_NONE */
     uint32_t for_entry, for_row;      /* as written; 0 when not said */
+    uint32_t base;                    /* of a replacement: the row that was booked first; else RECORD_NONE */
+    uint8_t replaced;                 /* RECORD_STRUCK_... bits of the sights that a later row stands in for */
     struct diag_place for_place;
 };
 

@@ -10,9 +10,9 @@ check_file(const char *file)
     bool unread = rc != 0 && c.record.entries == 0 && c.diag.errors > 0 && c.diag.item && c.diag.item[0].place.line == 0;
     size_t faults = c.diag.errors + c.diag.warnings;
     if (faults == 0)
-        printf("%s: %zu entries, no fault\n", file, c.record.entries);
+        printf("%s: %zu entries, no fault\n", cmd_file_name(file), c.record.entries);
     else
-        printf("%s: %zu error%s, %zu warning%s\n", file, c.diag.errors, c.diag.errors == 1 ? "" : "s", c.diag.warnings,
+        printf("%s: %zu error%s, %zu warning%s\n", cmd_file_name(file), c.diag.errors, c.diag.errors == 1 ? "" : "s", c.diag.warnings,
             c.diag.warnings == 1 ? "" : "s");
     cmd_release(&c);
     return unread ? EXIT_UNDONE : faults > 0 ? EXIT_NOT_GOOD : EXIT_GOOD;

@@ -81,6 +81,9 @@ typedef int cmd_print(const struct job *job, const struct cmd_given *given);
  */
 int cmd_show(const struct cmd_given *given, const struct job_options *options, bool judge, cmd_print *print);
 
+/* A file's name, as far as a terminal may be shown it. */
+const char *cmd_file_name(const char *file);
+
 /* Complaints, in the order of their places, each with its line where standard
  * error is a terminal. Returns false where one could not be kept in memory. */
 void cmd_complain(const struct cmd_record *c);

@@ -38,7 +38,7 @@ cmd_parse(const struct cmd *cmd, int argc, char **argv, struct cmd_given *given)
     long_options(cmd, list);
     opterr = 0;
     for (int at = optind; (which = getopt_long(argc, argv, "+:h", list, NULL)) != -1; at = optind) {
-        if (which == 'h') {
+        if (which == 'h' && is_whole(argv[at], "help")) {
             cmd_print_help(cmd, stdout);
             return cmd_finish(EXIT_GOOD);
         }

@@ -36,6 +36,12 @@ level_word(enum diag_level level, bool colour)
     return colour ? bright[level] : plain[level];
 }
 
+const char *
+cmd_file_name(const char *file)
+{
+    return text_is_plain(file, strlen(file)) ? file : "(a file whose name cannot be shown)";
+}
+
 void
 cmd_complain(const struct cmd_record *c)
 {
@@ -45,7 +51,7 @@ cmd_complain(const struct cmd_record *c)
     struct source_line at = { 0, 0 };
     for (size_t i = 0; i < c->diag.n; i++) {
         const struct diag_item *item = &c->diag.item[i];
-        fputs(c->source.name, stderr);
+        fputs(cmd_file_name(c->source.name), stderr);
         if (item->place.line > 0)
             fprintf(stderr, ":%u:%u", (unsigned)item->place.line, (unsigned)item->place.column);
         fprintf(stderr, ": %s: %s", level_word(item->level, colour), item->text);
@@ -60,7 +66,7 @@ cmd_complain(const struct cmd_record *c)
 void
 cmd_no_memory(const struct cmd_record *c)
 {
-    fprintf(stderr, "%s: error: out of memory [memory]\n", c->source.name);
+    fprintf(stderr, "%s: error: out of memory [memory]\n", cmd_file_name(c->source.name));
 }
 
 /* ---- work ---- */

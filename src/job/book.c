@@ -89,15 +89,37 @@ new_line(struct job_book *b, const struct record_row *row)
     return line;
 }
 
+/* The page that a row begins: a replacement takes over that of the row it stands for. */
+static uint32_t
+page_of(const struct job_book *b, const struct record_row *row)
+{
+    const struct record_extra *x = record_extra(b->job->r, row);
+    if (x->page == RECORD_NONE && x->base != RECORD_NONE)
+        x = record_extra(b->job->r, &b->job->r->row[x->base]);
+    return x->page;
+}
+
 static void
 turn_page(struct job_book *b, const struct record_row *row)
 {
-    uint32_t page = record_extra(b->job->r, row)->page;
-    if (page == RECORD_NONE || page == b->page)
+    uint32_t page = page_of(b, row);
+    bool live = row_ahead_live(row) || row_bs_live(row);
+    if (page == RECORD_NONE || page == b->page || (!live && record_extra(b->job->r, row)->replaced))
         return;
     if (b->page > 0)
         check_page(b);
     b->page = page;
+}
+
+static struct job_line *
+ahead_line(struct job_book *b, const struct record_row *row)
+{
+    struct job_line *line = new_line(b, row);
+    line->shows_ahead = true;
+    line->struck_ahead = (row->flags & RECORD_STRUCK_AHEAD) != 0;
+    if (row_ahead_live(row))
+        take_sight(b, line);
+    return line;
 }
 
 /* The foresight of a turning point is on the page before; its backsight on the row's own. */
@@ -106,33 +128,30 @@ take_row(struct job_book *b)
 {
     const struct record_row *row = &b->job->r->row[b->row];
     bool ahead = (row->flags & (RECORD_HAS_IS | RECORD_HAS_FS)) != 0, bs = (row->flags & RECORD_HAS_BS) != 0;
+    bool break_bs = (row->flags & RECORD_BREAK_BS) != 0, break_ahead = (row->flags & RECORD_BREAK_AHEAD) != 0;
     struct job_line *line = NULL;
     b->row = record_row_next(b->job->r, &b->job->r->run[b->run], b->row);
     if (!(ahead && bs))
         turn_page(b, row);
     if (ahead) {
-        line = new_line(b, row);
-        line->shows_ahead = true;
-        line->struck_ahead = (row->flags & RECORD_STRUCK_AHEAD) != 0;
-        if (row_ahead_live(row))
-            take_sight(b, line);
+        line = ahead_line(b, row);
         size_t items = b->items;
         if (bs)
             turn_page(b, row);
-        if (row_fs_gap(row))
+        if (break_ahead && !(bs && break_bs))
             check_piece(b, false);
         if (b->items > items)
             line = NULL;
     }
-    if (!bs)
-        return;
-    if (!line)
-        line = new_line(b, row);
-    line->shows_bs = true;
-    line->struck_bs = (row->flags & RECORD_STRUCK_BS) != 0;
-    if (row_bs_live(row))
-        take_sight(b, line);
-    if (row_bs_gap(row))
+    if (bs) {
+        if (!line)
+            line = new_line(b, row);
+        line->shows_bs = true;
+        line->struck_bs = (row->flags & RECORD_STRUCK_BS) != 0;
+        if (row_bs_live(row))
+            take_sight(b, line);
+    }
+    if (break_bs)
         check_piece(b, false);
 }
 

@@ -82,11 +82,23 @@ by_first_leg(const void *a, const void *b)
     return x->leg < y->leg ? -1 : x->leg > y->leg;
 }
 
+/* Most jobs close in the order in which they were booked. */
+static bool
+links_sorted(const struct level_work *w)
+{
+    for (size_t i = 1; i < w->links; i++)
+        if (w->order[w->link[i].first] < w->order[w->link[i - 1].first])
+            return false;
+    return true;
+}
+
 /* Number the links in booking order. */
 static int
 sort_links(struct job *job)
 {
     struct level_work *w = &job->work;
+    if (links_sorted(w))
+        return 0;
     struct link_key *key = room_new(w->links, sizeof *key);
     struct level_link *sorted = room_new(w->links, sizeof *sorted);
     uint32_t *rank = room_new(w->links, sizeof *rank);

@@ -12,7 +12,7 @@ job_name(const struct job *job, uint32_t name)
     return names_text(&job->r->names, name);
 }
 
-/* What stands ahead on a live row, and whether a struck one leaves a gap. */
+/* Sights of a row that stand. */
 static inline bool
 row_ahead_live(const struct record_row *row)
 {
@@ -23,18 +23,6 @@ static inline bool
 row_bs_live(const struct record_row *row)
 {
     return (row->flags & RECORD_HAS_BS) && !(row->flags & RECORD_STRUCK_BS);
-}
-
-static inline bool
-row_fs_gap(const struct record_row *row)
-{
-    return (row->flags & RECORD_HAS_FS) && (row->flags & RECORD_STRUCK_AHEAD) && !(row->flags & RECORD_REPLACED_AHEAD);
-}
-
-static inline bool
-row_bs_gap(const struct record_row *row)
-{
-    return (row->flags & RECORD_HAS_BS) && (row->flags & RECORD_STRUCK_BS) && !(row->flags & RECORD_REPLACED_BS);
 }
 
 /* The spot of a point and what it stands on, at its last position; made now if it is new. */

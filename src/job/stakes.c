@@ -144,7 +144,7 @@ add_grades(struct job *job, const struct job_options *options, struct diag *d)
         return 0;
     if (only && n > 0)
         diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "grade-name", "no grade is named %s; the last one is %s",
-            only, job_name(job, job->r->grade[n - 1].name));
+            text_is_plain(only, strlen(only)) ? only : "so", job_name(job, job->r->grade[n - 1].name));
     else
         diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-grade",
             "the record has no grade to hold marks against; add one: grade: {name: string, means: finish, level: ...}");
@@ -275,6 +275,8 @@ unread_stake(struct job *job, uint32_t point, uint32_t grade, uint32_t setup, st
         return;
     grade_of_stake(job, s, d);
     rod_of_stake(job, s, setup);
+    if (s->has_rod && job->leg[s->rod_leg].quality > s->quality)
+        s->quality = job->leg[s->rod_leg].quality; /* all that is known here is the grade rod */
     job->off_grade = true;
 }
 

@@ -66,9 +66,13 @@ add_sight(struct job *job, uint32_t row, uint32_t spot, enum level_kind kind, bo
     *broken = false;
 }
 
+/* The struck row is the one booked first, wherever the run breaks for want of it. */
 static void
 say_broken(const struct record *r, uint32_t row, struct diag *d)
 {
+    uint32_t base = record_extra(r, &r->row[row])->base;
+    if (base != RECORD_NONE)
+        row = base;
     diag_say(d, DIAG_WARNING, record_row_place(&r->row[row]), "broken-run",
         "the run is broken here: this sight is struck and no row stands for it; book it again with for: "
         "{entry: %" PRIu32 ", row: %" PRIu32 "}",
@@ -81,14 +85,14 @@ sights_of_row(struct job *job, uint32_t index, bool *broken, struct diag *d)
     const struct record_row *row = &job->r->row[index];
     bool ahead = row_ahead_live(row), bs = row_bs_live(row);
     uint32_t spot = ahead || bs ? spot_of_row(job, row) : JOB_NONE;
-    if (row_fs_gap(row) || row_bs_gap(row))
+    if (row->flags & (RECORD_BREAK_AHEAD | RECORD_BREAK_BS))
         say_broken(job->r, index, d);
     if (ahead)
         add_sight(job, index, spot, row->flags & RECORD_HAS_IS ? LEVEL_IS : LEVEL_FS, broken);
-    *broken |= row_fs_gap(row);
+    *broken |= (row->flags & RECORD_BREAK_AHEAD) != 0;
     if (bs)
         add_sight(job, index, spot, LEVEL_BS, broken);
-    *broken |= row_bs_gap(row);
+    *broken |= (row->flags & RECORD_BREAK_BS) != 0;
 }
 
 /* ---- legs ---- */

@@ -4,7 +4,7 @@
 #include <stdlib.h>
 
 const struct record_extra no_extra = { .dist = { -1, -1 }, .page = RECORD_NONE, .note = RECORD_NONE, .strike_ahead = RECORD_NONE,
-    .strike_bs = RECORD_NONE };
+    .strike_bs = RECORD_NONE, .base = RECORD_NONE };
 
 void
 record_release(struct record *r)

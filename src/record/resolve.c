@@ -151,30 +151,14 @@ struck_target(struct record *r, const struct record_row *row, struct diag *d)
     return struck;
 }
 
-/* Marks what a live replacement gives; false where another gives it already: said. */
-static bool
-mark_replaced(const struct record *r, const struct record_row *row, struct record_row *struck, struct diag *d)
-{
-    uint8_t gives = 0;
-    if ((row->flags & (RECORD_HAS_IS | RECORD_HAS_FS)) && !(row->flags & RECORD_STRUCK_AHEAD))
-        gives |= RECORD_REPLACED_AHEAD;
-    if ((row->flags & RECORD_HAS_BS) && !(row->flags & RECORD_STRUCK_BS))
-        gives |= RECORD_REPLACED_BS;
-    if (struck->flags & gives) {
-        const struct record_extra *x = record_extra(r, row);
-        diag_say(d, DIAG_ERROR, x->for_place, "for",
-            "row %" PRIu32 " of entry %" PRIu32 " has a replacement already; strike that one first", x->for_row,
-            x->for_entry);
-        return false;
-    }
-    struck->flags |= gives;
-    return true;
-}
-
 /* Lists of rows, doubly linked while replacements are put in their places. */
 struct lists {
     struct record *r;
     uint32_t *previous; /* [rows] */
+    uint32_t *target;   /* [rows] the struck row that each stands for, or RECORD_NONE */
+    uint32_t *tail;     /* [rows] the last row of what stands for each, itself at first... */
+    uint32_t *ahead;    /* [rows] ...and the last of those that have no backsight */
+    struct diag *d;
 };
 
 static void
@@ -194,17 +178,44 @@ link_after(struct lists *l, struct record_run *run, uint32_t at, uint32_t row)
         l->previous[next] = row;
 }
 
-/* Behind the struck row; before it where its backsight still stands. */
-static void
-link_replacement(struct lists *l, struct record_run *run, const struct record_row *struck, uint32_t row)
+static bool
+bs_stands(const struct record_row *row)
 {
-    uint32_t at = (uint32_t)(struck - l->r->row);
-    bool bs_stands = (struck->flags & RECORD_HAS_BS) && !(struck->flags & RECORD_STRUCK_BS);
-    link_after(l, run, bs_stands ? l->previous[at] : at, row);
+    return (row->flags & RECORD_HAS_BS) && !(row->flags & RECORD_STRUCK_BS);
+}
+
+/*
+ * Before a row whose backsight still stands; a sight ahead alone behind the
+ * other such sights that stand for the row booked first; anything with a
+ * backsight behind all that stands for it.
+ */
+static uint32_t
+place_for(const struct lists *l, uint32_t target, uint32_t base, const struct record_row *row)
+{
+    if (bs_stands(&l->r->row[target]))
+        return l->previous[target];
+    if (row->flags & RECORD_HAS_BS)
+        return l->tail[base];
+    return bs_stands(&l->r->row[base]) ? l->previous[base] : l->ahead[base];
 }
 
 static void
-link_rows(struct lists *l, struct diag *d)
+link_replacement(struct lists *l, struct record_run *run, uint32_t target, uint32_t i)
+{
+    const struct record_row *row = &l->r->row[i];
+    struct record_extra *x = &l->r->extra[row->more & ~RECORD_EXTRA];
+    uint32_t base = record_extra(l->r, &l->r->row[target])->base;
+    x->base = base = base == RECORD_NONE ? target : base;
+    uint32_t at = place_for(l, target, base, row);
+    link_after(l, run, at, i);
+    if (at == l->tail[base])
+        l->tail[base] = i;
+    if (at == l->ahead[base] && !(row->flags & RECORD_HAS_BS))
+        l->ahead[base] = i;
+}
+
+static void
+link_rows(struct lists *l)
 {
     struct record *r = l->r;
     for (size_t i = 0; i < r->runs; i++)
@@ -213,30 +224,102 @@ link_rows(struct lists *l, struct diag *d)
     for (uint32_t i = 0; i < r->rows; i++) {
         struct record_row *row = &r->row[i];
         const struct record_entry *entry = &r->entry[record_row_entry(r, i)];
+        const struct record_extra *x = record_extra(r, row);
+        l->target[i] = RECORD_NONE;
+        l->tail[i] = l->ahead[i] = i;
         if (entry->head == RECORD_NONE || entry->kind != RECORD_LEVELS)
             continue;
         struct record_run *run = &r->run[entry->head];
-        const struct record_extra *x = record_extra(r, row);
-        struct record_row *struck = x->for_row > 0 && x->for_entry > 0 ? struck_target(r, row, d) : NULL;
-        if (struck && mark_replaced(r, row, struck, d))
-            link_replacement(l, run, struck, i);
-        else
+        const struct record_row *struck = x->for_row > 0 && x->for_entry > 0 ? struck_target(r, row, l->d) : NULL;
+        if (struck) {
+            l->target[i] = (uint32_t)(struck - r->row);
+            link_replacement(l, run, l->target[i], i);
+        } else {
             link_after(l, run, run->last_row, i);
+        }
+    }
+}
+
+/* Sights that a row gives in the end: its own, and those that later rows give in their stead. */
+static uint8_t
+gives(const struct record *r, const struct record_row *row)
+{
+    uint8_t replaced = record_extra(r, row)->replaced, bits = 0;
+    if ((row->flags & (RECORD_HAS_IS | RECORD_HAS_FS))
+        && (!(row->flags & RECORD_STRUCK_AHEAD) || (replaced & RECORD_STRUCK_AHEAD)))
+        bits |= RECORD_STRUCK_AHEAD;
+    if ((row->flags & RECORD_HAS_BS) && (!(row->flags & RECORD_STRUCK_BS) || (replaced & RECORD_STRUCK_BS)))
+        bits |= RECORD_STRUCK_BS;
+    return bits;
+}
+
+/* From the last replacement back, so that a replacement of a replacement counts for the row booked first. */
+static void
+mark_replaced(struct lists *l)
+{
+    struct record *r = l->r;
+    for (uint32_t i = (uint32_t)r->rows; i-- > 0;)
+        if (l->target[i] != RECORD_NONE)
+            r->extra[r->row[l->target[i]].more & ~RECORD_EXTRA].replaced |= gives(r, &r->row[i]);
+}
+
+/* Two rows that stand for the same sight: the later is one too many. */
+static void
+refuse_second(struct lists *l)
+{
+    struct record *r = l->r;
+    uint32_t *taken = l->previous; /* the lists are linked: it is free */
+    for (uint32_t i = 0; i < r->rows; i++)
+        taken[i] = 0;
+    for (uint32_t i = 0; i < r->rows; i++) {
+        uint32_t target = l->target[i];
+        if (target == RECORD_NONE)
+            continue;
+        uint8_t bits = gives(r, &r->row[i]);
+        const struct record_extra *x = record_extra(r, &r->row[i]);
+        if (taken[target] & bits)
+            diag_say(l->d, DIAG_ERROR, x->for_place, "for",
+                "row %" PRIu32 " of entry %" PRIu32 " has a replacement already; strike that one first", x->for_row,
+                x->for_entry);
+        taken[target] |= bits;
+    }
+}
+
+/* Where a struck backsight or foresight has nothing in its place, the run is broken. */
+static void
+mark_breaks(struct lists *l)
+{
+    struct record *r = l->r;
+    for (uint32_t i = 0; i < r->rows; i++) {
+        struct record_row *row = &r->row[i];
+        if (l->target[i] != RECORD_NONE || !(row->flags & (RECORD_STRUCK_AHEAD | RECORD_STRUCK_BS)))
+            continue;
+        uint8_t has = gives(r, row);
+        if ((row->flags & RECORD_HAS_FS) && !(has & RECORD_STRUCK_AHEAD))
+            row->flags |= RECORD_BREAK_AHEAD;
+        if ((row->flags & RECORD_HAS_BS) && !(has & RECORD_STRUCK_BS)) /* behind a foresight booked anew */
+            r->row[has & RECORD_STRUCK_AHEAD ? l->tail[i] : i].flags |= RECORD_BREAK_BS;
     }
 }
 
 static int
 apply_replacements(struct record *r, struct diag *d)
 {
-    struct lists l = { r, room_new(r->rows, sizeof *l.previous) };
+    struct lists l = { r, room_new(r->rows, sizeof *l.previous), room_new(r->rows, sizeof *l.target),
+        room_new(r->rows, sizeof *l.tail), room_new(r->rows, sizeof *l.ahead), d };
     r->next = room_new(r->rows, sizeof *r->next);
-    if (!l.previous || !r->next) {
-        free(l.previous);
-        return -1;
+    bool room = l.previous && l.target && l.tail && l.ahead && r->next;
+    if (room) {
+        link_rows(&l);
+        mark_replaced(&l);
+        refuse_second(&l);
+        mark_breaks(&l);
     }
-    link_rows(&l, d);
     free(l.previous);
-    return 0;
+    free(l.target);
+    free(l.tail);
+    free(l.ahead);
+    return room ? 0 : -1;
 }
 
 int

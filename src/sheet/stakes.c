@@ -102,7 +102,8 @@ rod_remark(const struct job *job, const struct job_stake *s, const struct sheet_
     char below[LENGTH_TEXT], rod[LENGTH_TEXT];
     if (!s->has_rod)
         return;
-    if (job->leg[s->rod_leg].quality > s->quality)
+    uint8_t own = s->spot == JOB_NONE ? LEVEL_CLOSED : s->quality;
+    if (job->leg[s->rod_leg].quality > own)
         remark_add(remark, "rod from an unchecked set-up");
     if (s->too_long)
         remark_add(remark, "longer than the rod");
@@ -120,7 +121,7 @@ stake_remarks(const struct job *job, const struct job_stake *s, const struct she
     char text[LENGTH_TEXT];
     if (s->quality == LEVEL_OUTSIDE)
         remark_add(remark, "levels OUTSIDE their limit: close them first");
-    if (s->quality == LEVEL_UNCHECKED)
+    if (s->quality == LEVEL_UNCHECKED && s->spot != JOB_NONE)
         remark_add(remark, "unchecked");
     if (!s->has_grade && s->quality != LEVEL_OUTSIDE)
         remark_add(remark, "no x and y, so no grade here");

@@ -56,7 +56,7 @@ results_of(const char *record, int status, const char *warning, const char *cons
     return root;
 }
 
-#define RESULTS(record, status, warning, ...)                                                                      \
+#define RESULTS(record, status, warning, ...)                                                                       \
     results_of((record), (status), (warning), (const char *const[]){ __VA_ARGS__, "--json", "-", NULL })
 #define REDUCED(record) RESULTS(record, 0, NULL, "reduce")
 #define STAKED(record) RESULTS(record, 0, NULL, "stakes")
@@ -133,7 +133,7 @@ assert_truth(const json_t *o, const char *key, bool want)
 }
 
 static void
-assert_null(const json_t *o, const char *key)
+assert_unknown(const json_t *o, const char *key)
 {
     const json_t *v = json_object_get(o, key);
     if (!json_is_null(v))
@@ -173,6 +173,13 @@ point_of(const json_t *root, const char *at, const char *on)
     if (!o)
         fail_msg("%s %s is not among the points", at, on);
     return o;
+}
+
+static void
+assert_absent(const json_t *root, const char *at, const char *on, int position)
+{
+    if (look_for(root, at, on, position))
+        fail_msg("%s %s has an elevation at position %d", at, on, position);
 }
 
 /* Carried and adjusted, and the correction between them. */
@@ -375,8 +382,8 @@ a_struck_sight_enters_nothing_and_stays_in_the_book(void **state)
     assert_book(root, book, COUNT(book));
     const json_t *line = line_of(root, 2);
     assert_number(line, "is", 2.731); /* still to be read */
-    assert_null(line, "rise");
-    assert_null(line, "fall");
+    assert_unknown(line, "rise");
+    assert_unknown(line, "fall");
     assert_number(line_of(root, 3), "rise", 0.658); /* from the sight that stands: 2.137 - 1.479 */
     assert_closes(run_of(root, 0), "loop", 0.003, corrections, 1);
     assert_sums(run_of(root, 0), 1.482, 1.479, 0.658, 0.655);
@@ -419,7 +426,7 @@ a_turning_point_is_replaced_whole(void **state)
     assert_book(root, book, COUNT(book));
     assert_number(line_of(root, 1), "bs", 1.644);
     assert_number(line_of(root, 1), "fs", 1.127);
-    assert_null(line_of(root, 1), "hi");
+    assert_unknown(line_of(root, 1), "hi");
     assert_number(line_of(root, 2), "hi", 50.375);
     assert_closes(run_of(root, 0), "link", 0.004, corrections, 2);
     assert_checks(root, "check_piece", &check, 1);
@@ -453,7 +460,7 @@ the_backsight_of_a_turning_point_is_replaced(void **state)
     json_t *root = REDUCED(JOB("") TWO_MARKS TURN STRIKE("entry: 3, row: 2, sight: bs")
         CONTINUES(3) ROW("at: TP1, bs: 1.649, for: {entry: 3, row: 2}"));
     assert_book(root, book, COUNT(book));
-    assert_null(line_of(root, 1), "hi");
+    assert_unknown(line_of(root, 1), "hi");
     assert_number(line_of(root, 2), "hi", 50.379);
     assert_closes(run_of(root, 0), "link", 0.008, corrections, 2);
     assert_point(root, "TP1", "mark", 48.730, 48.726);
@@ -555,15 +562,13 @@ replacements_stand_in_the_order_of_the_run(void **state)
 
 /* ---- broken runs and continuations ---- */
 
-#define BROKEN(end) LEVELS                                                                                         \
-    ROW("at: BM1, bs: 1.482") ROW("at: A, is: 1.733") ROW("at: TP1, fs: 1.127, bs: 1.644") ROW("at: B, is: 1.377") \
+#define BROKEN(end) LEVELS                                                                                          \
+    ROW("at: BM1, bs: 1.482") ROW("at: A, is: 1.733") ROW("at: TP1, fs: 1.127, bs: 1.644") ROW("at: B, is: 1.377")  \
     ROW(end) STRIKE("entry: 3, row: 3")
 
 static void
 a_struck_turning_point_breaks_the_run_in_two(void **state)
 {
-    static const struct checked pieces[] = { { 1, 48.375, 1.482, 1.733, 0, 0.251, 48.124 },
-        { 2, 48.994, 1.377, 0.913, 0.464, 0, 49.458 } };
     (void)state;
     json_t *root = RESULTS(JOB("") TWO_MARKS BROKEN("at: BM2, fs: 0.913"), 0, "[broken-run]", "reduce");
     assert_runs(root, 2);
@@ -573,7 +578,7 @@ a_struck_turning_point_breaks_the_run_in_two(void **state)
     assert_point(root, "B", "mark", 48.994, 48.994); /* back from BM2: 49.458 + 0.913 - 1.377 */
     assert_text(point_of(root, "A", "mark"), "closure", "unchecked");
     assert_text(point_of(root, "B", "mark"), "closure", "unchecked");
-    assert_null(look_for(root, "TP1", "mark", 1) ? root : json_null(), "nothing");
+    assert_absent(root, "TP1", "mark", 1);
     json_decref(root);
 }
 
@@ -593,12 +598,41 @@ static void
 behind_a_break_nothing_is_known_without_a_mark(void **state)
 {
     static const struct booked book[] = { { 3, 1, 48.375, NULL }, { 3, 2, 48.124, NULL }, { 3, 3, NOT_KNOWN, "row" },
-        { 3, 3, NOT_KNOWN, "row" }, { 3, 4, NOT_KNOWN, NULL }, { 3, 5, NOT_KNOWN, NULL } };
+        { 3, 4, NOT_KNOWN, NULL }, { 3, 5, NOT_KNOWN, NULL } };
     (void)state;
     json_t *root = RESULTS(JOB("") TWO_MARKS BROKEN("at: TP2, fs: 0.913"), 0, "[broken-run]", "reduce");
     assert_book(root, book, COUNT(book));
     assert_point(root, "A", "mark", 48.124, 48.124);
-    assert_null(look_for(root, "B", "mark", 1) ? root : json_null(), "nothing");
+    assert_absent(root, "B", "mark", 1);
+    json_decref(root);
+}
+
+/* The backsight still stands: the second piece begins on TP1, 49.458 + 0.913 - 1.644 by way of BM2. */
+static void
+a_struck_foresight_breaks_the_run_before_its_backsight(void **state)
+{
+    static const struct booked book[] = { { 3, 1, 48.375, NULL }, { 3, 2, NOT_KNOWN, "row" }, { 3, 2, 48.727, NULL },
+        { 3, 3, 49.458, NULL } };
+    (void)state;
+    json_t *root = RESULTS(JOB("") TWO_MARKS TURN STRIKE("entry: 3, row: 2, sight: fs"), 0, "[broken-run]", "reduce");
+    assert_runs(root, 2);
+    assert_ends(run_of(root, 0), "spur", "BM1", NULL);
+    assert_ends(run_of(root, 1), "spur", "TP1", "BM2");
+    assert_book(root, book, COUNT(book));
+    assert_point(root, "TP1", "mark", 48.727, 48.727);
+    json_decref(root);
+}
+
+/* The foresight stands: the first piece ends on TP1, the second hangs on BM2. */
+static void
+a_struck_backsight_breaks_the_run_behind_its_foresight(void **state)
+{
+    static const struct booked book[] = { { 3, 1, 48.375, NULL }, { 3, 2, 48.730, "bs" }, { 3, 3, 49.458, NULL } };
+    (void)state;
+    json_t *root = RESULTS(JOB("") TWO_MARKS TURN STRIKE("entry: 3, row: 2, sight: bs"), 0, "[broken-run]", "reduce");
+    assert_ends(run_of(root, 0), "spur", "BM1", "TP1");
+    assert_book(root, book, COUNT(book));
+    assert_point(root, "TP1", "mark", 48.730, 48.730);
     json_decref(root);
 }
 
@@ -652,8 +686,8 @@ a_torn_entry_that_reads_well_is_not_used_either(void **state)
     json_decref(root);
 }
 
-#define MIXED JOB("")                                                                                              \
-    "---\nentry: 2\nmarks:\n  BM1: {elevation: 48.375}\n" DIGEST                                                   \
+#define MIXED JOB("")                                                                                               \
+    "---\nentry: 2\nmarks:\n  BM1: {elevation: 48.375}\n" DIGEST                                                    \
     LEVELS ROW("at: BM1, bs: 1.482") ROW("at: A, is: 2.137") ROW("at: BM1, fs: 1.479")                              \
     "---\nentry: 4\nstrike: {entry: 3, row: 2, reason: \"rod sank\"}\n" DIGEST                                      \
     CONTINUES(3) ROW("at: A, is: 2.317, for: {entry: 3, row: 2}")
@@ -701,16 +735,28 @@ the_last_value_of_a_point_and_of_a_grade_holds(void **state)
     json_decref(root);
 }
 
+/* The first `sill` goes through a point that was never read; the last one does not. */
+static void
+an_earlier_value_of_a_grade_is_not_looked_at(void **state)
+{
+    (void)state;
+    json_t *root = STAKED(JOB("") ONE_MARK GRADE("name: sill, means: finish, through: {at: A, on: post}")
+        LEVELS ROW("at: BM1, bs: 1.482") ROW("at: A, on: batten, is: 0.971")
+        GRADE("name: sill, means: finish, level: 48.900"));
+    assert_move(stake_of(root, "A", "sill"), 0.014, "move");
+    json_decref(root);
+}
+
 /* ---- moved marks ---- */
 
 /* Grade 48.900. HI 49.857, then 49.769; both loops close on the nanometre. */
-#define BEFORE_MOVES JOB("") ONE_MARK GRADE("name: sill, means: finish, level: 48.900, tolerance: 0.003") LEVELS     \
-    ROW("at: BM1, bs: 1.482") ROW("at: D, on: batten, is: 0.971") ROW("at: S, on: batten, is: 0.979")                \
-    ROW("at: F, on: batten, is: 0.965") ROW("at: W, on: batten, is: 0.941") ROW("at: X, on: batten, is: 0.958")      \
+#define BEFORE_MOVES JOB("") ONE_MARK GRADE("name: sill, means: finish, level: 48.900, tolerance: 0.003") LEVELS    \
+    ROW("at: BM1, bs: 1.482") ROW("at: D, on: batten, is: 0.971") ROW("at: S, on: batten, is: 0.979")               \
+    ROW("at: F, on: batten, is: 0.965") ROW("at: W, on: batten, is: 0.941") ROW("at: X, on: batten, is: 0.958")     \
     ROW("at: BM1, fs: 1.482")
-#define MOVED BEFORE_MOVES LEVELS ROW("at: BM1, bs: 1.394") ROW("at: D, on: batten, is: 0.867, moved: true")         \
-    ROW("at: S, on: batten, is: 0.880, moved: true") ROW("at: F, on: batten, is: 0.861, moved: true")                \
-    ROW("at: W, on: batten, is: 0.847, moved: true") ROW("at: X, on: batten, is: 0.874, moved: true")                \
+#define MOVED BEFORE_MOVES LEVELS ROW("at: BM1, bs: 1.394") ROW("at: D, on: batten, is: 0.867, moved: true")        \
+    ROW("at: S, on: batten, is: 0.880, moved: true") ROW("at: F, on: batten, is: 0.861, moved: true")               \
+    ROW("at: W, on: batten, is: 0.847, moved: true") ROW("at: X, on: batten, is: 0.874, moved: true")               \
     ROW("at: BM1, fs: 1.394")
 
 struct came_out {
@@ -753,7 +799,7 @@ readings_before_a_move_no_longer_count(void **state)
     assert_count(before, "readings", 1);
     assert_number(now, "adjusted", 48.902);
     assert_count(now, "readings", 1);
-    assert_null(now, "apart");
+    assert_unknown(now, "apart");
     json_decref(root);
 }
 
@@ -763,9 +809,9 @@ nothing_is_said_of_moves_where_none_was_made(void **state)
     (void)state;
     json_t *root = STAKED(BEFORE_MOVES);
     const json_t *s = stake_of(root, "D", "sill");
-    assert_null(s, "moved");
-    assert_null(s, "asked");
-    assert_null(s, "done");
+    assert_unknown(s, "moved");
+    assert_unknown(s, "asked");
+    assert_unknown(s, "done");
     assert_move(s, 0.014, "move");
     json_decref(root);
 }
@@ -792,7 +838,7 @@ a_struck_row_moves_nothing(void **state)
 {
     (void)state;
     json_t *root = STAKED(MOVED STRIKE("entry: 5, row: 2"));
-    assert_null(stake_of(root, "D", "sill"), "moved");
+    assert_unknown(stake_of(root, "D", "sill"), "moved");
     assert_move(stake_of(root, "D", "sill"), 0.014, "move");
     json_decref(root);
 }
@@ -809,7 +855,7 @@ a_turning_point_in_two_rows_is_moved_once(void **state)
     assert_non_null(now);
     assert_number(now, "adjusted", 48.7265);
     assert_point(root, "TP1", "mark", 48.603, 48.6035);
-    assert_null(look_for(root, "TP1", "mark", 3) ? root : json_null(), "nothing");
+    assert_absent(root, "TP1", "mark", 3);
     assert_closes(run_of(root, 0), "link", -0.001, corrections, 2);
     json_decref(root);
 }
@@ -851,9 +897,9 @@ a_point_and_on_name_one_elevation(void **state)
 }
 
 /* HI 49.857 and 50.374; BM2 measured 49.461, given 49.465: running corrections 0.002 and 0.004. */
-#define TWO_VIEWS(more) LEVELS ROW("at: BM1, bs: 1.482") ROW("at: SW, on: batten, is: 1.204")                        \
-    ROW("at: NW, on: batten, is: 1.217") ROW("at: TP1, fs: 1.127, bs: 1.644") ROW("at: SW, on: batten, is: 1.717") more \
-    ROW("at: BM2, fs: 0.913")
+#define TWO_VIEWS(more) LEVELS ROW("at: BM1, bs: 1.482") ROW("at: SW, on: batten, is: 1.204")                       \
+    ROW("at: NW, on: batten, is: 1.217") ROW("at: TP1, fs: 1.127, bs: 1.644") ROW("at: SW, on: batten, is: 1.717")     \
+    more ROW("at: BM2, fs: 0.913")
 #define VIEWED_MARKS MARKS("BM1: {elevation: 48.375}, BM2: {elevation: 49.465}")
 
 static void
@@ -867,7 +913,7 @@ a_batten_read_from_two_setups_takes_the_mean(void **state)
     assert_number(sw, "apart", 0.006);
     assert_text(sw, "closure", "closed");
     assert_point(root, "NW", "batten", 48.640, 48.642);
-    assert_null(point_of(root, "NW", "batten"), "apart");
+    assert_unknown(point_of(root, "NW", "batten"), "apart");
     json_decref(root);
 }
 
@@ -901,6 +947,34 @@ a_side_shot_on_a_given_mark_is_a_check(void **state)
     struct ran r = sheet_of("reduce", record);
     assert_said(r.out, "given mark: reads -0.003 off it");
     ran_release(&r);
+}
+
+/* From BM2, HI 50.824, TP1 reads 48.736; the line holds it at 48.730 less its share. */
+static void
+a_side_shot_on_a_turning_point_is_a_check(void **state)
+{
+    static const double corrections[] = { -0.0015, -0.003 };
+    (void)state;
+    json_t *root = REDUCED(JOB("") TWO_MARKS TURN LEVELS ROW("at: BM2, bs: 1.366") ROW("at: TP1, is: 2.088")
+        ROW("at: BM2, fs: 1.366"));
+    assert_closes(run_of(root, 0), "link", 0.003, corrections, 2);
+    assert_point(root, "TP1", "mark", 48.730, 48.7285);
+    assert_count(point_of(root, "TP1", "mark"), "readings", 2);
+    assert_number(point_of(root, "TP1", "mark"), "apart", 0.0075); /* 48.736 and 48.7285 */
+    json_decref(root);
+}
+
+/* A check of it, though the set-up is the same; the elevation is the line's. */
+static void
+a_sight_on_the_point_that_ends_its_setup_is_a_check_of_it(void **state)
+{
+    (void)state;
+    json_t *root = REDUCED(JOB("") TWO_MARKS LEVELS ROW("at: BM1, bs: 1.482") ROW("at: TP1, is: 1.125")
+        ROW("at: TP1, fs: 1.127, bs: 1.644") ROW("at: BM2, fs: 0.913"));
+    assert_point(root, "TP1", "mark", 48.730, 48.7285);
+    assert_count(point_of(root, "TP1", "mark"), "readings", 2);
+    assert_number(point_of(root, "TP1", "mark"), "apart", 0.002);
+    json_decref(root);
 }
 
 /* ---- readings ---- */
@@ -970,7 +1044,8 @@ by_distance_every_length_must_be_booked(void **state)
 {
     (void)state;
     REFUSED(JOB("spread: distance\n") TWO_MARKS LEVELS ROW("at: BM1, bs: 1.482, dist: 28")
-        ROW("at: TP1, fs: 1.127, bs: 1.644, fs-dist: 31") ROW("at: BM2, fs: 0.913, dist: 29"), "[no-distance]", "reduce");
+        ROW("at: TP1, fs: 1.127, bs: 1.644, fs-dist: 31") ROW("at: BM2, fs: 0.913, dist: 29"), "[no-distance]",
+        "reduce");
 }
 
 /* ---- pages ---- */
@@ -1001,11 +1076,11 @@ the_foresight_of_a_turned_page_belongs_to_the_page_before(void **state)
     json_t *root = REDUCED(JOB("") TWO_MARKS LEVELS ROW("at: BM1, bs: 1.482, page: 1")
         ROW("at: TP1, fs: 1.127, bs: 1.644, page: 2") ROW("at: BM2, fs: 0.913"));
     const json_t *book = json_object_get(root, "book");
-    assert_null(json_array_get(book, 1), "bs");
+    assert_unknown(json_array_get(book, 1), "bs");
     assert_number(json_array_get(book, 1), "fs", 1.127);
     assert_count(json_array_get(book, 2), "check_page", 1);
     assert_number(json_array_get(book, 3), "bs", 1.644);
-    assert_null(json_array_get(book, 3), "fs");
+    assert_unknown(json_array_get(book, 3), "fs");
     assert_count(json_array_get(book, 5), "check_page", 2);
     json_decref(root);
 }
@@ -1050,8 +1125,8 @@ in_an_open_setup_the_last_sight_serves_as_foresight(void **state)
     const json_t *run = run_of(root, 0);
     assert_ends(run, "spur", "BM1", "B");
     assert_sums(run, 1.482, 1.917, 0.246, 0.681);
-    assert_null(run, "misclosure");
-    assert_null(run, "within");
+    assert_unknown(run, "misclosure");
+    assert_unknown(run, "within");
     assert_text(point_of(root, "B", "mark"), "closure", "unchecked");
     json_decref(root);
 }
@@ -1144,11 +1219,11 @@ a_run_waits_for_the_runs_that_tie_it(void **state)
 /* ---- what is allowed ---- */
 
 /* Four set-ups of 160 m, or of a sixteenth of a mile: 640 m, 0.25 mi. BM2 measured 49.571. */
-#define FOUR(d) LEVELS ROW("at: BM1, bs: 1.482, dist: " d)                                                           \
-    ROW("at: TP1, fs: 1.127, bs: 1.644, fs-dist: " d ", bs-dist: " d)                                                \
-    ROW("at: TP2, fs: 1.208, bs: 1.391, fs-dist: " d ", bs-dist: " d)                                                \
+#define FOUR(d) LEVELS ROW("at: BM1, bs: 1.482, dist: " d)                                                          \
+    ROW("at: TP1, fs: 1.127, bs: 1.644, fs-dist: " d ", bs-dist: " d)                                               \
+    ROW("at: TP2, fs: 1.208, bs: 1.391, fs-dist: " d ", bs-dist: " d)                                               \
     ROW("at: TP3, fs: 1.350, bs: 1.277, fs-dist: " d ", bs-dist: " d) ROW("at: BM2, fs: 0.913, dist: " d)
-#define FOUR_TO(allow, known, d)                                                                                     \
+#define FOUR_TO(allow, known, d)                                                                                    \
     JOB("allow: {misclosure: " allow "}\n") MARKS("BM1: {elevation: 48.375}, BM2: {elevation: " known "}") FOUR(d)
 
 static void
@@ -1212,14 +1287,14 @@ without_a_limit_nothing_is_judged(void **state)
         "close");
     const json_t *run = run_of(root, 0);
     assert_number(run, "misclosure", 0.100);
-    assert_null(run, "allowed");
-    assert_null(run, "within");
+    assert_unknown(run, "allowed");
+    assert_unknown(run, "within");
     assert_text(run, "closure", "closed");
     json_decref(root);
 }
 
-#define SLIPPED JOB("allow: {misclosure: 0.003, per: job}\n") TWO_MARKS                                              \
-    GRADE("name: sill, means: finish, level: 48.900") LEVELS ROW("at: BM1, bs: 1.482")                               \
+#define SLIPPED JOB("allow: {misclosure: 0.003, per: job}\n") TWO_MARKS                                             \
+    GRADE("name: sill, means: finish, level: 48.900") LEVELS ROW("at: BM1, bs: 1.482")                              \
     ROW("at: A, on: batten, is: 0.971") ROW("at: TP1, fs: 1.127, bs: 1.644") ROW("at: BM2, fs: 0.909")
 
 /* BM2 measured 49.465, given 49.458. */
@@ -1235,9 +1310,9 @@ outside_is_not_spread_and_nothing_is_moved(void **state)
     assert_number(point_of(root, "A", "batten"), "elevation", 48.886);
     static const char *const unknown[] = { "adjusted", "cut", "fill", "move", "move_text", "grade_rod" };
     for (size_t i = 0; i < COUNT(unknown); i++)
-        assert_null(s, unknown[i]);
-    assert_null(point_of(root, "A", "batten"), "adjusted");
-    assert_null(point_of(root, "A", "batten"), "correction");
+        assert_unknown(s, unknown[i]);
+    assert_unknown(point_of(root, "A", "batten"), "adjusted");
+    assert_unknown(point_of(root, "A", "batten"), "correction");
     assert_text(s, "verdict", "unsure");
     assert_text(s, "closure", "outside");
     json_decref(root);
@@ -1264,11 +1339,11 @@ a_grade_through_a_line_outside_gives_no_moves(void **state)
 {
     (void)state;
     json_t *root = RESULTS(SLIPPED GRADE("name: rail, means: finish, through: {at: A, on: batten, plus: 0.125}")
-        LEVELS ROW("at: BM1, bs: 1.366") ROW("at: B, on: batten, is: 0.866") ROW("at: BM1, fs: 1.366"), 1, "[misclosure]",
-        "stakes");
+        LEVELS ROW("at: BM1, bs: 1.366") ROW("at: B, on: batten, is: 0.866") ROW("at: BM1, fs: 1.366"), 1,
+        "[misclosure]", "stakes");
     const json_t *s = stake_of(root, "B", "rail");
-    assert_null(s, "grade");
-    assert_null(s, "move");
+    assert_unknown(s, "grade");
+    assert_unknown(s, "move");
     assert_text(s, "verdict", "unsure");
     assert_move(stake_of(root, "B", "sill"), 0.025, "move"); /* its own line is good: 48.875 */
     json_decref(root);
@@ -1277,9 +1352,9 @@ a_grade_through_a_line_outside_gives_no_moves(void **state)
 /* ---- grades ---- */
 
 /* A level loop that closes to the nanometre; HI 49.857. SW 48.653, C2 48.743, C3 48.659. */
-#define GROUND ONE_MARK POINTS("SW: {x: -1.5, y: -0.9}, A: {x: 12.6, y: 4.5}, P: {x: 3, y: 4}, S: {x: 1.5, y: 3.1}")    \
-    POINTS("C1: {x: 0, y: 0}, C2: {x: 9, y: 0}, C3: {x: 3, y: 6}") LEVELS ROW("at: BM1, bs: 1.482")                  \
-    ROW("at: SW, on: batten, is: 1.204") ROW("at: C1, is: 1.204") ROW("at: C2, is: 1.114") ROW("at: C3, is: 1.198")  \
+#define GROUND ONE_MARK POINTS("SW: {x: -1.5, y: -0.9}, A: {x: 12.6, y: 4.5}, P: {x: 3, y: 4}, S: {x: 1.5, y: 3.1}") \
+    POINTS("C1: {x: 0, y: 0}, C2: {x: 9, y: 0}, C3: {x: 3, y: 6}") LEVELS ROW("at: BM1, bs: 1.482")                 \
+    ROW("at: SW, on: batten, is: 1.204") ROW("at: C1, is: 1.204") ROW("at: C2, is: 1.114") ROW("at: C3, is: 1.198") \
     ROW("at: BM1, fs: 1.482")
 
 static void
@@ -1314,7 +1389,7 @@ a_slope_runs_along_length_or_width(void **state)
     assert_grade_at("level: 49.350, slope: {rise: 0.8 %, towards: width}", "A", 49.386);
     assert_grade_at("level: 49.350, slope: {fall: 0.8 %, towards: width}", "A", 49.314);
     assert_grade_at("level: 49.350, slope: {fall: 1/8 in per ft, towards: length}", "A", 49.21875); /* 1 in 96 */
-    assert_grade_at("level: 49.350, slope: {fall: 0.05 per 4.8, towards: length}", "A", 49.21875);
+    assert_grade_at("level: 49.350, slope: {fall: 0.05 m per 4.8 m, towards: length}", "A", 49.21875);
     assert_grade_at("level: 49.350, slope: {fall: 1 in 120, towards: length}", "SW", 49.3625); /* behind the start */
     assert_grade_at("level: 49.350, slope: {rise: 1 in 11, towards: length}", "A", 50.495454545); /* rounded once */
     assert_grade_at("level: 49.350, slope: {fall: 1 in 11, towards: length}", "A", 48.204545455);
@@ -1359,15 +1434,15 @@ a_grade_wants_a_mark_that_was_read(void **state)
 {
     (void)state;
     REFUSED(JOB("") GROUND GRADE("name: sill, means: finish, through: {at: SW, on: post}"), "[grade-mark]", "stakes");
-    REFUSED(JOB("") GROUND GRADE("name: sill, means: finish, through: [{at: C1}, {at: C2}, {at: BM1}]"), "[grade-place]",
-        "stakes");
+    REFUSED(JOB("") GROUND GRADE("name: sill, means: finish, through: [{at: C1}, {at: C2}, {at: BM1}]"),
+        "[grade-place]", "stakes");
 }
 
 /* ---- which marks a grade serves ---- */
 
-#define KINDS ONE_MARK POINTS("P1: {kind: post}, B2: {kind: batten}, C1: {kind: corner}") LEVELS                     \
-    ROW("at: BM1, bs: 1.482") ROW("at: B1, on: batten, is: 1.204") ROW("at: W1, on: ground, is: 1.896")              \
-    ROW("at: W1, on: hole, is: 2.543") ROW("at: W1, on: post, is: 0.672") ROW("at: F1, on: top, is: 0.389")          \
+#define KINDS ONE_MARK POINTS("P1: {kind: post}, B2: {kind: batten}, C1: {kind: corner}") LEVELS                    \
+    ROW("at: BM1, bs: 1.482") ROW("at: B1, on: batten, is: 1.204") ROW("at: W1, on: ground, is: 1.896")             \
+    ROW("at: W1, on: hole, is: 2.543") ROW("at: W1, on: post, is: 0.672") ROW("at: F1, on: top, is: 0.389")         \
     ROW("at: P1, on: ground, is: 1.733") ROW("at: TP1, is: 1.236") ROW("at: BM1, fs: 1.482")
 
 static void
@@ -1388,15 +1463,16 @@ a_grade_serves_the_kinds_that_it_names(void **state)
 static void
 a_grade_without_kinds_serves_all(void **state)
 {
-    static const struct listed list[] = { { "B1", "batten", "sill" }, { "W1", "ground", "sill" }, { "W1", "post", "sill" },
-        { "F1", "top", "sill" }, { "P1", "ground", "sill" }, { "B2", "batten", "sill" }, { "C1", "mark", "sill" } };
+    static const struct listed list[] = { { "B1", "batten", "sill" }, { "W1", "ground", "sill" },
+        { "W1", "post", "sill" }, { "F1", "top", "sill" }, { "P1", "ground", "sill" },
+        { "B2", "batten", "sill" }, { "C1", "mark", "sill" } };
     (void)state;
     json_t *root = STAKED(JOB("") KINDS GRADE("name: sill, means: finish, level: 48.900"));
     assert_listed(root, list, COUNT(list));
     json_decref(root);
 }
 
-#define TWO_GRADES JOB("") KINDS GRADE("name: pad, means: subgrade, for: ground, level: 47.900")                     \
+#define TWO_GRADES JOB("") KINDS GRADE("name: pad, means: subgrade, for: ground, level: 47.900")                    \
     GRADE("name: slab, means: finish, for: footing, level: 49.500")
 
 static void
@@ -1414,9 +1490,9 @@ a_grade_asked_for_serves_every_kind(void **state)
 /* ---- tolerance, cut and fill ---- */
 
 /* HI 49.857, grade 48.900: grade rod 0.957. */
-#define NEAR_GRADE(tolerance) JOB("") ONE_MARK GRADE("name: sill, means: finish, level: 48.900" tolerance) LEVELS    \
-    ROW("at: BM1, bs: 1.482") ROW("at: A, on: post, is: 0.959") ROW("at: B, on: post, is: 0.960")                    \
-    ROW("at: C, on: post, is: 0.954") ROW("at: D, on: post, is: 0.955") ROW("at: E, on: post, is: 0.957")            \
+#define NEAR_GRADE(tolerance) JOB("") ONE_MARK GRADE("name: sill, means: finish, level: 48.900" tolerance) LEVELS   \
+    ROW("at: BM1, bs: 1.482") ROW("at: A, on: post, is: 0.959") ROW("at: B, on: post, is: 0.960")                   \
+    ROW("at: C, on: post, is: 0.954") ROW("at: D, on: post, is: 0.955") ROW("at: E, on: post, is: 0.957")           \
     ROW("at: F, on: post, is: 0.9574") ROW("at: G, on: post, is: 0.9575") ROW("at: BM1, fs: 1.482")
 
 static void
@@ -1557,26 +1633,293 @@ a_grade_rod_beyond_the_rod_is_said_to_be(void **state)
 
 /* ---- unread and unchecked ---- */
 
-#define UNREAD JOB("rod-length: 4\n") VIEWED_MARKS POINTS("B9: {x: 12.6, y: 4.5, kind: post}")                       \
-    GRADE("name: sill, means: finish, level: 49.300, slope: {fall: 1 in 120, towards: length}")                      \
-    GRADE("name: drain, means: subgrade, level: 46.200") TWO_VIEWS("")
+#define UNREAD JOB("rod-length: 4\n") VIEWED_MARKS POINTS("B9: {x: 12.6, y: 4.5, kind: post}")                      \
+    GRADE("name: sill, means: finish, for: post, level: 49.300, slope: {fall: 1 in 120, towards: length}")          \
+    GRADE("name: drain, means: subgrade, for: post, level: 46.200")
 
-/* SW and NW have no place: against `drain`, which is level, they stand; against `sill` they have no grade. */
+/* Seen from the last set-up of the job, HI 50.378. */
 static void
 an_unread_point_gets_grade_and_grade_rod(void **state)
 {
+    static const char *const unknown[] = { "adjusted", "cut", "fill", "move", "move_text", "verdict", "apart" };
     (void)state;
-    json_t *root = RESULTS(UNREAD, 1, "[stake-place]", "stakes");
+    json_t *root = STAKED(UNREAD TWO_VIEWS(""));
     const json_t *sill = stake_of(root, "B9", "sill"), *drain = stake_of(root, "B9", "drain");
     assert_text(sill, "on", "post");
     assert_number(sill, "grade", 49.195);
-    assert_rod(sill, "5.2" + 0, NOT_KNOWN, NOT_KNOWN, NOT_KNOWN);
-    (void)drain;
+    assert_rod(sill, "6.2", 1.183, NOT_KNOWN, NOT_KNOWN);
+    assert_truth(sill, "longer_than_rod", false);
+    assert_rod(drain, "6.2", 4.178, NOT_KNOWN, NOT_KNOWN);
+    assert_truth(drain, "longer_than_rod", true);
+    assert_count(sill, "readings", 0);
+    for (size_t i = 0; i < COUNT(unknown); i++)
+        assert_unknown(sill, unknown[i]);
     json_decref(root);
+}
+
+/* docs/json.md: of the grade's closure and that of the set-up of its grade rod, the poorest. */
+static void
+an_unread_point_has_the_closure_of_its_grade_rod(void **state)
+{
+    (void)state;
+    json_t *root = STAKED(UNREAD TWO_VIEWS(""));
+    assert_text(stake_of(root, "B9", "sill"), "closure", "closed");
+    json_decref(root);
+    root = STAKED(UNREAD LEVELS ROW("at: BM1, bs: 1.482") ROW("at: TP1, fs: 1.127"));
+    assert_text(stake_of(root, "B9", "sill"), "closure", "unchecked");
+    json_decref(root);
+}
+
+static void
+a_mark_without_a_place_has_no_grade_on_a_slope(void **state)
+{
+    (void)state;
+    json_t *root = RESULTS(UNREAD LEVELS ROW("at: BM1, bs: 1.482") ROW("at: W1, on: post, is: 0.672")
+        ROW("at: BM1, fs: 1.482"), 1, "[stake-place]", "stakes");
+    assert_unknown(stake_of(root, "W1", "sill"), "grade");
+    assert_text(stake_of(root, "W1", "sill"), "verdict", "unsure");
+    assert_move(stake_of(root, "W1", "drain"), -2.985, "move"); /* 49.185 */
+    json_decref(root);
+}
+
+#define SPUR JOB("") ONE_MARK GRADE("name: sill, means: finish, level: 48.900") LEVELS ROW("at: BM1, bs: 1.482")    \
+    ROW("at: A, on: batten, is: 0.971") ROW("at: TP1, fs: 1.127")
+
+static void
+what_hangs_on_a_spur_is_unchecked(void **state)
+{
+    (void)state;
+    json_t *root = STAKED(SPUR);
+    assert_ends(run_of(root, 0), "spur", "BM1", "TP1");
+    assert_text(run_of(root, 0), "closure", "unchecked");
+    assert_text(point_of(root, "A", "batten"), "closure", "unchecked");
+    assert_text(point_of(root, "TP1", "mark"), "closure", "unchecked");
+    assert_text(point_of(root, "BM1", "mark"), "closure", "closed");
+    assert_text(stake_of(root, "A", "sill"), "closure", "unchecked");
+    assert_move(stake_of(root, "A", "sill"), 0.014, "move");
+    json_decref(root);
+    struct ran r = sheet_of("stakes", SPUR);
+    assert_said(r.out, "unchecked");
+    ran_release(&r);
+}
+
+/* The mark is on a good line, the grade goes through a point that is not. */
+static void
+a_grade_through_a_spur_is_unchecked(void **state)
+{
+    (void)state;
+    json_t *root = STAKED(SPUR GRADE("name: rail, means: finish, through: {at: TP1, plus: 0.125}")
+        LEVELS ROW("at: BM1, bs: 1.366") ROW("at: B, on: batten, is: 0.866") ROW("at: BM1, fs: 1.366"));
+    const json_t *s = stake_of(root, "B", "rail");
+    assert_text(point_of(root, "B", "batten"), "closure", "closed");
+    assert_move(s, -0.020, "move"); /* 48.875 to 48.855 */
+    assert_text(s, "closure", "unchecked");
+    assert_text(stake_of(root, "B", "sill"), "closure", "closed");
+    json_decref(root);
+}
+
+/* ---- sections ---- */
+
+#define SECTION_MARKS MARKS("BM1: {elevation: 48.375}, BM2: {elevation: 48.820}")
+#define CHAIN SECTION_MARKS SECTIONS ROW("from: BM1, to: S1, rise: 0.731, setups: 4, dist: 1.8 km")                 \
+    ROW("from: S1, to: BM2, rise: -0.276, setups: 6, dist: 0.6 km")
+
+static void
+sections_that_chain_are_spread_by_setups(void **state)
+{
+    static const double corrections[] = { -0.004, -0.010 };
+    (void)state;
+    json_t *root = REDUCED(JOB("") CHAIN);
+    const json_t *run = run_of(root, 0);
+    assert_runs(root, 1);
+    assert_ends(run, "link", "BM1", "BM2");
+    assert_closes(run, "link", 0.010, corrections, 2);
+    assert_count(run, "setups", 10);
+    assert_number(run, "dist", 2400);
+    assert_sums(run, NOT_KNOWN, NOT_KNOWN, 0.731, 0.276);
+    assert_point(root, "S1", "mark", 49.106, 49.102);
+    json_decref(root);
+}
+
+static void
+sections_that_chain_are_spread_by_distance(void **state)
+{
+    static const double corrections[] = { -0.0075, -0.010 };
+    (void)state;
+    json_t *root = REDUCED(JOB("spread: distance\n") CHAIN);
+    assert_closes(run_of(root, 0), "link", 0.010, corrections, 2);
+    assert_point(root, "S1", "mark", 49.106, 49.0985);
+    json_decref(root);
+}
+
+static void
+sections_stand_in_the_book_with_their_check(void **state)
+{
+    static const struct booked book[] = { { 3, 1, 49.106, NULL }, { 3, 2, 48.830, NULL } };
+    static const struct checked check = { 1, 48.375, NOT_KNOWN, NOT_KNOWN, 0.731, 0.276, 48.830 };
+    (void)state;
+    json_t *root = REDUCED(JOB("") CHAIN);
+    assert_book(root, book, COUNT(book));
+    assert_number(line_of(root, 0), "rise", 0.731);
+    assert_unknown(line_of(root, 0), "fall");
+    assert_number(line_of(root, 1), "fall", 0.276);
+    assert_count(line_of(root, 1), "setups", 6);
+    assert_number(line_of(root, 1), "dist", 600);
+    assert_checks(root, "check_piece", &check, 1);
+    json_decref(root);
+}
+
+/* S1 49.106; then one set-up, 1.366 - 1.647, to 48.825: 0.005 over five set-ups. */
+static void
+sections_and_levels_are_spread_together(void **state)
+{
+    static const double corrections[] = { -0.004, -0.005 };
+    (void)state;
+    json_t *root = REDUCED(JOB("") SECTION_MARKS SECTIONS ROW("from: BM1, to: S1, rise: 0.731, setups: 4")
+        LEVELS ROW("at: S1, bs: 1.366") ROW("at: A, is: 1.251") ROW("at: BM2, fs: 1.647"));
+    const json_t *run = run_of(root, 0);
+    assert_runs(root, 1);
+    assert_ends(run, "link", "BM1", "BM2");
+    assert_closes(run, "link", 0.005, corrections, 2);
+    assert_count(run, "setups", 5);
+    assert_sums(run, NOT_KNOWN, NOT_KNOWN, 0.846, 0.396);
+    assert_point(root, "S1", "mark", 49.106, 49.102);
+    assert_point(root, "A", "mark", 49.221, 49.216);
+    json_decref(root);
+}
+
+/* TP1 48.730; then a section of three set-ups to 49.465. */
+static void
+levels_and_sections_are_spread_together(void **state)
+{
+    static const double corrections[] = { -0.00175, -0.007 };
+    (void)state;
+    json_t *root = REDUCED(JOB("") TWO_MARKS LEVELS ROW("at: BM1, bs: 1.482") ROW("at: TP1, fs: 1.127")
+        SECTIONS ROW("from: TP1, to: BM2, rise: 0.735, setups: 3"));
+    assert_closes(run_of(root, 0), "link", 0.007, corrections, 2);
+    assert_sums(run_of(root, 0), 1.482, 1.127, 1.090, 0);
+    assert_point(root, "TP1", "mark", 48.730, 48.72825);
+    json_decref(root);
+}
+
+static void
+a_struck_section_enters_nothing(void **state)
+{
+    static const struct booked book[] = { { 3, 1, 49.106, NULL }, { 3, 2, NOT_KNOWN, "row" }, { 3, 3, 48.826, NULL } };
+    static const double corrections[] = { -0.003, -0.006 };
+    (void)state;
+    json_t *root = REDUCED(JOB("") SECTION_MARKS SECTIONS ROW("from: BM1, to: S1, rise: 0.731, setups: 4")
+        ROW("from: S1, to: BM2, rise: -0.267, setups: 6") ROW("from: S1, to: BM2, rise: -0.280, setups: 4")
+        STRIKE("entry: 3, row: 2"));
+    assert_book(root, book, COUNT(book));
+    assert_number(line_of(root, 1), "fall", 0.267);
+    assert_closes(run_of(root, 0), "link", 0.006, corrections, 2);
+    json_decref(root);
+}
+
+static void
+a_section_must_say_what_it_is_spread_by(void **state)
+{
+    (void)state;
+    REFUSED(JOB("") SECTION_MARKS SECTIONS ROW("from: BM1, to: BM2, rise: 0.451, dist: 1.8 km"), "[no-setups]",
+        "close");
+    REFUSED(JOB("spread: distance\n") SECTION_MARKS SECTIONS ROW("from: BM1, to: BM2, rise: 0.451, setups: 3"),
+        "[no-distance]", "close");
 }
 
 int
 main(void)
 {
-    return 0;
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_struck_sight_enters_nothing_and_stays_in_the_book),
+        cmocka_unit_test(a_replaced_sight_takes_the_place_of_the_struck_one),
+        cmocka_unit_test(a_turning_point_is_replaced_whole),
+        cmocka_unit_test(the_foresight_of_a_turning_point_is_replaced),
+        cmocka_unit_test(the_backsight_of_a_turning_point_is_replaced),
+        cmocka_unit_test(both_halves_of_a_turning_point_are_replaced_one_by_one),
+        cmocka_unit_test(a_replacement_is_replaced_in_its_turn),
+        cmocka_unit_test(a_replaced_turning_point_is_replaced_in_its_turn),
+        cmocka_unit_test(a_replaced_foresight_is_replaced_in_its_turn),
+        cmocka_unit_test(a_second_replacement_may_name_the_first_row),
+        cmocka_unit_test(replacements_stand_in_the_order_of_the_run),
+        cmocka_unit_test(a_struck_turning_point_breaks_the_run_in_two),
+        cmocka_unit_test(pieces_of_a_broken_run_are_checked_one_by_one),
+        cmocka_unit_test(behind_a_break_nothing_is_known_without_a_mark),
+        cmocka_unit_test(a_struck_foresight_breaks_the_run_before_its_backsight),
+        cmocka_unit_test(a_struck_backsight_breaks_the_run_behind_its_foresight),
+        cmocka_unit_test(a_continuation_is_continued),
+        cmocka_unit_test(a_torn_entry_is_not_used_and_keeps_its_number),
+        cmocka_unit_test(a_torn_entry_that_reads_well_is_not_used_either),
+        cmocka_unit_test(sealed_and_hand_written_entries_are_used_alike),
+        cmocka_unit_test(the_last_value_of_a_mark_holds_for_the_whole_job),
+        cmocka_unit_test(the_last_value_of_a_point_and_of_a_grade_holds),
+        cmocka_unit_test(an_earlier_value_of_a_grade_is_not_looked_at),
+        cmocka_unit_test(a_move_is_compared_with_what_was_asked),
+        cmocka_unit_test(readings_before_a_move_no_longer_count),
+        cmocka_unit_test(nothing_is_said_of_moves_where_none_was_made),
+        cmocka_unit_test(a_new_position_takes_all_readings_behind_it),
+        cmocka_unit_test(a_struck_row_moves_nothing),
+        cmocka_unit_test(a_turning_point_in_two_rows_is_moved_once),
+        cmocka_unit_test(a_benchmark_that_was_moved_is_none),
+        cmocka_unit_test(a_point_and_on_name_one_elevation),
+        cmocka_unit_test(a_batten_read_from_two_setups_takes_the_mean),
+        cmocka_unit_test(a_mean_is_rounded_once_to_the_nanometre),
+        cmocka_unit_test(a_side_shot_on_a_given_mark_is_a_check),
+        cmocka_unit_test(a_side_shot_on_a_turning_point_is_a_check),
+        cmocka_unit_test(a_sight_on_the_point_that_ends_its_setup_is_a_check_of_it),
+        cmocka_unit_test(an_inverted_rod_is_a_reading_below_nought),
+        cmocka_unit_test(three_wires_are_meaned_and_rounded_once),
+        cmocka_unit_test(stadia_lengths_spread_by_distance),
+        cmocka_unit_test(a_booked_length_goes_before_the_stadia),
+        cmocka_unit_test(by_distance_every_length_must_be_booked),
+        cmocka_unit_test(a_page_that_ends_inside_a_setup_closes_on_its_last_sight),
+        cmocka_unit_test(the_foresight_of_a_turned_page_belongs_to_the_page_before),
+        cmocka_unit_test(a_backsight_that_ends_a_page_counts_on_the_next),
+        cmocka_unit_test(a_replaced_turning_point_turns_the_page_as_the_struck_one_did),
+        cmocka_unit_test(in_an_open_setup_the_last_sight_serves_as_foresight),
+        cmocka_unit_test(an_open_setup_that_ends_on_a_mark_closes),
+        cmocka_unit_test(a_mark_met_midway_parts_the_line),
+        cmocka_unit_test(runs_chain_into_one_line),
+        cmocka_unit_test(a_loop_a_link_and_a_spur_are_told_apart),
+        cmocka_unit_test(a_run_waits_for_the_runs_that_tie_it),
+        cmocka_unit_test(the_limit_by_job_is_itself_within),
+        cmocka_unit_test(the_limit_by_setups_is_itself_within),
+        cmocka_unit_test(the_limit_by_kilometres_is_itself_within),
+        cmocka_unit_test(the_limit_by_miles_is_itself_within),
+        cmocka_unit_test(without_a_limit_nothing_is_judged),
+        cmocka_unit_test(outside_is_not_spread_and_nothing_is_moved),
+        cmocka_unit_test(outside_is_spread_all_the_same_when_asked),
+        cmocka_unit_test(a_grade_through_a_line_outside_gives_no_moves),
+        cmocka_unit_test(a_level_grade_is_the_same_everywhere),
+        cmocka_unit_test(a_slope_runs_along_length_or_width),
+        cmocka_unit_test(a_slope_runs_towards_a_point),
+        cmocka_unit_test(a_slope_through_a_point_starts_there),
+        cmocka_unit_test(a_plane_goes_through_three_marks),
+        cmocka_unit_test(a_grade_wants_a_mark_that_was_read),
+        cmocka_unit_test(a_grade_serves_the_kinds_that_it_names),
+        cmocka_unit_test(a_grade_without_kinds_serves_all),
+        cmocka_unit_test(a_grade_asked_for_serves_every_kind),
+        cmocka_unit_test(closer_than_the_tolerance_is_left_alone),
+        cmocka_unit_test(without_a_tolerance_half_the_least_division_is_left),
+        cmocka_unit_test(judging_wants_every_mark_on_grade),
+        cmocka_unit_test(a_grade_rod_is_for_the_setup_that_last_read_the_mark),
+        cmocka_unit_test(a_grade_rod_is_for_the_setup_that_is_asked_for),
+        cmocka_unit_test(setups_of_a_continuation_count_with_their_run),
+        cmocka_unit_test(a_grade_above_sight_gets_an_offset_mark),
+        cmocka_unit_test(an_offset_mark_is_whole_feet_below),
+        cmocka_unit_test(a_grade_rod_beyond_the_rod_is_said_to_be),
+        cmocka_unit_test(an_unread_point_gets_grade_and_grade_rod),
+        cmocka_unit_test(an_unread_point_has_the_closure_of_its_grade_rod),
+        cmocka_unit_test(a_mark_without_a_place_has_no_grade_on_a_slope),
+        cmocka_unit_test(what_hangs_on_a_spur_is_unchecked),
+        cmocka_unit_test(a_grade_through_a_spur_is_unchecked),
+        cmocka_unit_test(sections_that_chain_are_spread_by_setups),
+        cmocka_unit_test(sections_that_chain_are_spread_by_distance),
+        cmocka_unit_test(sections_stand_in_the_book_with_their_check),
+        cmocka_unit_test(sections_and_levels_are_spread_together),
+        cmocka_unit_test(levels_and_sections_are_spread_together),
+        cmocka_unit_test(a_struck_section_enters_nothing),
+        cmocka_unit_test(a_section_must_say_what_it_is_spread_by),
+    };
+    return cmocka_run_group_tests_name("record rules", tests, NULL, NULL);
 }
