@@ -7,7 +7,7 @@
  * a loop (one spot) or a link (two); its misclosure is judged and spread over
  * it. What hangs on one known spot is a spur: carried, never checked.
  *
- * docs/method.md, "Closing and spreading", has the rules and their reasons.
+ * docs/method.md, from "Lines, loops, links, spurs" on, has the rules and their reasons.
  */
 #ifndef RODBOOK_CLOSE_H
 #define RODBOOK_CLOSE_H
@@ -17,6 +17,7 @@
 /* How far an elevation can be trusted; the larger is the worse. */
 enum level_quality {
     LEVEL_CLOSED,    /* on a loop or link that is within its allowable misclosure, or is not judged */
+    LEVEL_FORCED,    /* on one that is beyond it, and was spread because that was asked for */
     LEVEL_UNCHECKED, /* on a spur, or hanging on one */
     LEVEL_OUTSIDE    /* on a loop or link beyond its allowable misclosure, not spread */
 };

@@ -56,6 +56,7 @@ struct job_stake {
     uint8_t on;     /* enum record_on */
     uint8_t quality; /* enum level_quality: the worse of the mark's and the grade's */
     bool has_adjusted, has_grade, has_rod, too_long, has_moved;
+    bool adrift;     /* read, but nothing ties its set-up to a mark */
     uint32_t spot;  /* JOB_NONE when unread */
     uint32_t grade_index; /* into job.grade */
     length adjusted, grade;

@@ -48,6 +48,7 @@ main(int argc, char **argv)
 {
     static char buffer[65536]; /* of standard output, which one thread writes */
     (void)setvbuf(stdout, buffer, _IOFBF, sizeof buffer);
+    (void)setvbuf(stderr, NULL, _IOLBF, BUFSIZ); /* a complaint at a time */
     (void)__fsetlocking(stdout, FSETLOCKING_BYCALLER);
     if (argc < 2) {
         print_overview(stderr);

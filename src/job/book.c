@@ -66,7 +66,8 @@ take_sight(struct job_book *b, struct job_line *line)
         line->has_step = true;
         line->step = b->reading - s->reading;
     }
-    if (s->kind == LEVEL_IS && spot->state == LEVEL_MARK && s->spot != leg->to) {
+    bool ends = b->sight == (size_t)leg->first + leg->count; /* of an open set-up that closes on a mark */
+    if (s->kind == LEVEL_IS && leg->known && spot->state == LEVEL_MARK && !(ends && s->spot == leg->to)) {
         line->on_mark = true;
         line->off_mark = leg->hi - s->reading - spot->value;
     }

@@ -212,7 +212,7 @@ say_adrift(const struct job *job, uint32_t first, uint32_t end, struct diag *d)
     for (uint32_t l = first; l < end; l++) {
         const struct level_leg *leg = &job->leg[l];
         add_name(&list, job, leg->from);
-        for (uint32_t i = 0; leg->from == LEVEL_NONE && leg->to == LEVEL_NONE && i < leg->count; i++)
+        for (uint32_t i = 0; i < leg->count; i++)
             add_name(&list, job, job->sight[leg->first + i].spot);
         add_name(&list, job, leg->to);
     }

@@ -213,7 +213,7 @@ grade_of_stake(struct job *job, struct job_stake *s, struct diag *d)
 static void
 rod_of_stake(const struct job *job, struct job_stake *s, uint32_t leg)
 {
-    if (leg == LEVEL_NONE || !s->has_grade || job->leg[leg].quality == LEVEL_OUTSIDE)
+    if (leg == LEVEL_NONE || !s->has_grade || !job->leg[leg].known || job->leg[leg].quality == LEVEL_OUTSIDE)
         return;
     length rod = job->r->job.rod_length;
     s->has_rod = true;
@@ -251,7 +251,8 @@ read_stake(struct job *job, uint32_t spot, uint32_t grade, uint32_t setup, struc
     s->apart = level->high - level->low;
     if (level->quality > s->quality)
         s->quality = level->quality;
-    s->has_adjusted = level->quality != LEVEL_OUTSIDE;
+    s->adrift = level->state == LEVEL_UNKNOWN;
+    s->has_adjusted = !s->adrift && level->quality != LEVEL_OUTSIDE;
     s->adjusted = level->value;
     grade_of_stake(job, s, d);
     rod_of_stake(job, s, setup != LEVEL_NONE ? setup : level->last_leg);
@@ -305,7 +306,7 @@ static uint32_t
 last_setup(const struct job *job)
 {
     for (size_t l = job->legs; l-- > 0;)
-        if (job->leg[l].count > 0)
+        if (job->leg[l].count > 0 && job->leg[l].known)
             return (uint32_t)l;
     return LEVEL_NONE;
 }
@@ -319,8 +320,7 @@ stakes_of_grade(struct job *job, uint32_t grade, bool any_kind, uint32_t setup, 
         if (spot->before != JOB_NONE)
             continue; /* a mark stands where it was first read, and shows its last position */
         uint32_t last = job->spot_of[(size_t)spot->at * RECORD_ON_COUNT + spot->on];
-        const struct level_spot *level = &job->level_spot[last];
-        bool levelled = level->last_leg != LEVEL_NONE || level->readings > 0;
+        bool levelled = job->spot[last].row != JOB_NONE || job->level_spot[last].readings > 0;
         if (!levelled || !is_staked(job, spot) || !(serves & kind_bit(job, spot->point, spot->on)))
             continue;
         read[spot->at] = 1;

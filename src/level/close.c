@@ -24,7 +24,7 @@ is_known(const struct closing *c, uint32_t s)
         return false;
     const struct level_spot *spot = &c->spot[s];
     if (spot->state == LEVEL_SIDE)
-        return spot->quality == LEVEL_CLOSED || c->hold <= LEVEL_CARRIED;
+        return spot->quality <= LEVEL_FORCED || c->hold <= LEVEL_CARRIED;
     return spot->state >= c->hold;
 }
 
@@ -128,7 +128,7 @@ hold(struct closing *c, uint32_t s)
     struct level_spot *spot = &c->spot[s];
     mean_side(spot);
     if (spot->state == LEVEL_SIDE)
-        spot->state = spot->quality == LEVEL_CLOSED ? LEVEL_HELD : LEVEL_CARRIED;
+        spot->state = spot->quality <= LEVEL_FORCED ? LEVEL_HELD : LEVEL_CARRIED;
     return spot->value;
 }
 
@@ -236,6 +236,8 @@ judge_link(const struct closing *c, struct level_link *link)
     link->spread = !link->no_share && (link->within != LEVEL_BEYOND || c->rules->spread_anyway);
     if (!link->spread)
         link->quality = LEVEL_OUTSIDE;
+    else if (link->within == LEVEL_BEYOND && link->quality < LEVEL_FORCED)
+        link->quality = LEVEL_FORCED;
 }
 
 static uint8_t
@@ -265,7 +267,7 @@ close_path(struct closing *c, const uint32_t *path, size_t n)
     judge_link(c, link);
     for (size_t i = 0; link->spread && i < n; i++)
         shares = add(c, shares, share_of(c, &c->leg[path[i]]));
-    enum level_state state = link->quality == LEVEL_CLOSED ? LEVEL_HELD : LEVEL_CARRIED;
+    enum level_state state = link->quality <= LEVEL_FORCED ? LEVEL_HELD : LEVEL_CARRIED;
     for (size_t i = 0; i < n && !c->overflow; i++) {
         const struct level_leg *leg = &c->leg[path[i]];
         carried = add(c, carried, leg->rise);

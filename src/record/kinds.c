@@ -193,8 +193,8 @@ take_through(struct reader *in, void *at, const struct field *field)
         list->n++;
     }
     if (list->n != 3 && !in->e.dead)
-        diag_say(in->d, DIAG_ERROR, place, "through", "%s lists %" PRIu32 " marks; a plane goes through three, a level "
-            "or a slope through one", field->key, list->n);
+        diag_say(in->d, DIAG_ERROR, place, "through", "%s lists %" PRIu32 "; a plane goes through three marks in a "
+            "list, a level or a slope through one without a list: {at: NAME}", field->key, list->n);
     list->n = 3;
 }
 

@@ -23,7 +23,7 @@ parts_of(length least)
     return parts;
 }
 
-/* Three wires are read to the least division and meaned to one figure more (three-wire booking, L18 of the handbook tests). */
+/* Three wires are read to the least division and meaned to one figure more (three-wire booking; tests/handbook/l18.yaml). */
 struct sheet_style
 sheet_style_of(const struct record *r)
 {
@@ -115,7 +115,7 @@ sheet_link_word(enum level_link_kind kind)
 const char *
 sheet_quality_word(uint8_t quality)
 {
-    static const char *const words[] = { "closed", "unchecked", "outside" };
+    static const char *const words[] = { "closed", "forced", "unchecked", "outside" };
     return words[quality];
 }
 

@@ -325,7 +325,7 @@ put_stake(struct writer *w, const struct job *job, const struct job_stake *s, co
     number(w, "offset_rod", s->offset > 0, s->offset_rod);
     text(w, "sigma", NULL);
     text(w, "verdict", s->verdict == JOB_UNREAD ? NULL : sheet_verdict_word(s->verdict));
-    text(w, "closure", sheet_quality_word(s->quality));
+    text(w, "closure", s->adrift ? NULL : sheet_quality_word(s->quality));
     count(w, "readings", true, s->readings);
     number(w, "apart", s->readings > 1, s->apart);
     put_moved(w, s);

@@ -167,6 +167,8 @@ point_remarks(const struct job *job, uint32_t i, const struct sheet_style *style
         remark_add(remark, "NOT ADJUSTED: on a line outside its limit");
     if (l->quality == LEVEL_UNCHECKED)
         remark_add(remark, "unchecked");
+    if (l->quality == LEVEL_FORCED)
+        remark_add(remark, "on a line OUTSIDE its limit, spread as asked");
     if (l->readings > 1 && l->high != l->low) {
         length_print(text, l->high - l->low, style->elevation);
         remark_add(remark, "%" PRIu32 " determinations, %s apart", l->readings, text);

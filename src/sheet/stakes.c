@@ -103,7 +103,7 @@ rod_remark(const struct job *job, const struct job_stake *s, const struct sheet_
     if (!s->has_rod)
         return;
     uint8_t own = s->spot == JOB_NONE ? LEVEL_CLOSED : s->quality;
-    if (job->leg[s->rod_leg].quality > own)
+    if (job->leg[s->rod_leg].quality == LEVEL_UNCHECKED && own < LEVEL_UNCHECKED)
         remark_add(remark, "rod from an unchecked set-up");
     if (s->too_long)
         remark_add(remark, "longer than the rod");
@@ -119,8 +119,12 @@ static void
 stake_remarks(const struct job *job, const struct job_stake *s, const struct sheet_style *style, struct remark *remark)
 {
     char text[LENGTH_TEXT];
+    if (s->adrift)
+        remark_add(remark, "no elevation: its set-up hangs on nothing");
     if (s->quality == LEVEL_OUTSIDE)
         remark_add(remark, "levels OUTSIDE their limit: close them first");
+    if (s->quality == LEVEL_FORCED)
+        remark_add(remark, "levels OUTSIDE their limit, spread as asked");
     if (s->quality == LEVEL_UNCHECKED && s->spot != JOB_NONE)
         remark_add(remark, "unchecked");
     if (!s->has_grade && s->quality != LEVEL_OUTSIDE)

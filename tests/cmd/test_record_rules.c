@@ -1827,10 +1827,39 @@ a_section_must_say_what_it_is_spread_by(void **state)
         "[no-distance]", "close");
 }
 
+/* A set-up that nothing ties to a mark has no grade rod to give, named or not. */
+static void
+a_setup_adrift_gives_no_grade_rod(void **state)
+{
+    const char *record = JOB("") TWO_MARKS LEVELS ROW("at: BM1, bs: 1.482") ROW("at: P1, on: post, is: 1.733")
+        ROW("at: TP1, fs: 1.127, bs: 1.644") ROW("at: P2, on: post, is: 1.377") ROW("at: TP2, fs: 0.913")
+        STRIKE("entry: 3, row: 3") "---\npoints: {W7: {x: 1.5, y: 2.5, kind: post}}\n"
+        "---\ngrade: {name: sill, means: finish, level: 48.2}\n";
+    struct ran r = RUN_WITH(record, "stakes", "--json", "--setup", "3.2", "-");
+    json_t *root = json_loads(r.out, JSON_REJECT_DUPLICATES, NULL);
+    size_t i;
+    json_t *stake;
+    (void)state;
+    assert_non_null(root);
+    assert_int_equal(json_array_size(json_object_get(root, "stakes")), 3); /* P1, W7, and P2 without elevation */
+    json_array_foreach(json_object_get(root, "stakes"), i, stake)
+    {
+        assert_true(json_is_null(json_object_get(stake, "grade_rod")));
+        if (strcmp(json_string_value(json_object_get(stake, "at")), "P2") != 0)
+            continue;
+        assert_true(json_is_null(json_object_get(stake, "adjusted")));
+        assert_true(json_is_null(json_object_get(stake, "closure")));
+        assert_string_equal(json_string_value(json_object_get(stake, "verdict")), "unsure");
+    }
+    json_decref(root);
+    ran_release(&r);
+}
+
 int
 main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_setup_adrift_gives_no_grade_rod),
         cmocka_unit_test(a_struck_sight_enters_nothing_and_stays_in_the_book),
         cmocka_unit_test(a_replaced_sight_takes_the_place_of_the_struck_one),
         cmocka_unit_test(a_turning_point_is_replaced_whole),

@@ -254,7 +254,7 @@ outside_is_not_spread_unless_asked(void **state)
         assert_int_equal(n.work.link[0].within, LEVEL_BEYOND);
         assert_int_equal(n.work.link[0].spread, anyway);
         assert_same(n.spot[2].value, (anyway ? 100503 : 100508) * MM);
-        assert_int_equal(n.spot[2].quality, anyway ? LEVEL_CLOSED : LEVEL_OUTSIDE);
+        assert_int_equal(n.spot[2].quality, anyway ? LEVEL_FORCED : LEVEL_OUTSIDE);
         net_free(&n);
     }
 }
