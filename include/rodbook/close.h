@@ -63,7 +63,7 @@ struct level_link {
     enum level_link_kind kind;
     uint32_t from, to;     /* spots; LEVEL_NONE where a struck sight left no end */
     uint32_t first, count; /* its legs: level_work.order[first ... first + count - 1] */
-    uint32_t setups;       /* 0 when some section does not say */
+    uint64_t setups;       /* 0 when some section does not say */
     length dist;           /* -1 when some sight length is not booked */
     bool summed;           /* some set-up has two sights, so that there are sums: */
     length sum_bs, sum_fs, sum_rise, sum_fall;
@@ -124,9 +124,9 @@ enum level_status level_close(struct level_leg *leg, size_t legs, const struct l
 
 /* The limit for a misclosure: nm, unrounded; below 0 where the rules state none
  * or the numbers that they need are missing (setups 0, dist -1). */
-double level_allowed(const struct level_rules *rules, uint32_t setups, length dist);
+double level_allowed(const struct level_rules *rules, uint64_t setups, length dist);
 
 /* |misclosure| against the limit, which itself is within. */
-enum level_within level_judge(const struct level_rules *rules, uint32_t setups, length dist, length misclosure);
+enum level_within level_judge(const struct level_rules *rules, uint64_t setups, length dist, length misclosure);
 
 #endif

@@ -46,8 +46,9 @@ void diag_release(struct diag *d);
 __attribute__((format(printf, 5, 6))) void
 diag_say(struct diag *d, enum diag_level level, struct diag_place place, const char *check, const char *format, ...);
 
-/* Take back every complaint at or behind a place: what was read there was not what was meant. */
-void diag_drop_from(struct diag *d, struct diag_place place);
+/* Of the complaints said since there were `since`, take back those at or behind a place: what was read
+ * there was not what was meant. */
+void diag_drop_from(struct diag *d, size_t since, struct diag_place place);
 
 /* Put the complaints in the order of their places, each note behind its own. */
 void diag_sort(struct diag *d);

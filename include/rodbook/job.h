@@ -91,6 +91,7 @@ struct job {
     size_t grades;
     struct job_stake *stake;
     size_t stakes, stake_room;
+    size_t spurs;        /* lines that nothing closes */
     bool outside;        /* some loop or link is beyond its limit */
     bool off_grade;      /* some mark is to be moved, or cannot be judged */
     bool gaps;           /* some stake lacks what its grade needs */

@@ -24,7 +24,7 @@ struct level_sight {
 
 struct level_leg {
     uint32_t from, to;     /* spots; LEVEL_NONE where the backsight or foresight is missing */
-    uint32_t first, count; /* its sights; count is 0 for a section */
+    uint32_t first, count; /* its sights; of a section, a number of the caller's and 0 */
     uint32_t run;          /* the caller's number for the run it was booked in */
     uint32_t setups;       /* 1; of a section as booked, 0 when not */
     length rise;           /* nm, from `from` to `to`; 0 where one is missing */

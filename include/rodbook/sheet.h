@@ -15,9 +15,9 @@ enum sheet_form { SHEET_HI = 1, SHEET_RISE_FALL = 2 }; /* bits: forms of the fie
 
 /* How lengths of a job are shown. */
 struct sheet_style {
-    struct length_style elevation; /* elevations, readings, cut and fill */
+    struct length_style elevation; /* readings and what is carried from them */
+    struct length_style adjusted;  /* adjusted elevations, corrections, cut and fill: one figure more */
     struct length_style move;      /* moves, as a crew measures them */
-    const char *unit;              /* "ft", "ft-in", "m" */
 };
 
 struct sheet_style sheet_style_of(const struct record *r);

@@ -39,10 +39,10 @@ diag_say(struct diag *d, enum diag_level level, struct diag_place place, const c
 }
 
 void
-diag_drop_from(struct diag *d, struct diag_place place)
+diag_drop_from(struct diag *d, size_t since, struct diag_place place)
 {
-    size_t kept = 0;
-    for (size_t i = 0; i < d->n; i++) {
+    size_t kept = since;
+    for (size_t i = since; i < d->n; i++) {
         struct diag_place at = d->item[i].head;
         if (at.line < place.line || (at.line == place.line && at.column < place.column)) {
             d->item[kept++] = d->item[i];
@@ -52,7 +52,7 @@ diag_drop_from(struct diag *d, struct diag_place place)
         d->warnings -= d->item[i].level == DIAG_WARNING;
         free(d->item[i].text);
     }
-    d->n = kept;
+    d->n = kept < d->n ? kept : d->n;
 }
 
 static int

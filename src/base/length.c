@@ -232,11 +232,12 @@ read_plain(struct reader *r, enum length_unit bare, length *value)
     s = scale(m.whole, m.num, m.den, u->nm, &v);
     if (s != LENGTH_OK)
         return s;
+    bool joined = take(r, '-'); /* 4'-7" is written too, but not 4' -7" */
     skip_blanks(r);
+    if (joined && r->at == r->end)
+        return LENGTH_EFORM;
     if (r->at < r->end && u->nm == LENGTH_FT && m.whole.places == 0) {
         length inches;
-        (void)take(r, '-'); /* 4'-7" is written too */
-        skip_blanks(r);
         s = read_inches(r, &inches);
         if (s != LENGTH_OK)
             return s;
@@ -315,9 +316,11 @@ length_read_real(const char *text, size_t n, enum length_unit bare, double *nm)
     if (s != LENGTH_EFINE)
         return s;
     char number[64];
-    size_t digits = 0;
-    while (digits < n && digits < sizeof number - 1 && strchr("-0123456789.", text[digits]))
-        digits++;
+    size_t digits = 0, points = 0;
+    while (digits < n && digits < sizeof number - 1 && strchr("0123456789.", text[digits]))
+        points += text[digits++] == '.';
+    if (digits == 0 || points > 1 || text[0] == '.' || text[digits - 1] == '.')
+        return LENGTH_EFORM; /* a sign is not wanted: what is finer than a nanometre is above nought here */
     memcpy(number, text, digits);
     number[digits] = '\0';
     struct reader r = { text + digits, text + n };

@@ -9,7 +9,10 @@ check_file(const char *file)
     int rc = cmd_work(&c, file, &options);
     bool unread = rc != 0 && c.record.entries == 0 && c.diag.errors > 0 && c.diag.item && c.diag.item[0].place.line == 0;
     size_t faults = c.diag.errors + c.diag.warnings;
-    if (faults == 0)
+    if (faults == 0 && c.job.spurs > 0)
+        printf("%s: %zu entries, no fault; %zu spur%s that nothing closes\n", cmd_file_name(file), c.record.entries,
+            c.job.spurs, c.job.spurs == 1 ? "" : "s");
+    else if (faults == 0)
         printf("%s: %zu entries, no fault\n", cmd_file_name(file), c.record.entries);
     else
         printf("%s: %zu error%s, %zu warning%s\n", cmd_file_name(file), c.diag.errors, c.diag.errors == 1 ? "" : "s", c.diag.warnings,

@@ -29,6 +29,13 @@ is_whole(const char *word, const char *name)
     return strncmp(word, "--", 2) != 0 || (n == strlen(name) + 2 && strncmp(word + 2, name, n - 2) == 0);
 }
 
+/* The option that was read last, as it was written; its value may be a word of its own. */
+static const char *
+option_word(char **argv)
+{
+    return optarg && argv[optind - 1] == optarg ? argv[optind - 2] : argv[optind - 1];
+}
+
 int
 cmd_parse(const struct cmd *cmd, int argc, char **argv, struct cmd_given *given)
 {
@@ -37,19 +44,20 @@ cmd_parse(const struct cmd *cmd, int argc, char **argv, struct cmd_given *given)
     *given = (struct cmd_given){ 0 };
     long_options(cmd, list);
     opterr = 0;
-    for (int at = optind; (which = getopt_long(argc, argv, "+:h", list, NULL)) != -1; at = optind) {
-        if (which == 'h' && is_whole(argv[at], "help")) {
+    while ((which = getopt_long(argc, argv, ":h", list, NULL)) != -1) {
+        const char *word = option_word(argv);
+        if (which == 'h' && is_whole(word, "help")) {
             cmd_print_help(cmd, stdout);
             return cmd_finish(EXIT_GOOD);
         }
         if (which == ':')
             return usage_fault(cmd, "a value is missing behind", argv[optind - 1]);
-        if (which < 256 || !is_whole(argv[at], cmd->options[which - 256].name))
-            return usage_fault(cmd, "unknown option", argv[at]);
+        if (which < 256 || !is_whole(word, cmd->options[which - 256].name))
+            return usage_fault(cmd, "unknown option", word);
         given->value[which - 256] = optarg ? optarg : "";
     }
     if (argc == optind || (argc - optind > 1 && !cmd->many))
-        return usage_fault(cmd, argc == optind ? "which record?" : "one record at a time, after the options", "");
+        return usage_fault(cmd, argc == optind ? "which record?" : "one record at a time", "");
     given->file = argv[optind];
     given->files = argv + optind;
     given->file_count = argc - optind;

@@ -125,20 +125,33 @@ sort_links(struct job *job)
     return 0;
 }
 
+/* The last of each name holds: for the position that the mark had before it was ever moved. */
+static void
+hold_marks(struct job *job, struct diag *d)
+{
+    for (uint32_t i = 0; i < job->r->marks; i++) {
+        const struct record_mark *mark = &job->r->mark[i];
+        if (job->mark_of[mark->name] != i)
+            continue;
+        uint32_t spot = job->spot_of[(size_t)mark->name * RECORD_ON_COUNT + RECORD_ON_MARK];
+        if (job->spot[spot].before != JOB_NONE)
+            diag_say(d, DIAG_WARNING, mark->place, "moved-mark",
+                "%s was moved: this elevation is held for what was read before the move, and for nothing after it",
+                job_name(job, mark->name));
+        while (job->spot[spot].before != JOB_NONE)
+            spot = job->spot[spot].before;
+        job->level_spot[spot].state = LEVEL_MARK;
+        job->level_spot[spot].value = mark->elevation;
+    }
+}
+
 static int
 close_job(struct job *job, const struct job_options *options, struct diag *d)
 {
     job->level_spot = room_new(job->spots, sizeof *job->level_spot);
     if (!job->level_spot || new_work(&job->work, job->legs, job->spots) != 0)
         return -1;
-    for (size_t i = 0; i < job->r->marks; i++) {
-        const struct record_mark *mark = &job->r->mark[i]; /* the last of a name stands */
-        uint32_t spot = job->spot_of[(size_t)mark->name * RECORD_ON_COUNT + RECORD_ON_MARK];
-        while (job->spot[spot].before != JOB_NONE)
-            spot = job->spot[spot].before; /* a mark that was moved is a mark no more */
-        job->level_spot[spot].state = LEVEL_MARK;
-        job->level_spot[spot].value = mark->elevation;
-    }
+    hold_marks(job, d);
     struct level_rules rules = rules_of(&job->r->job, options);
     enum level_status status = level_close(job->leg, job->legs, job->sight, job->level_spot, job->spots, &rules,
         &job->work);
@@ -156,13 +169,7 @@ static struct diag_place
 place_of_leg(const struct job *job, uint32_t leg)
 {
     const struct level_leg *l = &job->leg[leg];
-    if (l->count > 0)
-        return record_row_place(&job->r->row[job->sight_row[l->first]]);
-    const struct record_run *run = &job->r->run[l->run];
-    for (uint32_t i = run->first_row, live = (uint32_t)job->run_leg[l->run]; i <= run->last_row; i++)
-        if (job->r->section[i].strike == RECORD_NONE && live++ == leg)
-            return job->r->section[i].place;
-    return (struct diag_place){ 0, 0 };
+    return l->count > 0 ? record_row_place(&job->r->row[job->sight_row[l->first]]) : job->r->section[l->first].place;
 }
 
 /* The sight of a set-up that has no length. */
@@ -278,6 +285,7 @@ static void
 find_outside(struct job *job, struct diag *d)
 {
     for (size_t i = 0; i < job->work.links; i++) {
+        job->spurs += job->work.link[i].kind == LEVEL_SPUR;
         if (job->work.link[i].within != LEVEL_BEYOND)
             continue;
         job->outside = true;
@@ -300,6 +308,8 @@ job_work(struct job *job, const struct record *r, const struct job_options *opti
         return 0;
     if (close_job(job, options, d) != 0)
         return -1;
+    if (d->errors > 0)
+        return 0; /* beyond 64 bits: nothing that was worked out is worth a word */
     find_adrift(job, d);
     find_wanting(job, d);
     find_outside(job, d);

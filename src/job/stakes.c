@@ -119,6 +119,19 @@ add_grade(struct job *job, const struct record_grade *g, struct diag *d)
     out->known = g->through == 3 ? plane_through(job, g, out, d) : level_or_slope(job, g, out, d);
 }
 
+static void
+say_no_such_grade(const struct job *job, const char *only, struct diag *d)
+{
+    enum { NAMES = 64 };
+    const char *names[NAMES];
+    size_t n = job->r->grades < NAMES ? job->r->grades : NAMES;
+    for (size_t i = 0; i < n; i++)
+        names[i] = job_name(job, job->r->grade[i].name);
+    const char *near = text_nearest(only, strlen(only), names, n);
+    diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "grade-name", "no grade is named %s; %s is %s",
+        text_is_plain(only, strlen(only)) ? only : "so", near ? "nearest" : "the last one", near ? near : names[n - 1]);
+}
+
 /* The last of each name holds; grades stand in the order in which their names came up. */
 static int
 add_grades(struct job *job, const struct job_options *options, struct diag *d)
@@ -143,8 +156,7 @@ add_grades(struct job *job, const struct job_options *options, struct diag *d)
     if (job->grades > 0 || (options->grade_optional && n == 0))
         return 0;
     if (only && n > 0)
-        diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "grade-name", "no grade is named %s; the last one is %s",
-            text_is_plain(only, strlen(only)) ? only : "so", job_name(job, job->r->grade[n - 1].name));
+        say_no_such_grade(job, only, d);
     else
         diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-grade",
             "the record has no grade to hold marks against; add one: grade: {name: string, means: finish, level: ...}");

@@ -40,15 +40,49 @@ job_spot_number(struct job *job, uint32_t at, uint32_t on)
 
 /* ---- sights ---- */
 
+/* The backsight of a turning point that is booked in two rows: the foresight was the sight before it. */
+static bool
+turns(const struct job *job, uint32_t run, const struct record_row *row, uint32_t spot, bool broken)
+{
+    const struct level_sight *before = &job->sight[job->sights - 1];
+    return job->sights > job->run_sight[run] && !broken && !row_ahead_live(row) && before->kind == LEVEL_FS
+        && before->spot == spot;
+}
+
+static bool
+is_fresh(const struct job *job, uint32_t spot)
+{
+    return spot != JOB_NONE && job->spot[spot].row == JOB_NONE && job->spot[spot].before != JOB_NONE;
+}
+
+/* A row that is moved begins a new position, unless a struck row has begun it already. */
 static uint32_t
-spot_of_row(struct job *job, const struct record_row *row)
+spot_of_row(struct job *job, uint32_t run, const struct record_row *row, bool broken)
 {
     uint32_t have = job->spot_of[(size_t)row->at * RECORD_ON_COUNT + row->on];
-    const struct level_sight *before = job->sights > 0 ? &job->sight[job->sights - 1] : NULL;
-    bool turned = before && before->kind == LEVEL_FS && before->spot == have && row->flags & RECORD_HAS_BS;
-    if (!(row->flags & RECORD_MOVED) || (turned && !row_ahead_live(row))) /* a turning point booked in two rows */
+    if (!(row->flags & RECORD_MOVED) || is_fresh(job, have) || turns(job, run, row, have, broken))
         return job_spot_number(job, row->at, row->on);
     return new_spot(job, row->at, row->on);
+}
+
+/* A mark that was moved was moved, though its reading is struck: what is read on it later is its new position. */
+static void
+struck_move(struct job *job, const struct record_row *row)
+{
+    uint32_t have = job->spot_of[(size_t)row->at * RECORD_ON_COUNT + row->on];
+    if ((row->flags & RECORD_MOVED) && have != JOB_NONE && !is_fresh(job, have))
+        (void)new_spot(job, row->at, row->on);
+}
+
+/* Positions that were begun and never read are none. */
+static void
+drop_fresh(struct job *job)
+{
+    for (size_t i = 0; i < job->spots; i++) {
+        uint32_t *last = &job->spot_of[(size_t)job->spot[i].at * RECORD_ON_COUNT + job->spot[i].on];
+        if (*last == i && is_fresh(job, (uint32_t)i))
+            *last = job->spot[i].before;
+    }
 }
 
 static void
@@ -80,11 +114,13 @@ say_broken(const struct record *r, uint32_t row, struct diag *d)
 }
 
 static void
-sights_of_row(struct job *job, uint32_t index, bool *broken, struct diag *d)
+sights_of_row(struct job *job, uint32_t run, uint32_t index, bool *broken, struct diag *d)
 {
     const struct record_row *row = &job->r->row[index];
     bool ahead = row_ahead_live(row), bs = row_bs_live(row);
-    uint32_t spot = ahead || bs ? spot_of_row(job, row) : JOB_NONE;
+    uint32_t spot = ahead || bs ? spot_of_row(job, run, row, *broken) : JOB_NONE;
+    if (!ahead && !bs)
+        struck_move(job, row);
     if (row->flags & (RECORD_BREAK_AHEAD | RECORD_BREAK_BS))
         say_broken(job->r, index, d);
     if (ahead)
@@ -170,7 +206,7 @@ levels_run(struct job *job, uint32_t run, struct diag *d)
     bool broken = false;
     const struct record_run *from = &job->r->run[run];
     for (uint32_t i = from->first_row; i != RECORD_NONE; i = record_row_next(job->r, from, i))
-        sights_of_row(job, i, &broken, d);
+        sights_of_row(job, run, i, &broken, d);
     if (!job->no_memory)
         legs_of_run(job, run, d);
 }
@@ -187,7 +223,7 @@ sections_run(struct job *job, uint32_t run)
         if (job->no_memory)
             return;
         job->spot[a].shown = job->spot[b].shown = true;
-        job->leg[job->legs++] = (struct level_leg){ .from = a, .to = b, .run = run, .setups = s->setups,
+        job->leg[job->legs++] = (struct level_leg){ .from = a, .to = b, .first = i, .run = run, .setups = s->setups,
             .rise = s->rise, .dist = s->dist, .link = LEVEL_NONE };
     }
 }
@@ -248,5 +284,6 @@ job_tie(struct job *job, struct diag *d)
     }
     job->run_leg[job->r->runs] = job->legs;
     job->run_sight[job->r->runs] = job->sights;
+    drop_fresh(job);
     return job->no_memory ? -1 : 0;
 }

@@ -3,14 +3,14 @@
 
 /* What the root is taken of, as count / unit. False where it is not known. */
 static bool
-root_of(const struct level_rules *rules, uint32_t setups, length dist, length *count, length *unit)
+root_of(const struct level_rules *rules, uint64_t setups, length dist, length *count, length *unit)
 {
     switch (rules->allow) {
     case LEVEL_ALLOW_FIXED:
         *count = *unit = 1;
         return true;
     case LEVEL_ALLOW_ROOT_SETUP:
-        *count = setups;
+        *count = (length)setups;
         *unit = 1;
         return setups > 0;
     case LEVEL_ALLOW_ROOT_KM:
@@ -28,7 +28,7 @@ root_of(const struct level_rules *rules, uint32_t setups, length dist, length *c
 }
 
 double
-level_allowed(const struct level_rules *rules, uint32_t setups, length dist)
+level_allowed(const struct level_rules *rules, uint64_t setups, length dist)
 {
     length count, unit;
     if (!root_of(rules, setups, dist, &count, &unit))
@@ -37,7 +37,7 @@ level_allowed(const struct level_rules *rules, uint32_t setups, length dist)
 }
 
 enum level_within
-level_judge(const struct level_rules *rules, uint32_t setups, length dist, length misclosure)
+level_judge(const struct level_rules *rules, uint64_t setups, length dist, length misclosure)
 {
     /* 10 m: no coefficient and no misclosure worth comparing is larger; squares
      * times 1.6e12 nm a mile and 1e17 nm of line stay below 2^127 = 1.7e38 */

@@ -1,5 +1,7 @@
 #include "rodbook/close.h"
 
+#define MOST INT64_C(100000000000000000) /* nm, 100 000 km: beyond any elevation; differences of such fit in 64 bits */
+
 struct closing {
     struct level_leg *leg;
     size_t legs;
@@ -32,7 +34,7 @@ static length
 add(struct closing *c, length a, length b)
 {
     length sum = 0;
-    c->overflow |= __builtin_add_overflow(a, b, &sum);
+    c->overflow |= __builtin_add_overflow(a, b, &sum) || sum > MOST || sum < -MOST;
     return sum;
 }
 
@@ -45,6 +47,15 @@ push(struct closing *c, uint32_t first)
     else
         c->w->queue[c->rear] = first;
     c->rear = first;
+}
+
+static void
+push_first(struct closing *c, uint32_t first)
+{
+    c->w->queue[first] = c->head;
+    c->head = first;
+    if (c->rear == LEVEL_NONE)
+        c->rear = first;
 }
 
 static void
@@ -84,7 +95,8 @@ take_side(struct closing *c, uint32_t s, length value, uint8_t quality)
     widen(spot, value);
     if (spot->state > LEVEL_SIDE || (!fresh && quality > spot->quality))
         return; /* a check on a spot that has better */
-    if (fresh || quality < spot->quality) {
+    bool better = fresh || quality < spot->quality;
+    if (better) {
         spot->first_value = value;
         spot->value_sum = 0;
         spot->best = 0;
@@ -94,7 +106,8 @@ take_side(struct closing *c, uint32_t s, length value, uint8_t quality)
     spot->value_sum = add(c, spot->value_sum, value - spot->first_value);
     spot->best++;
     spot->value = value; /* the mean follows when it is asked for */
-    wake(c, s);
+    if (better)
+        wake(c, s);
 }
 
 /* A line gives a spot an elevation. */
@@ -137,7 +150,7 @@ hold(struct closing *c, uint32_t s)
 static const struct level_sight *
 sights_of(const struct closing *c, const struct level_leg *leg)
 {
-    return &c->sight[leg->first];
+    return leg->count > 0 ? &c->sight[leg->first] : c->sight;
 }
 
 /* A sight that ends or begins its set-up: an intermediate sight does where it closed an open one. */
@@ -319,6 +332,8 @@ carry_back(struct closing *c, const uint32_t *path, size_t n, uint32_t number, u
         at = add(c, at, -leg->rise);
         take_on_line(c, leg->from, at, LEVEL_CARRIED, quality);
     }
+    for (size_t i = 0; i < n; i++) /* settled from behind, listed as booked */
+        c->w->order[c->ordered - n + i] = path[i];
 }
 
 /* The spot of an open set-up's last sight, where the page check ends. */
@@ -408,7 +423,7 @@ queue_loops(struct closing *c, uint32_t loop)
         for (uint32_t l = loop; l != LEVEL_NONE; l = w->inner[l])
             w->next[l] = w->inner[l];
         w->pending[loop] = 2;
-        push(c, loop);
+        push_first(c, loop); /* before anything that waits: it belongs to the line just settled */
         loop = after;
     }
 }

@@ -4,11 +4,15 @@
 
 #include <string.h>
 
+#define FIRST_READ 1024 /* bytes; a parser that only meets the next fault should not decode pages for it */
+
 static int
 feed(void *data, unsigned char *buffer, size_t size, size_t *read)
 {
     struct events *e = data;
     size_t left = e->end - e->at;
+    if (e->at == e->start && size > FIRST_READ)
+        size = FIRST_READ;
     ptrdiff_t n = source_part(e->source, e->at, (char *)buffer, size < left ? size : left);
     if (n < 0)
         return 0;
@@ -20,7 +24,7 @@ feed(void *data, unsigned char *buffer, size_t size, size_t *read)
 int
 events_open(struct events *e, const struct source *source, size_t at, size_t end, uint32_t lines_above, struct diag *d)
 {
-    *e = (struct events){ .d = d, .source = source, .at = at, .end = end, .lines_above = lines_above };
+    *e = (struct events){ .d = d, .source = source, .start = at, .at = at, .end = end, .lines_above = lines_above };
     if (!yaml_parser_initialize(&e->parser))
         return -1;
     yaml_parser_set_encoding(&e->parser, YAML_UTF8_ENCODING);
@@ -69,6 +73,7 @@ advice_of(const char *problem)
         { "did not find expected key", "text behind a closing quote, or rows that are not indented alike" },
         { "did not find expected '-' indicator", "a } or ] too many, or rows that are not indented alike" },
         { "expected ':'", "no colon behind a key; write at: BM1" },
+        { "expected <document start>", "text stands behind the end of an entry; begin a new one with ---" },
         { "unexpected end of stream", "a quote is not closed; put one at the text's end" },
         { "unexpected document indicator", "a quote is not closed; put one at the text's end" },
     };
@@ -84,7 +89,7 @@ open_bracket(struct events *e, const char *context)
 {
     bool mapping = strstr(context, "flow mapping") != NULL;
     struct diag_place at = place_at(e, e->parser.context_mark);
-    diag_drop_from(e->d, at);
+    diag_drop_from(e->d, e->said, at);
     stop(e, at, "yaml", mapping ? "the { opened here is not closed; write } at its end"
                                 : "the [ opened here is not closed; write ] at its end");
     diag_say(e->d, DIAG_NOTE, place_at(e, e->parser.problem_mark), NULL, "it was still open here");
@@ -172,6 +177,7 @@ events_next(struct events *e)
         refuse_alias(e);
         return true;
     case YAML_DOCUMENT_START_EVENT:
+        e->said = e->d->n;
         refuse_directive(e);
         return true;
     case YAML_STREAM_END_EVENT:

@@ -18,7 +18,8 @@ struct events {
     yaml_event_t event; /* the current one; its scalars are good until the next */
     struct diag *d;
     const struct source *source;
-    size_t at, end; /* offsets: of the next byte to hand to the parser, and behind the last */
+    size_t start, at, end; /* offsets: of the first byte, of the next to hand to the parser, behind the last */
+    size_t said;           /* complaints when the current document began */
     uint32_t lines_above; /* lines of the file above the first byte parsed */
     int depth;
     bool live; /* event holds something */

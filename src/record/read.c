@@ -142,6 +142,9 @@ keep_job(struct reader *in, const struct root_draft *draft, const struct seen *s
             diag_say(in->d, DIAG_ERROR, seen->at[ROOT_JOB], "missing-key", "a job has no %s", root_fields[i].key);
     above_zero(in, &draft->least, "least", &job->least);
     above_zero(in, &draft->rod_length, "rod-length", &job->rod_length);
+    if (job->rod_length > RECORD_ROD_MOST)
+        diag_say(in->d, DIAG_ERROR, draft->rod_length.place, "range", "rod-length: %s is more than 30 m; no rod is so long",
+            draft->rod_length.text);
     real_above_zero(in, &draft->misclosure, "misclosure", &job->allow_nm);
     job->allow_per = draft->misclosure.n > 0 ? (enum record_allow_per)(draft->per + 1) : RECORD_ALLOW_NONE;
     real_above_zero(in, &draft->sigma, "sigma", &sigma);
@@ -253,8 +256,13 @@ read_stretch(struct reader *in, const struct scan *scan, const struct source *so
         inside = false;
     }
     bool whole = !inside && in->e.parser.error == YAML_NO_ERROR;
+    uint32_t fault = first->line + (uint32_t)in->e.parser.problem_mark.line;
     events_close(&in->e);
-    return whole ? to : inside ? next : next + 1;
+    if (whole)
+        return to;
+    /* between entries the fault is the next one's, or text behind the end of the last */
+    bool of_next = !inside && next < to && fault >= scan->entry[next].line;
+    return of_next || next == from ? next + 1 : next;
 }
 
 static int
@@ -279,8 +287,11 @@ read_entries(struct record *r, const struct source *source, struct diag *d)
     int rc = scan_read(&scan, source, d);
     if (rc == 0)
         rc = open_entries(r, &scan);
-    for (size_t i = 0; rc == 0 && i < scan.n;)
-        i = parses(&scan.entry[i]) ? read_stretch(&in, &scan, source, i, stretch_end(&scan, i)) : i + 1;
+    for (size_t i = 0, end = 0; rc == 0 && i < scan.n;) {
+        if (i >= end && parses(&scan.entry[i]))
+            end = stretch_end(&scan, i);
+        i = parses(&scan.entry[i]) ? read_stretch(&in, &scan, source, i, end) : i + 1;
+    }
     if (!r->has_job && !in.late_job && (r->entries == 0 || r->entry[0].kind != RECORD_FAULTY || d->errors == 0))
         diag_say(d, DIAG_ERROR, (struct diag_place){ 1, 1 }, "job-entry",
             "the record does not begin with a job entry: job: NAME, unit: ft, least: 0.01");

@@ -92,7 +92,7 @@ first_cells(const struct job *job, const struct job_line *line, const struct she
     else /* a row of an entry that continues the run */
         snprintf(text, sizeof text, "%" PRIu32 ".%" PRIu32, line->entry + 1, line->number);
     table_cell(t, text);
-    snprintf(text, sizeof text, "%" PRIu32, line->setup);
+    snprintf(text, sizeof text, "%" PRIu32 ".%" PRIu32, run->entry + 1, line->setup);
     table_cell(t, line->setup ? text : NULL);
     table_cell(t, names_text(&job->r->names, row->at));
     table_cell(t, record_on_word((enum record_on)row->on));

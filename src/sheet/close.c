@@ -30,13 +30,10 @@ leg_row(const struct job *job, uint32_t l, const struct level_link *link, const 
     table_cell(t, leg->from == LEVEL_NONE ? NULL : text);
     length_print(text, leg->dist, sheet_distance(style));
     table_cell(t, leg->dist > 0 ? text : NULL);
-    struct length_style finer = style->elevation;
-    if (finer.form != LENGTH_AS_FT_IN && finer.places < 6)
-        finer.places += 1;
-    signed_length(text, leg->correction, finer);
+    signed_length(text, leg->correction, style->adjusted);
     table_cell(t, link->spread ? text : NULL);
     length back = leg->count > 0 ? job->sight[leg->first + leg->count - 1].reading : 0;
-    length_print(text, leg->hi - back, finer);
+    length_print(text, leg->hi - back, style->adjusted);
     table_cell(t, link->quality == LEVEL_OUTSIDE ? NULL : text);
 }
 

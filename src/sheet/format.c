@@ -23,25 +23,50 @@ parts_of(length least)
     return parts;
 }
 
+/* A spread divides what the rod shows whole: adjusted figures go one further. */
+static struct length_style
+one_further(struct length_style style)
+{
+    if (style.form == LENGTH_AS_FT_IN)
+        style.parts = style.parts < 64 ? 2 * style.parts : 64;
+    else
+        style.places++;
+    return style;
+}
+
 /* Three wires are read to the least division and meaned to one figure more (three-wire booking; tests/handbook/l18.yaml). */
-struct sheet_style
-sheet_style_of(const struct record *r)
+static struct length_style
+elevation_style(const struct record *r)
 {
     const struct record_job *job = &r->job;
     int more = r->three_wire ? 1 : 0;
-    /* a hundredth of a foot is about 1/8 in; finer rods are laid out to 1/16 */
-    const struct length_style inches = { LENGTH_AS_IN, 0, job->least * 100 >= LENGTH_FT ? 8 : 16 };
     switch (job->unit) {
     case LENGTH_BARE_FT:
-        return (struct sheet_style){ { LENGTH_AS_FT, decimals_of(job->least, LENGTH_FT, 4) + more, 0 }, inches, "ft" };
+        return (struct length_style){ LENGTH_AS_FT, decimals_of(job->least, LENGTH_FT, 4) + more, 0 };
     case LENGTH_BARE_FT_IN:
-        return (struct sheet_style){ { LENGTH_AS_FT_IN, 0, parts_of(job->least) },
-            { LENGTH_AS_IN, 0, parts_of(job->least) }, "ft-in" };
+        return (struct length_style){ LENGTH_AS_FT_IN, 0, parts_of(job->least) };
     case LENGTH_BARE_M:
         break;
     }
-    return (struct sheet_style){ { LENGTH_AS_M, decimals_of(job->least, LENGTH_M, 5) + more, 0 },
-        { LENGTH_AS_MM, job->least < LENGTH_MM ? 1 : 0, 0 }, "m" };
+    return (struct length_style){ LENGTH_AS_M, decimals_of(job->least, LENGTH_M, 5) + more, 0 };
+}
+
+/* A hundredth of a foot is about 1/8 in; finer rods are laid out to 1/16. */
+static struct length_style
+move_style(const struct record_job *job)
+{
+    if (job->unit == LENGTH_BARE_M)
+        return (struct length_style){ LENGTH_AS_MM, job->least < LENGTH_MM ? 1 : 0, 0 };
+    if (job->unit == LENGTH_BARE_FT_IN)
+        return (struct length_style){ LENGTH_AS_IN, 0, parts_of(job->least) };
+    return (struct length_style){ LENGTH_AS_IN, 0, job->least * 100 >= LENGTH_FT ? 8 : 16 };
+}
+
+struct sheet_style
+sheet_style_of(const struct record *r)
+{
+    struct length_style elevation = elevation_style(r);
+    return (struct sheet_style){ elevation, r->three_wire ? elevation : one_further(elevation), move_style(&r->job) };
 }
 
 static const char *

@@ -119,9 +119,9 @@ closure_line(const struct job *job, const struct level_link *link, const struct 
     setup_name(setup, job, job->work.order[link->first]);
     fprintf(out, "  %s %s to %s", sheet_link_word(link->kind), from, to);
     bool sections = job->leg[job->work.order[link->first]].count == 0;
-    uint32_t n = sections ? link->count : link->setups;
+    uint64_t n = sections ? link->count : link->setups;
     if (n > 0)
-        fprintf(out, ", %" PRIu32 " %s%s from %s", n, sections ? "section" : "set-up", n == 1 ? "" : "s", setup);
+        fprintf(out, ", %" PRIu64 " %s%s from %s", n, sections ? "section" : "set-up", n == 1 ? "" : "s", setup);
     if (link->kind == LEVEL_SPUR) {
         fputs(": unchecked, nothing closes it\n", out);
         return;
@@ -150,11 +150,23 @@ sheet_closures(const struct job *job, FILE *out)
         fputs("  no levels are booked yet\n", out);
 }
 
+void
+apart_remark(struct remark *remark, uint32_t readings, length apart, const struct sheet_style *style)
+{
+    char text[LENGTH_TEXT];
+    if (readings < 2)
+        return;
+    length_print(text, apart, style->elevation);
+    if (strpbrk(text, "123456789"))
+        remark_add(remark, "read %" PRIu32 " times, %s apart", readings, text);
+    else
+        remark_add(remark, "read %" PRIu32 " times, agree", readings);
+}
+
 static void
 point_remarks(const struct job *job, uint32_t i, const struct sheet_style *style, struct remark *remark)
 {
     const struct level_spot *l = &job->level_spot[i];
-    char text[LENGTH_TEXT];
     if (l->state == LEVEL_MARK)
         remark_add(remark, l->raw == l->value ? "mark, given" : "mark, given; elevation as first carried to it");
     if (job->spot[i].position > 1)
@@ -169,12 +181,7 @@ point_remarks(const struct job *job, uint32_t i, const struct sheet_style *style
         remark_add(remark, "unchecked");
     if (l->quality == LEVEL_FORCED)
         remark_add(remark, "on a line OUTSIDE its limit, spread as asked");
-    if (l->readings > 1 && l->high != l->low) {
-        length_print(text, l->high - l->low, style->elevation);
-        remark_add(remark, "%" PRIu32 " determinations, %s apart", l->readings, text);
-    } else if (l->readings > 1) {
-        remark_add(remark, "%" PRIu32 " determinations agree", l->readings);
-    }
+    apart_remark(remark, l->readings, l->high - l->low, style);
 }
 
 int
@@ -195,9 +202,9 @@ sheet_points(const struct job *job, FILE *out)
         table_cell(&t, spot_name(job, i));
         table_cell(&t, spot_on(job, i));
         table_length(&t, l->raw, style.elevation);
-        signed_length(text, l->value - l->raw, style.elevation);
+        signed_length(text, l->value - l->raw, style.adjusted);
         table_cell(&t, adjusted ? text : NULL);
-        length_print(text, l->value, style.elevation);
+        length_print(text, l->value, style.adjusted);
         table_cell(&t, adjusted ? text : NULL);
         point_remarks(job, i, &style, &remark);
         table_cell(&t, remark.text);

@@ -40,6 +40,9 @@ sheet_distance(const struct sheet_style *style)
     return (struct length_style){ style->elevation.form == LENGTH_AS_M ? LENGTH_AS_M : LENGTH_AS_FT, 1, 0 };
 }
 
+/* "read 2 times, 0.004 apart", where it was read more than once. */
+void apart_remark(struct remark *remark, uint32_t readings, length apart, const struct sheet_style *style);
+
 /* Signed, with its sign always. */
 void signed_length(char out[LENGTH_TEXT + 1], length value, struct length_style style);
 

@@ -118,7 +118,6 @@ rod_remark(const struct job *job, const struct job_stake *s, const struct sheet_
 static void
 stake_remarks(const struct job *job, const struct job_stake *s, const struct sheet_style *style, struct remark *remark)
 {
-    char text[LENGTH_TEXT];
     if (s->adrift)
         remark_add(remark, "no elevation: its set-up hangs on nothing");
     if (s->quality == LEVEL_OUTSIDE)
@@ -133,21 +132,15 @@ stake_remarks(const struct job *job, const struct job_stake *s, const struct she
         moved_remark(s, style, remark);
     if (s->spot == JOB_NONE)
         remark_add(remark, "not read");
-    if (s->readings > 1) {
-        length_print(text, s->apart, style->elevation);
-        if (strpbrk(text, "123456789"))
-            remark_add(remark, "read %" PRIu32 " times, %s apart", s->readings, text);
-        else
-            remark_add(remark, "read %" PRIu32 " times, agree", s->readings);
-    }
+    apart_remark(remark, s->readings, s->apart, style);
     rod_remark(job, s, style, remark);
 }
 
 static void
-length_or_gap(struct table *t, bool known, length value, const struct sheet_style *style)
+length_or_gap(struct table *t, bool known, length value, const struct length_style *style)
 {
     if (known)
-        table_length(t, value, style->elevation);
+        table_length(t, value, *style);
     else
         table_cell(t, "-");
 }
@@ -160,13 +153,13 @@ stake_row(const struct job *job, const struct job_stake *s, const struct sheet_s
     bool both = s->has_adjusted && s->has_grade;
     table_cell(t, names_text(&job->r->names, s->at));
     table_cell(t, record_on_word((enum record_on)s->on));
-    length_or_gap(t, s->has_adjusted, s->adjusted, style);
-    length_or_gap(t, s->has_grade, s->grade, style);
-    length_or_gap(t, both && s->move.cut > 0, s->move.cut, style);
-    length_or_gap(t, both && s->move.fill > 0, s->move.fill, style);
+    length_or_gap(t, s->has_adjusted, s->adjusted, &style->adjusted);
+    length_or_gap(t, s->has_grade, s->grade, &style->adjusted);
+    length_or_gap(t, both && s->move.cut > 0, s->move.cut, &style->adjusted);
+    length_or_gap(t, both && s->move.fill > 0, s->move.fill, &style->adjusted);
     sheet_verdict_words(words, s, style);
     table_cell(t, words[0] ? words : "-");
-    length_or_gap(t, s->has_rod, s->grade_rod, style);
+    length_or_gap(t, s->has_rod, s->grade_rod, &style->elevation);
     if (s->has_rod)
         setup_name(words, job, s->rod_leg);
     table_cell(t, s->has_rod ? words : NULL);

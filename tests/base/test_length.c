@@ -95,6 +95,9 @@ refuses_with_its_own_status(void **state)
         { ".5", LENGTH_BARE_FT, LENGTH_EFORM },
         { "-", LENGTH_BARE_FT, LENGTH_EFORM },
         { "--4", LENGTH_BARE_FT, LENGTH_EFORM },
+        { "4' -7\"", LENGTH_BARE_FT_IN, LENGTH_EFORM },
+        { "4 ft -7 in", LENGTH_BARE_FT_IN, LENGTH_EFORM },
+        { "4'-", LENGTH_BARE_FT_IN, LENGTH_EFORM },
         { "4 ft 7", LENGTH_BARE_FT, LENGTH_EFORM },
         { " 4", LENGTH_BARE_FT, LENGTH_EFORM },
         { "nan", LENGTH_BARE_FT, LENGTH_EFORM },
@@ -237,6 +240,10 @@ reads_standard_deviations(void **state)
     nm = 4;
     assert_int_equal(length_read_real("0.00123456", 10, LENGTH_BARE_FT_IN, &nm), LENGTH_EBARE);
     assert_int_equal(length_read_real("0,001", 5, LENGTH_BARE_FT, &nm), LENGTH_ECOMMA);
+    for (size_t i = 0; i < 4; i++) {
+        static const char *const bad[] = { "0.0200000000001-9", "0.0200000000001.5", "0.0200000000001.", "-0.0200000000001" };
+        assert_int_equal(length_read_real(bad[i], strlen(bad[i]), LENGTH_BARE_M, &nm), LENGTH_EFORM);
+    }
     assert_near(nm, 4, 0);
 }
 

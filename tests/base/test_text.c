@@ -129,7 +129,7 @@ complaints_come_in_order_with_their_notes(void **state)
     assert_string_equal(d.item[2].text, "first given here");
     assert_string_equal(d.item[3].text, "77 is too much");
     assert_int_equal(d.errors, 2);
-    diag_drop_from(&d, (struct diag_place){ 3, 8 });
+    diag_drop_from(&d, 0, (struct diag_place){ 3, 8 });
     assert_int_equal(d.n, 1);
     assert_int_equal(d.errors, 0);
     assert_int_equal(d.warnings, 1);

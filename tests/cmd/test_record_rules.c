@@ -865,8 +865,8 @@ static void
 a_benchmark_that_was_moved_is_none(void **state)
 {
     (void)state;
-    json_t *root = REDUCED(JOB("") TWO_MARKS LEVELS
-        ROW("at: BM1, bs: 1.482") ROW("at: BM2, fs: 0.913, moved: true"));
+    json_t *root = RESULTS(JOB("") TWO_MARKS LEVELS
+        ROW("at: BM1, bs: 1.482") ROW("at: BM2, fs: 0.913, moved: true"), 0, "[moved-mark]", "reduce");
     assert_ends(run_of(root, 0), "spur", "BM1", "BM2");
     assert_point(root, "BM2", "mark", 49.458, 49.458);
     assert_truth(point_of(root, "BM2", "mark"), "mark", true);
@@ -1855,10 +1855,48 @@ a_setup_adrift_gives_no_grade_rod(void **state)
     ran_release(&r);
 }
 
+/* A run that opens on a point moved since the run before it ended there begins with its new position. */
+static void
+a_run_may_open_on_a_point_that_was_moved(void **state)
+{
+    (void)state;
+    json_t *root = REDUCED(JOB("") ONE_MARK LEVELS ROW("at: BM1, bs: 1.482") ROW("at: PEG, fs: 1.127") LEVELS
+        ROW("at: PEG, bs: 1.333, moved: true") ROW("at: BM1, fs: 1.611"));
+    assert_runs(root, 2);
+    assert_ends(run_of(root, 0), "spur", "BM1", "PEG");
+    assert_ends(run_of(root, 1), "spur", "PEG", "BM1");
+    assert_point(root, "PEG", "mark", 48.730, 48.730); /* 48.375 + 1.482 - 1.127 */
+    assert_number(look_for(root, "PEG", "mark", 2), "adjusted", 48.653); /* 48.375 + 1.611 - 1.333 */
+    json_decref(root);
+}
+
+/* The reading is struck, the move is not: what is read later is the new position, with or without a replacement. */
+static void
+a_struck_move_is_still_a_move(void **state)
+{
+    const char *common = ROW("at: BM1, bs: 1.482") ROW("at: W, on: post, is: 1.627")
+        ROW("at: W, on: post, is: 1.403, moved: true") ROW("at: W, on: post, is: 1.377") ROW("at: BM1, fs: 1.482");
+    char record[2048];
+    (void)state;
+    for (int replaced = 0; replaced < 2; replaced++) {
+        snprintf(record, sizeof record, "%s%s%s%s%s", JOB("") ONE_MARK LEVELS, common, STRIKE("entry: 3, row: 3"),
+            replaced ? CONTINUES(3) : "", replaced ? ROW("at: W, on: post, is: 1.379, for: {entry: 3, row: 3}") : "");
+        json_t *root = RESULTS(record, 0, NULL, "reduce");
+        assert_point(root, "W", "post", 48.230, 48.230); /* 49.857 - 1.627 */
+        const json_t *now = look_for(root, "W", "post", 2);
+        assert_non_null(now);
+        assert_number(now, "adjusted", replaced ? 48.479 : 48.480); /* from 1.377, and 1.379 */
+        assert_null(look_for(root, "W", "post", 3));
+        json_decref(root);
+    }
+}
+
 int
 main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_run_may_open_on_a_point_that_was_moved),
+        cmocka_unit_test(a_struck_move_is_still_a_move),
         cmocka_unit_test(a_setup_adrift_gives_no_grade_rod),
         cmocka_unit_test(a_struck_sight_enters_nothing_and_stays_in_the_book),
         cmocka_unit_test(a_replaced_sight_takes_the_place_of_the_struck_one),

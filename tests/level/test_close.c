@@ -219,6 +219,7 @@ a_spur_is_carried_both_ways_and_stays_unchecked(void **state)
     assert_same(n.spot[5].value, 99506 * MM);
     for (uint32_t s = 2; s <= 5; s++)
         assert_int_equal(n.spot[s].quality, LEVEL_UNCHECKED);
+    assert_int_equal(n.work.order[n.work.link[0].first], 0); /* carried back, listed as booked */
     assert_int_equal(n.work.link[1].to, 5);
     assert_same(n.work.link[1].sum_fs, (2408 + 1299) * MM); /* the last sight serves as foresight */
     net_free(&n);
@@ -278,6 +279,59 @@ side_shots_are_meaned_and_checked(void **state)
     assert_int_equal(n.spot[5].readings, 2);
     assert_same(n.spot[5].high - n.spot[5].low, 3 * MM);
     assert_same(n.spot[2].value, 100508 * MM);
+    net_free(&n);
+}
+
+/* A waiting line's own inner loop is closed before the lines of later runs that lean on it. */
+static void
+a_waiting_inner_loop_comes_first(void **state)
+{
+    struct net n = two_marks(100000 * MM, 100000 * MM);
+    (void)state;
+    turn(&n, 1500 * MM, 2, 1500 * MM, 3); /* 2 begins in the air */
+    turn(&n, 1600 * MM, 3, 1500 * MM, 4); /* the inner loop 3-4-3 closes to +0.002 */
+    turn(&n, 1500 * MM, 4, 1598 * MM, 3);
+    turn(&n, 1500 * MM, 3, 1500 * MM, 0);
+    assert_int_equal(net_run(&n, 0, 0), LEVEL_OK);
+    turn(&n, 1500 * MM, 5, 1500 * MM, 4);
+    turn(&n, 1500 * MM, 4, 1580 * MM, 1); /* and this run is 20 mm out */
+    assert_int_equal(net_run(&n, 8, 1), LEVEL_OK);
+    assert_int_equal(net_close(&n, &by_setups), LEVEL_OK);
+    assert_same(n.spot[4].value, 100099 * MM);
+    size_t loops = 0;
+    for (size_t i = 0; i < n.work.links; i++)
+        if (n.work.link[i].kind == LEVEL_LOOP) {
+            loops++;
+            assert_same(n.work.link[i].misclosure, 2 * MM);
+        }
+    assert_int_equal(loops, 1);
+    net_free(&n);
+}
+
+static void
+set_ups_are_counted_beyond_32_bits(void **state)
+{
+    const struct level_rules rules = { LEVEL_BY_SETUPS, LEVEL_ALLOW_ROOT_SETUP, 1.0 * MM, false };
+    struct net n = two_marks(100000 * MM, 100000 * MM);
+    (void)state;
+    for (uint32_t i = 0; i < 5; i++)
+        n.leg[n.legs++] = (struct level_leg){ .from = i == 0 ? 0 : i + 1, .to = i == 4 ? 1 : i + 2, .setups = 999999999,
+            .dist = -1, .link = LEVEL_NONE };
+    assert_int_equal(net_close(&n, &rules), LEVEL_OK);
+    assert_true(n.work.link[0].setups == UINT64_C(4999999995));
+    assert_near(n.work.link[0].allowed_nm, 70710678083.5, 1);
+    net_free(&n);
+}
+
+static void
+elevations_beyond_reason_are_an_error(void **state)
+{
+    struct net n = two_marks(INT64_C(90000000000000000), 0);
+    (void)state;
+    for (uint32_t i = 0; i < 3; i++)
+        n.leg[n.legs++] = (struct level_leg){ .from = i == 0 ? 0 : i + 1, .to = i + 2, .rise = 10000 * LENGTH_KM,
+            .dist = -1, .setups = 1, .link = LEVEL_NONE };
+    assert_int_equal(net_close(&n, &by_setups), LEVEL_EOVERFLOW);
     net_free(&n);
 }
 
@@ -482,6 +536,9 @@ main(void)
         cmocka_unit_test(what_hangs_on_nothing_is_left_unknown),
         cmocka_unit_test(outside_is_not_spread_unless_asked),
         cmocka_unit_test(side_shots_are_meaned_and_checked),
+        cmocka_unit_test(a_waiting_inner_loop_comes_first),
+        cmocka_unit_test(set_ups_are_counted_beyond_32_bits),
+        cmocka_unit_test(elevations_beyond_reason_are_an_error),
         cmocka_unit_test(distance_and_setups_say_when_they_are_wanting),
         cmocka_unit_test(laws_hold_on_ten_thousand_books),
         cmocka_unit_test(tangles_come_out_whole),
