@@ -251,16 +251,20 @@ read_plain(struct reader *r, enum length_unit bare, length *value)
     return LENGTH_OK;
 }
 
+/* Nanometres in the last place of a number with so many decimals, where that is whole. */
+static const length ft_steps[] = { 304800000, 30480000, 3048000, 304800, 30480, 3048 };
+static const length m_steps[] = { 1000000000, 100000000, 10000000, 1000000, 100000, 10000, 1000, 100, 10, 1 };
+
 /* The common case on a rod: digits and one point, nothing else. */
 static bool
-read_quick(const char *text, size_t n, length nm, length *value)
+read_quick(const char *text, size_t n, bool metres, length *value)
 {
     const char *p = text, *end = text + n;
     bool minus = n > 0 && *p == '-';
     p += minus;
     int64_t digits = 0;
     int places = -1;
-    if (end - p < 1 || end - p > 10 || *p == '.' || end[-1] == '.')
+    if (end - p < 1 || end - p > 7 || *p == '.' || end[-1] == '.')
         return false;
     for (; p < end; p++) {
         if (*p == '.' && places < 0) {
@@ -272,13 +276,10 @@ read_quick(const char *text, size_t n, length nm, length *value)
         digits = digits * 10 + (*p - '0');
         places += places >= 0;
     }
-    int64_t scale_by = ten_to[places > 0 ? places : 0];
-    if (digits > INT64_MAX / nm)
+    if (places > (metres ? 9 : 5))
         return false;
-    int64_t product = digits * nm;
-    if (product % scale_by != 0 || product / scale_by > LENGTH_MOST)
-        return false;
-    *value = minus ? -(product / scale_by) : product / scale_by;
+    digits *= (metres ? m_steps : ft_steps)[places > 0 ? places : 0]; /* seven digits: below LENGTH_MOST */
+    *value = minus ? -digits : digits;
     return true;
 }
 
@@ -287,7 +288,7 @@ length_read(const char *text, size_t n, enum length_unit bare, length *value)
 {
     if (n == 0)
         return LENGTH_EEMPTY;
-    if (bare != LENGTH_BARE_FT_IN && read_quick(text, n, bare_nm(bare), value))
+    if (bare != LENGTH_BARE_FT_IN && read_quick(text, n, bare == LENGTH_BARE_M, value))
         return LENGTH_OK;
     if (memchr(text, ',', n))
         return LENGTH_ECOMMA;

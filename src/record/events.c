@@ -148,10 +148,19 @@ open_node(struct events *e, const yaml_char_t *anchor, const yaml_char_t *tag)
     return true;
 }
 
+/* Ends of mappings and lists own nothing, and neither do their starts without anchor and tag. */
+static bool
+owns_memory(const yaml_event_t *v)
+{
+    if (v->type == YAML_MAPPING_START_EVENT)
+        return v->data.mapping_start.anchor || v->data.mapping_start.tag;
+    return v->type != YAML_MAPPING_END_EVENT && v->type != YAML_SEQUENCE_END_EVENT;
+}
+
 bool
 events_next(struct events *e)
 {
-    if (e->live)
+    if (e->live && owns_memory(&e->event))
         yaml_event_delete(&e->event);
     e->live = false;
     if (e->dead)

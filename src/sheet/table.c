@@ -26,19 +26,25 @@ make_room(struct table *t, size_t n)
     return true;
 }
 
+struct cell_head {
+    uint32_t bytes;
+    uint32_t width; /* columns on a terminal */
+};
+
 void
 table_cell(struct table *t, const char *text)
 {
     size_t n = text ? strlen(text) : 0, column = t->cells % t->columns;
-    if (!make_room(t, n + 1))
+    struct cell_head head = { (uint32_t)n, n > 0 ? (uint32_t)text_width(text) : 0 };
+    if (!make_room(t, n + sizeof head))
         return;
-    memcpy(t->bytes + t->used, text ? text : "", n);
-    t->bytes[t->used + n] = '\0';
-    t->used += n + 1;
+    memcpy(t->bytes + t->used, &head, sizeof head);
+    if (n > 0)
+        memcpy(t->bytes + t->used + sizeof head, text, n);
+    t->used += n + sizeof head;
     t->cells++;
-    size_t w = n > 0 ? text_width(text) : 0;
-    if (w > t->width[column])
-        t->width[column] = w;
+    if (head.width > t->width[column])
+        t->width[column] = head.width;
 }
 
 void
@@ -49,37 +55,62 @@ table_length(struct table *t, length value, struct length_style style)
     table_cell(t, text);
 }
 
+/* A row as it goes out, in pieces. */
+struct row {
+    FILE *out;
+    char bytes[512];
+    size_t used;
+};
+
 static void
-pad(FILE *out, size_t n)
+put(struct row *row, const char *text, size_t n)
 {
-    static const char blanks[] = "                                ";
+    if (n > sizeof row->bytes - row->used) {
+        fwrite(row->bytes, 1, row->used, row->out);
+        row->used = 0;
+    }
+    if (n > sizeof row->bytes) {
+        fwrite(text, 1, n, row->out);
+        return;
+    }
+    memcpy(row->bytes + row->used, text, n);
+    row->used += n;
+}
+
+static void
+pad(struct row *row, size_t n)
+{
+    static const char blanks[] = "                                                                ";
     for (; n > sizeof blanks - 1; n -= sizeof blanks - 1)
-        fputs(blanks, out);
-    fwrite(blanks, 1, n, out);
+        put(row, blanks, sizeof blanks - 1);
+    put(row, blanks, n);
 }
 
 /* One row of cells from `p`; the byte behind it. Trailing blanks are not printed. */
 static const char *
 print_row(const struct table *t, const char *p, FILE *out)
 {
+    struct row row = { .out = out, .used = 0 };
     size_t owed = 2;
     for (size_t i = 0; i < t->columns; i++) {
-        size_t n = strlen(p), w = n > 0 ? text_width(p) : 0;
-        const char *cell = p;
-        p += n + 1;
+        struct cell_head head;
+        memcpy(&head, p, sizeof head);
+        const char *cell = p + sizeof head;
+        p = cell + head.bytes;
         if (t->width[i] == 0)
             continue;
-        size_t spare = t->width[i] - w;
-        if (n > 0) {
-            pad(out, owed + (t->column[i].right ? spare : 0));
-            fwrite(cell, 1, n, out);
+        size_t spare = t->width[i] - head.width;
+        if (head.bytes > 0) {
+            pad(&row, owed + (t->column[i].right ? spare : 0));
+            put(&row, cell, head.bytes);
             owed = t->column[i].right ? 0 : spare;
         } else {
             owed += t->width[i];
         }
         owed += 2;
     }
-    fputc('\n', out);
+    put(&row, "\n", 1);
+    fwrite(row.bytes, 1, row.used, out);
     return p;
 }
 

@@ -18,7 +18,7 @@ struct table {
     const struct table_column *column;
     size_t columns;
     size_t width[TABLE_COLUMNS];
-    char *bytes; /* cells, each closed by a zero */
+    char *bytes; /* cells: the size and width of each, and its text */
     size_t used, room;
     size_t cells;
     bool no_memory;
