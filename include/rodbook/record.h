@@ -280,8 +280,7 @@ uint32_t record_row_next(const struct record *r, const struct record_run *run, u
 const struct record_extra *record_extra(const struct record *r, const struct record_row *row);
 struct record_dist record_dist_of(const struct record *r, const struct record_row *row);
 
-/* Trade words of the record's own lists. */
+/* The record's own word. */
 const char *record_on_word(enum record_on on);
-const char *record_point_kind_word(enum record_point_kind kind);
 
 #endif

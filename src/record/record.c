@@ -93,9 +93,3 @@ record_on_word(enum record_on on)
 {
     return on_words[on];
 }
-
-const char *
-record_point_kind_word(enum record_point_kind kind)
-{
-    return kind < RECORD_POINT_KINDS ? point_kind_words[kind] : "point";
-}
