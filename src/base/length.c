@@ -373,18 +373,17 @@ length_advice(enum length_status status, enum length_unit bare)
     return "is not a length; write 1.408, 1.408 m or 1408 mm";
 }
 
+/* Digits of v; with leading noughts, at least so many. */
 static size_t
 put_digits(char *out, uint64_t v, int at_least)
 {
     char back[24];
     int n = 0;
-    do
-        back[n++] = (char)('0' + v % 10);
-    while ((v /= 10) > 0);
-    while (n < at_least)
-        back[n++] = '0';
-    for (int i = 0; i < n; i++)
-        out[i] = back[n - 1 - i];
+    while (v > 0 || n < at_least || n == 0) {
+        back[sizeof back - 1 - (size_t)n++] = (char)('0' + v % 10);
+        v /= 10;
+    }
+    memcpy(out, back + sizeof back - (size_t)n, (size_t)n);
     return (size_t)n;
 }
 

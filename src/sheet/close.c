@@ -1,7 +1,7 @@
 /* close.c - the closing sheet: how each misclosure was spread */
 #include "parts.h"
 
-#include <inttypes.h>
+#include <string.h>
 
 static const struct table_column columns[] = { { "set-up", false, false }, { "from", false, false }, { "to", false, false }, { "rise", true, false },
     { "sight lengths", true, false }, { "running correction", true, false }, { "adjusted", true, false } };
@@ -47,8 +47,10 @@ link_table(const struct job *job, const struct level_link *link, const struct sh
     table_open(&t, columns, sizeof columns / sizeof columns[0]);
     for (uint32_t i = 0; i < link->count; i++)
         leg_row(job, job->work.order[link->first + i], link, style, &t);
-    fprintf(out, "\n%s %s to %s\n", link->kind == LEVEL_LOOP ? "Loop" : link->kind == LEVEL_LINK ? "Link" : "Spur, unchecked:",
-        from, to);
+    static const char *const headings[] = { "\nLoop ", "\nLink ", "\nSpur, unchecked: " }; /* by enum level_link_kind */
+    char heading[SHEET_WORDS * 5];
+    stpcpy(stpcpy(stpcpy(stpcpy(stpcpy(heading, headings[link->kind]), from), " to "), to), "\n");
+    fputs(heading, out);
     return table_print(&t, out);
 }
 

@@ -86,38 +86,39 @@ smallest_words(const struct sheet_style *style)
     }
 }
 
+/* Feet and inches only once a foot is full: 4' 7-3/8" is read off a rod, 4 ft 7-3/8 in off a tape. */
+static void
+inches_words(char *out, length magnitude, const struct sheet_style *style)
+{
+    char text[LENGTH_TEXT];
+    length_print(text, magnitude, (struct length_style){ LENGTH_AS_FT_IN, 0, style->move.parts });
+    char *mark = strchr(text, '\''), *inches = mark ? mark + 2 : text;
+    inches[strlen(inches) - 1] = '\0'; /* the inch sign at the end */
+    if (mark) {
+        *mark = '\0';
+        out = stpcpy(stpcpy(out, text), " ft ");
+    }
+    stpcpy(stpcpy(out, inches), " in");
+}
+
 void
 sheet_size_words(char out[SHEET_WORDS], length size, const struct sheet_style *style)
 {
-    char text[LENGTH_TEXT], feet[LENGTH_TEXT];
+    char text[LENGTH_TEXT];
     length magnitude = size < 0 ? -size : size;
     length_print(text, magnitude, style->move);
-    if (strcmp(text, "0") == 0 || strcmp(text, "0.0") == 0) {
-        snprintf(out, SHEET_WORDS, "%s", magnitude == 0 ? "0" : smallest_words(style));
-        return;
-    }
-    if (style->move.form == LENGTH_AS_MM) {
-        snprintf(out, SHEET_WORDS, "%s mm", text);
-        return;
-    }
-    /* feet and inches only once a foot is full: 4' 7-3/8" is read off a rod, 4 ft 7-3/8 in off a tape */
-    length_print(feet, magnitude, (struct length_style){ LENGTH_AS_FT_IN, 0, style->move.parts });
-    char *mark = strchr(feet, '\'');
-    if (!mark) {
-        snprintf(out, SHEET_WORDS, "%s in", text);
-        return;
-    }
-    *mark = '\0';
-    mark[strlen(mark + 1)] = '\0'; /* the inch sign at the end */
-    snprintf(out, SHEET_WORDS, "%s ft%s in", feet, mark + 1);
+    if (!strpbrk(text, "123456789"))
+        stpcpy(out, magnitude == 0 ? "0" : smallest_words(style));
+    else if (style->move.form == LENGTH_AS_MM)
+        stpcpy(stpcpy(out, text), " mm");
+    else
+        inches_words(out, magnitude, style);
 }
 
 void
 sheet_move_words(char out[SHEET_WORDS], length size, const struct sheet_style *style)
 {
-    char words[SHEET_WORDS];
-    sheet_size_words(words, size, style);
-    snprintf(out, SHEET_WORDS, "%s %.80s", size < 0 ? "down" : "up", words);
+    sheet_size_words(stpcpy(out, size < 0 ? "down " : "up "), size, style);
 }
 
 void
@@ -125,7 +126,7 @@ sheet_verdict_words(char out[SHEET_WORDS], const struct job_stake *s, const stru
 {
     out[0] = '\0';
     if (s->verdict == JOB_LEAVE)
-        snprintf(out, SHEET_WORDS, "leave");
+        stpcpy(out, "leave");
     if (s->verdict == JOB_MOVE)
         sheet_move_words(out, s->move.move, style);
 }

@@ -1,7 +1,6 @@
 /* json.c - results as JSON, streamed. docs/json.md has the schema. */
 #include "parts.h"
 
-#include <inttypes.h>
 #include <jansson.h>
 #include <string.h>
 
@@ -64,19 +63,20 @@ put_text(struct writer *w, const char *text)
     json_decref(string);
 }
 
+/* A key as it is written, with the comma before it, and its bytes. */
+#define KEY(name) ",\"" name "\":", sizeof(",\"" name "\":") - 1
+
 static void
-key(struct writer *w, const char *name)
+key(struct writer *w, const char *written, size_t n)
 {
-    put(w, w->comma ? ",\"" : "\"");
-    put(w, name);
-    put(w, "\":");
+    put_bytes(w, written + !w->comma, n - !w->comma);
     w->comma = true;
 }
 
 static void
-text(struct writer *w, const char *name, const char *value)
+text(struct writer *w, const char *written, size_t n, const char *value)
 {
-    key(w, name);
+    key(w, written, n);
     if (value)
         put_text(w, value);
     else
@@ -92,9 +92,9 @@ put_length(struct writer *w, length value)
 }
 
 static void
-number(struct writer *w, const char *name, bool known, length value)
+number(struct writer *w, const char *written, size_t n, bool known, length value)
 {
-    key(w, name);
+    key(w, written, n);
     if (known)
         put_length(w, value);
     else
@@ -102,25 +102,27 @@ number(struct writer *w, const char *name, bool known, length value)
 }
 
 static void
-count(struct writer *w, const char *name, bool known, uint64_t value)
+count(struct writer *w, const char *written, size_t n, bool known, uint64_t value)
 {
     char out[24];
-    snprintf(out, sizeof out, "%" PRIu64, value);
-    key(w, name);
-    put(w, known ? out : "null");
+    key(w, written, n);
+    if (known)
+        put_bytes(w, out, (size_t)(put_count(out, value) - out));
+    else
+        put(w, "null");
 }
 
 static void
-truth(struct writer *w, const char *name, bool known, bool value)
+truth(struct writer *w, const char *written, size_t n, bool known, bool value)
 {
-    key(w, name);
+    key(w, written, n);
     put(w, !known ? "null" : value ? "true" : "false");
 }
 
 static void
-open_list(struct writer *w, const char *name)
+open_list(struct writer *w, const char *written, size_t n)
 {
-    key(w, name);
+    key(w, written, n);
     put(w, "[");
     w->comma = false;
 }
@@ -155,28 +157,28 @@ put_link(struct writer *w, const struct job *job, const struct level_link *link)
     bool closes = link->kind != LEVEL_SPUR, limit = link->within != LEVEL_NOT_JUDGED;
     uint32_t run = job->leg[job->work.order[link->first]].run;
     open_object(w);
-    count(w, "entry", true, (uint64_t)job->r->run[run].entry + 1);
-    text(w, "from", link->from == LEVEL_NONE ? NULL : spot_name(job, link->from));
-    text(w, "from_on", link->from == LEVEL_NONE ? NULL : spot_on(job, link->from));
-    text(w, "to", link->to == LEVEL_NONE ? NULL : spot_name(job, link->to));
-    text(w, "to_on", link->to == LEVEL_NONE ? NULL : spot_on(job, link->to));
-    text(w, "kind", sheet_link_word(link->kind));
-    count(w, "setups", link->setups > 0, link->setups);
-    number(w, "dist", link->dist > 0, link->dist);
+    count(w, KEY("entry"), true, (uint64_t)job->r->run[run].entry + 1);
+    text(w, KEY("from"), link->from == LEVEL_NONE ? NULL : spot_name(job, link->from));
+    text(w, KEY("from_on"), link->from == LEVEL_NONE ? NULL : spot_on(job, link->from));
+    text(w, KEY("to"), link->to == LEVEL_NONE ? NULL : spot_name(job, link->to));
+    text(w, KEY("to_on"), link->to == LEVEL_NONE ? NULL : spot_on(job, link->to));
+    text(w, KEY("kind"), sheet_link_word(link->kind));
+    count(w, KEY("setups"), link->setups > 0, link->setups);
+    number(w, KEY("dist"), link->dist > 0, link->dist);
     bool sections = job->r->run[run].sections;
-    number(w, "sum_bs", link->summed && !sections, link->sum_bs);
-    number(w, "sum_fs", link->summed && !sections, link->sum_fs);
-    number(w, "sum_rise", link->summed, link->sum_rise);
-    number(w, "sum_fall", link->summed, link->sum_fall);
-    number(w, "misclosure", closes, link->misclosure);
+    number(w, KEY("sum_bs"), link->summed && !sections, link->sum_bs);
+    number(w, KEY("sum_fs"), link->summed && !sections, link->sum_fs);
+    number(w, KEY("sum_rise"), link->summed, link->sum_rise);
+    number(w, KEY("sum_fall"), link->summed, link->sum_fall);
+    number(w, KEY("misclosure"), closes, link->misclosure);
     char allowed[40];
     snprintf(allowed, sizeof allowed, "%.9f", link->allowed_nm / w->unit_nm);
-    key(w, "allowed");
+    key(w, KEY("allowed"));
     put(w, limit ? allowed : "null");
-    truth(w, "within", limit, link->within == LEVEL_WITHIN);
-    truth(w, "spread", closes, link->spread);
-    text(w, "closure", sheet_quality_word(link->quality));
-    open_list(w, "corrections");
+    truth(w, KEY("within"), limit, link->within == LEVEL_WITHIN);
+    truth(w, KEY("spread"), closes, link->spread);
+    text(w, KEY("closure"), sheet_quality_word(link->quality));
+    open_list(w, KEY("corrections"));
     for (uint32_t i = 0; i < link->count && link->spread; i++) {
         const struct level_leg *leg = &job->leg[job->work.order[link->first + i]];
         put(w, i ? "," : "");
@@ -192,18 +194,18 @@ put_point(struct writer *w, const struct job *job, uint32_t i)
     const struct level_spot *l = &job->level_spot[i];
     bool adjusted = l->quality != LEVEL_OUTSIDE;
     open_object(w);
-    text(w, "at", spot_name(job, i));
-    text(w, "on", spot_on(job, i));
+    text(w, KEY("at"), spot_name(job, i));
+    text(w, KEY("on"), spot_on(job, i));
     if (job->spot[i].position > 1)
-        count(w, "position", true, job->spot[i].position);
-    number(w, "elevation", true, l->raw);
-    number(w, "correction", adjusted, l->value - l->raw);
-    number(w, "adjusted", adjusted, l->value);
-    text(w, "sigma", NULL);
-    text(w, "closure", sheet_quality_word(l->quality));
-    count(w, "readings", true, l->readings);
-    number(w, "apart", l->readings > 1, l->high - l->low);
-    truth(w, "mark", true, l->state == LEVEL_MARK);
+        count(w, KEY("position"), true, job->spot[i].position);
+    number(w, KEY("elevation"), true, l->raw);
+    number(w, KEY("correction"), adjusted, l->value - l->raw);
+    number(w, KEY("adjusted"), adjusted, l->value);
+    text(w, KEY("sigma"), NULL);
+    text(w, KEY("closure"), sheet_quality_word(l->quality));
+    count(w, KEY("readings"), true, l->readings);
+    number(w, KEY("apart"), l->readings > 1, l->high - l->low);
+    truth(w, KEY("mark"), true, l->state == LEVEL_MARK);
     close_object(w);
 }
 
@@ -214,21 +216,21 @@ put_line(struct writer *w, const struct job *job, const struct job_line *line)
 {
     const struct record_row *row = line->row;
     open_object(w);
-    count(w, "entry", true, (uint64_t)line->entry + 1);
-    count(w, "row", true, line->number);
-    text(w, "at", names_text(&job->r->names, row->at));
-    text(w, "on", record_on_word((enum record_on)row->on));
-    number(w, "bs", line->shows_bs, row->bs);
-    number(w, "is", line->shows_ahead && (row->flags & RECORD_HAS_IS), row->ahead);
-    number(w, "fs", line->shows_ahead && (row->flags & RECORD_HAS_FS), row->ahead);
-    number(w, "bs_dist", line->shows_bs && line->dist.bs > 0, line->dist.bs);
-    number(w, "dist", line->shows_ahead && line->dist.ahead > 0, line->dist.ahead);
-    number(w, "hi", line->known && line->setup > 0, line->hi);
-    number(w, "rise", line->has_step && line->step >= 0, line->step);
-    number(w, "fall", line->has_step && line->step < 0, -line->step);
-    number(w, "elevation", line->known, line->elevation);
+    count(w, KEY("entry"), true, (uint64_t)line->entry + 1);
+    count(w, KEY("row"), true, line->number);
+    text(w, KEY("at"), names_text(&job->r->names, row->at));
+    text(w, KEY("on"), record_on_word((enum record_on)row->on));
+    number(w, KEY("bs"), line->shows_bs, row->bs);
+    number(w, KEY("is"), line->shows_ahead && (row->flags & RECORD_HAS_IS), row->ahead);
+    number(w, KEY("fs"), line->shows_ahead && (row->flags & RECORD_HAS_FS), row->ahead);
+    number(w, KEY("bs_dist"), line->shows_bs && line->dist.bs > 0, line->dist.bs);
+    number(w, KEY("dist"), line->shows_ahead && line->dist.ahead > 0, line->dist.ahead);
+    number(w, KEY("hi"), line->known && line->setup > 0, line->hi);
+    number(w, KEY("rise"), line->has_step && line->step >= 0, line->step);
+    number(w, KEY("fall"), line->has_step && line->step < 0, -line->step);
+    number(w, KEY("elevation"), line->known, line->elevation);
     bool whole = (!line->shows_ahead || line->struck_ahead) && (!line->shows_bs || line->struck_bs);
-    text(w, "struck", whole ? "row" : line->struck_ahead ? "fs" : line->struck_bs ? "bs" : NULL);
+    text(w, KEY("struck"), whole ? "row" : line->struck_ahead ? "fs" : line->struck_bs ? "bs" : NULL);
     close_object(w);
 }
 
@@ -237,16 +239,16 @@ put_section(struct writer *w, const struct job *job, const struct job_line *line
 {
     const struct record_section *s = line->section;
     open_object(w);
-    count(w, "entry", true, (uint64_t)s->entry + 1);
-    count(w, "row", true, s->number);
-    text(w, "from", names_text(&job->r->names, s->from));
-    text(w, "to", names_text(&job->r->names, s->to));
-    number(w, "rise", s->rise >= 0, s->rise);
-    number(w, "fall", s->rise < 0, -s->rise);
-    number(w, "dist", s->dist > 0, s->dist);
-    count(w, "setups", s->setups > 0, s->setups);
-    number(w, "elevation", line->known, line->elevation);
-    text(w, "struck", line->struck_ahead ? "row" : NULL);
+    count(w, KEY("entry"), true, (uint64_t)s->entry + 1);
+    count(w, KEY("row"), true, s->number);
+    text(w, KEY("from"), names_text(&job->r->names, s->from));
+    text(w, KEY("to"), names_text(&job->r->names, s->to));
+    number(w, KEY("rise"), s->rise >= 0, s->rise);
+    number(w, KEY("fall"), s->rise < 0, -s->rise);
+    number(w, KEY("dist"), s->dist > 0, s->dist);
+    count(w, KEY("setups"), s->setups > 0, s->setups);
+    number(w, KEY("elevation"), line->known, line->elevation);
+    text(w, KEY("struck"), line->struck_ahead ? "row" : NULL);
     close_object(w);
 }
 
@@ -256,22 +258,22 @@ put_check(struct writer *w, const struct job_item *item)
     const struct level_check *c = &item->sums;
     bool page = item->kind == JOB_PAGE_CHECK;
     open_object(w);
-    count(w, "check_page", page, item->number);
-    count(w, "check_piece", !page, item->number);
-    number(w, "first", c->started, c->first);
-    number(w, "sum_bs", !item->sections && c->started, c->sum_bs);
-    number(w, "sum_fs", !item->sections && c->started, c->sum_fs);
-    number(w, "sum_rise", c->started, c->sum_rise);
-    number(w, "sum_fall", c->started, c->sum_fall);
-    number(w, "last", c->started, c->last);
-    truth(w, "agrees", c->started, item->agrees);
+    count(w, KEY("check_page"), page, item->number);
+    count(w, KEY("check_piece"), !page, item->number);
+    number(w, KEY("first"), c->started, c->first);
+    number(w, KEY("sum_bs"), !item->sections && c->started, c->sum_bs);
+    number(w, KEY("sum_fs"), !item->sections && c->started, c->sum_fs);
+    number(w, KEY("sum_rise"), c->started, c->sum_rise);
+    number(w, KEY("sum_fall"), c->started, c->sum_fall);
+    number(w, KEY("last"), c->started, c->last);
+    truth(w, KEY("agrees"), c->started, item->agrees);
     close_object(w);
 }
 
 static void
 put_book(struct writer *w, const struct job *job)
 {
-    open_list(w, "book");
+    open_list(w, KEY("book"));
     for (uint32_t run = 0; run < job->r->runs; run++) {
         struct job_book book;
         job_book_open(&book, job, run);
@@ -293,9 +295,9 @@ static void
 put_moved(struct writer *w, const struct job_stake *s)
 {
     static const char *const words[] = { "done", "short", "too far", "wrong way", "disturbed" };
-    text(w, "moved", s->has_moved ? words[s->moved] : NULL);
-    number(w, "asked", s->has_moved, s->asked);
-    number(w, "done", s->has_moved, s->done);
+    text(w, KEY("moved"), s->has_moved ? words[s->moved] : NULL);
+    number(w, KEY("asked"), s->has_moved, s->asked);
+    number(w, KEY("done"), s->has_moved, s->done);
 }
 
 static void
@@ -306,28 +308,28 @@ put_stake(struct writer *w, const struct job *job, const struct job_stake *s, co
     char words[SHEET_WORDS];
     sheet_verdict_words(words, s, style);
     open_object(w);
-    text(w, "at", names_text(&job->r->names, s->at));
-    text(w, "on", record_on_word((enum record_on)s->on));
-    text(w, "line", names_text(&job->r->names, g->from->name));
-    text(w, "means", g->from->subgrade ? "subgrade" : "finish");
-    number(w, "adjusted", s->has_adjusted && s->spot != JOB_NONE, s->adjusted);
-    number(w, "grade", s->has_grade, s->grade);
-    number(w, "cut", both, s->move.cut);
-    number(w, "fill", both, s->move.fill);
-    number(w, "move", both, s->move.move);
-    text(w, "move_text", words[0] ? words : NULL);
-    number(w, "grade_rod", s->has_rod, s->grade_rod);
+    text(w, KEY("at"), names_text(&job->r->names, s->at));
+    text(w, KEY("on"), record_on_word((enum record_on)s->on));
+    text(w, KEY("line"), names_text(&job->r->names, g->from->name));
+    text(w, KEY("means"), g->from->subgrade ? "subgrade" : "finish");
+    number(w, KEY("adjusted"), s->has_adjusted && s->spot != JOB_NONE, s->adjusted);
+    number(w, KEY("grade"), s->has_grade, s->grade);
+    number(w, KEY("cut"), both, s->move.cut);
+    number(w, KEY("fill"), both, s->move.fill);
+    number(w, KEY("move"), both, s->move.move);
+    text(w, KEY("move_text"), words[0] ? words : NULL);
+    number(w, KEY("grade_rod"), s->has_rod, s->grade_rod);
     if (s->has_rod)
         setup_name(words, job, s->rod_leg);
-    text(w, "setup", s->has_rod ? words : NULL);
-    truth(w, "longer_than_rod", s->has_rod, s->too_long);
-    number(w, "offset", s->offset > 0, s->offset);
-    number(w, "offset_rod", s->offset > 0, s->offset_rod);
-    text(w, "sigma", NULL);
-    text(w, "verdict", s->verdict == JOB_UNREAD ? NULL : sheet_verdict_word(s->verdict));
-    text(w, "closure", s->adrift ? NULL : sheet_quality_word(s->quality));
-    count(w, "readings", true, s->readings);
-    number(w, "apart", s->readings > 1, s->apart);
+    text(w, KEY("setup"), s->has_rod ? words : NULL);
+    truth(w, KEY("longer_than_rod"), s->has_rod, s->too_long);
+    number(w, KEY("offset"), s->offset > 0, s->offset);
+    number(w, KEY("offset_rod"), s->offset > 0, s->offset_rod);
+    text(w, KEY("sigma"), NULL);
+    text(w, KEY("verdict"), s->verdict == JOB_UNREAD ? NULL : sheet_verdict_word(s->verdict));
+    text(w, KEY("closure"), s->adrift ? NULL : sheet_quality_word(s->quality));
+    count(w, KEY("readings"), true, s->readings);
+    number(w, KEY("apart"), s->readings > 1, s->apart);
     put_moved(w, s);
     close_object(w);
 }
@@ -337,16 +339,16 @@ sheet_json(const struct job *job, unsigned parts, FILE *out)
 {
     struct sheet_style style = sheet_style_of(job->r);
     bool metres = job->r->job.unit == LENGTH_BARE_M;
-    struct writer w = { .out = out, .style = { metres ? LENGTH_AS_M : LENGTH_AS_FT, 9, 0 },
+    struct writer w = { .out = out, .bytes = { 0 }, .style = { metres ? LENGTH_AS_M : LENGTH_AS_FT, 9, 0 },
         .unit_nm = (double)length_whole(job->r->job.unit) };
     put(&w, "{");
-    text(&w, "job", names_text(&job->r->texts, job->r->job.name));
-    text(&w, "unit", length_unit_word(job->r->job.unit));
-    open_list(&w, "runs");
+    text(&w, KEY("job"), names_text(&job->r->texts, job->r->job.name));
+    text(&w, KEY("unit"), length_unit_word(job->r->job.unit));
+    open_list(&w, KEY("runs"));
     for (size_t i = 0; i < job->work.links; i++)
         put_link(&w, job, &job->work.link[i]);
     close_list(&w);
-    open_list(&w, "points");
+    open_list(&w, KEY("points"));
     for (uint32_t i = 0; i < job->spots; i++)
         if (job->spot[i].shown && job->level_spot[i].state != LEVEL_UNKNOWN)
             put_point(&w, job, i);
@@ -354,7 +356,7 @@ sheet_json(const struct job *job, unsigned parts, FILE *out)
     if (parts & SHEET_JSON_BOOK)
         put_book(&w, job);
     if (parts & SHEET_JSON_STAKES) {
-        open_list(&w, "stakes");
+        open_list(&w, KEY("stakes"));
         for (size_t i = 0; i < job->stakes; i++)
             put_stake(&w, job, &job->stake[i], &style);
         close_list(&w);

@@ -20,19 +20,37 @@ remark_add(struct remark *r, const char *format, ...)
         r->used = sizeof r->text - 1;
 }
 
+char *
+put_count(char *p, uint64_t v)
+{
+    char back[20];
+    size_t n = 0;
+    do
+        back[n++] = (char)('0' + v % 10);
+    while ((v /= 10) > 0);
+    while (n > 0)
+        *p++ = back[--n];
+    *p = '\0';
+    return p;
+}
+
 void
 setup_name(char out[SHEET_WORDS], const struct job *job, uint32_t leg)
 {
     uint32_t run = job->leg[leg].run;
-    snprintf(out, SHEET_WORDS, "%" PRIu32 ".%zu", job->r->run[run].entry + 1, leg - job->run_leg[run] + 1);
+    char *p = put_count(out, (uint64_t)job->r->run[run].entry + 1);
+    *p++ = '.';
+    put_count(p, leg - job->run_leg[run] + 1);
 }
 
 void
 spot_words(char out[SHEET_WORDS * 2], const struct job *job, uint32_t spot)
 {
-    bool on_point = spot == LEVEL_NONE || job->spot[spot].on == RECORD_ON_MARK;
-    snprintf(out, (size_t)SHEET_WORDS * 2, "%s%s%s", spot == LEVEL_NONE ? "an open set-up" : spot_name(job, spot),
-        on_point ? "" : " ", on_point ? "" : spot_on(job, spot));
+    char *p = stpcpy(out, spot == LEVEL_NONE ? "an open set-up" : spot_name(job, spot)); /* names have 80 bytes at most */
+    if (spot == LEVEL_NONE || job->spot[spot].on == RECORD_ON_MARK)
+        return;
+    *p++ = ' ';
+    stpcpy(p, spot_on(job, spot));
 }
 
 void
@@ -107,36 +125,50 @@ misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_style *sty
         nm *= 12; /* decimal inches are twelfths of a foot, shown as feet */
     }
     signed_length(text, nm, as);
-    snprintf(out, SHEET_WORDS, "%s %s", text, unit);
+    stpcpy(stpcpy(stpcpy(out, text), " "), unit);
+}
+
+/* "loop BM1 to BM1, 3 set-ups from 5.1" */
+static char *
+put_line_name(char *p, const struct job *job, const struct level_link *link)
+{
+    char words[SHEET_WORDS * 2];
+    bool sections = job->leg[job->work.order[link->first]].count == 0;
+    uint64_t n = sections ? link->count : link->setups;
+    p = stpcpy(stpcpy(p, "  "), sheet_link_word(link->kind));
+    spot_words(words, job, link->from);
+    p = stpcpy(stpcpy(p, " "), words);
+    spot_words(words, job, link->to);
+    p = stpcpy(stpcpy(p, " to "), words);
+    if (n == 0)
+        return p;
+    p = stpcpy(put_count(stpcpy(p, ", "), n), sections ? " section" : " set-up");
+    setup_name(words, job, job->work.order[link->first]);
+    return stpcpy(stpcpy(p, n == 1 ? " from " : "s from "), words);
 }
 
 static void
 closure_line(const struct job *job, const struct level_link *link, const struct sheet_style *style, FILE *out)
 {
-    char from[SHEET_WORDS * 2], to[SHEET_WORDS * 2], words[SHEET_WORDS], setup[SHEET_WORDS];
-    spot_words(from, job, link->from);
-    spot_words(to, job, link->to);
-    setup_name(setup, job, job->work.order[link->first]);
-    fprintf(out, "  %s %s to %s", sheet_link_word(link->kind), from, to);
-    bool sections = job->leg[job->work.order[link->first]].count == 0;
-    uint64_t n = sections ? link->count : link->setups;
-    if (n > 0)
-        fprintf(out, ", %" PRIu64 " %s%s from %s", n, sections ? "section" : "set-up", n == 1 ? "" : "s", setup);
+    char line[SHEET_WORDS * 8], words[SHEET_WORDS]; /* two names of 80 bytes and some words */
+    char *p = put_line_name(line, job, link);
     if (link->kind == LEVEL_SPUR) {
-        fputs(": unchecked, nothing closes it\n", out);
+        stpcpy(p, ": unchecked, nothing closes it\n");
+        fputs(line, out);
         return;
     }
     misclosure_words(words, link->misclosure, style);
-    fprintf(out, ": misclosure %s", words);
+    p = stpcpy(stpcpy(p, ": misclosure "), words);
     if (link->within == LEVEL_NOT_JUDGED) {
-        fputs(", not judged: the job allows nothing in particular", out);
+        p = stpcpy(p, ", not judged: the job allows nothing in particular");
     } else {
         limit_words(words, link->allowed_nm, style);
-        fprintf(out, ", allowed %s: %s", words, sheet_within_word(link->within));
+        p = stpcpy(stpcpy(stpcpy(stpcpy(p, ", allowed "), words), ": "), sheet_within_word(link->within));
     }
     if (link->within == LEVEL_BEYOND)
-        fputs(link->spread ? "; spread all the same, as asked" : "; NOT spread: find the slip and shoot it again", out);
-    fputc('\n', out);
+        p = stpcpy(p, link->spread ? "; spread all the same, as asked" : "; NOT spread: find the slip and shoot it again");
+    stpcpy(p, "\n");
+    fputs(line, out);
 }
 
 void

@@ -27,6 +27,9 @@ spot_on(const struct job *job, uint32_t spot)
     return spot == LEVEL_NONE ? "" : record_on_word((enum record_on)job->spot[spot].on);
 }
 
+/* A count in digits at p, closed by a zero; where the zero stands. Room for 21 bytes. */
+char *put_count(char *p, uint64_t v);
+
 /* "5.2": set-up 2 of the run in entry 5. */
 void setup_name(char out[SHEET_WORDS], const struct job *job, uint32_t leg);
 
