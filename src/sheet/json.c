@@ -28,7 +28,7 @@ put_bytes(struct writer *w, const char *bytes, size_t n)
     if (n > sizeof w->bytes - w->used)
         flush(w);
     if (n > sizeof w->bytes) {
-        fwrite(bytes, 1, n, w->out);
+        fwrite(bytes, 1, n, w->out); // cppcheck-suppress uninitvar ; it does not see length_print() fill them
         return;
     }
     memcpy(w->bytes + w->used, bytes, n);
@@ -339,7 +339,7 @@ sheet_json(const struct job *job, unsigned parts, FILE *out)
 {
     struct sheet_style style = sheet_style_of(job->r);
     bool metres = job->r->job.unit == LENGTH_BARE_M;
-    struct writer w = { .out = out, .bytes = { 0 }, .style = { metres ? LENGTH_AS_M : LENGTH_AS_FT, 9, 0 },
+    struct writer w = { .out = out, .style = { metres ? LENGTH_AS_M : LENGTH_AS_FT, 9, 0 },
         .unit_nm = (double)length_whole(job->r->job.unit) };
     put(&w, "{");
     text(&w, KEY("job"), names_text(&job->r->texts, job->r->job.name));
