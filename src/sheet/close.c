@@ -13,10 +13,11 @@ leg_row(const struct job *job, uint32_t l, const struct level_link *link, const 
     char words[SHEET_WORDS * 2], text[LENGTH_TEXT + 1];
     setup_name(words, job, l);
     table_cell(t, words);
-    spot_words(words, job, leg->from);
+    spot_words(words, job, leg->from, NO_FROM);
     table_cell(t, words);
     if (leg->to == LEVEL_NONE) {
-        spot_words(words, job, leg->count > 1 ? job->sight[leg->first + leg->count - 1].spot : LEVEL_NONE);
+        spot_words(words, job, leg->count > 1 ? job->sight[leg->first + leg->count - 1].spot : LEVEL_NONE,
+            NO_TO);
         table_cell(t, words);
         table_cell(t, NULL);
         table_cell(t, NULL);
@@ -24,7 +25,7 @@ leg_row(const struct job *job, uint32_t l, const struct level_link *link, const 
         table_cell(t, NULL);
         return;
     }
-    spot_words(words, job, leg->to);
+    spot_words(words, job, leg->to, NO_TO);
     table_cell(t, words);
     signed_length(text, leg->rise, style->elevation);
     table_cell(t, leg->from == LEVEL_NONE ? NULL : text);
@@ -42,8 +43,8 @@ link_table(const struct job *job, const struct level_link *link, const struct sh
 {
     char from[SHEET_WORDS * 2], to[SHEET_WORDS * 2];
     struct table t;
-    spot_words(from, job, link->from);
-    spot_words(to, job, link->to);
+    spot_words(from, job, link->from, NO_FROM);
+    spot_words(to, job, link->to, NO_TO);
     table_open(&t, columns, sizeof columns / sizeof columns[0]);
     for (uint32_t i = 0; i < link->count; i++)
         leg_row(job, job->work.order[link->first + i], link, style, &t);

@@ -44,9 +44,9 @@ setup_name(char out[SHEET_WORDS], const struct job *job, uint32_t leg)
 }
 
 void
-spot_words(char out[SHEET_WORDS * 2], const struct job *job, uint32_t spot)
+spot_words(char out[SHEET_WORDS * 2], const struct job *job, uint32_t spot, const char *none)
 {
-    char *p = stpcpy(out, spot == LEVEL_NONE ? "an open set-up" : spot_name(job, spot)); /* names have 80 bytes at most */
+    char *p = stpcpy(out, spot == LEVEL_NONE ? none : spot_name(job, spot)); /* names have 80 bytes at most */
     if (spot == LEVEL_NONE || job->spot[spot].on == RECORD_ON_MARK)
         return;
     *p++ = ' ';
@@ -86,7 +86,7 @@ sheet_title(const struct job *job, const char *what, FILE *out)
     if (sealed == 0)
         fputs("not sealed", out);
     else if (sealed == r->entries)
-        fputs("each below a digest line (this command does not check digests)", out);
+        fputs("a digest line stands below each (digests are not checked here)", out);
     else
         fprintf(out, "entries %zu to %zu not sealed", sealed + 1, r->entries);
     fputs("; rounded half away from zero\n", out);
@@ -136,9 +136,9 @@ put_line_name(char *p, const struct job *job, const struct level_link *link)
     bool sections = job->leg[job->work.order[link->first]].count == 0;
     uint64_t n = sections ? link->count : link->setups;
     p = stpcpy(stpcpy(p, "  "), sheet_link_word(link->kind));
-    spot_words(words, job, link->from);
+    spot_words(words, job, link->from, NO_FROM);
     p = stpcpy(stpcpy(p, " "), words);
-    spot_words(words, job, link->to);
+    spot_words(words, job, link->to, NO_TO);
     p = stpcpy(stpcpy(p, " to "), words);
     if (n == 0)
         return p;

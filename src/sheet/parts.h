@@ -33,8 +33,12 @@ char *put_count(char *p, uint64_t v);
 /* "5.2": set-up 2 of the run in entry 5. */
 void setup_name(char out[SHEET_WORDS], const struct job *job, uint32_t leg);
 
-/* "BM1", or "SW1 batten" where the rod did not stand on the point itself. */
-void spot_words(char out[SHEET_WORDS * 2], const struct job *job, uint32_t spot);
+/* "BM1", or "SW1 batten" where the rod did not stand on the point itself; `none` where there is no spot. */
+void spot_words(char out[SHEET_WORDS * 2], const struct job *job, uint32_t spot, const char *none);
+
+/* What stands for the missing end of a set-up. */
+#define NO_FROM "a struck backsight"
+#define NO_TO "an open set-up"
 
 /* Sight lengths and distances: a tenth of a foot or a metre. */
 static inline struct length_style
