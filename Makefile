@@ -7,7 +7,7 @@ BUILD = build/$(VARIANT)
 
 CC ?= cc
 PKG_CONFIG ?= pkg-config
-PACKAGES = yaml-0.1 jansson
+PACKAGES = yaml-0.1 jansson libsodium libedit
 
 OURS = -std=c17 -Wall -Wextra -Wconversion -Wshadow -ffp-contract=off -fno-math-errno -fvisibility=default -fPIC -D_GNU_SOURCE -Iinclude \
        -DRODBOOK_VERSION='"$(VERSION)"'

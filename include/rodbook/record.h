@@ -12,6 +12,7 @@
 #define RODBOOK_RECORD_H
 
 #include "rodbook/length.h"
+#include "rodbook/scan.h"
 #include "rodbook/source.h"
 #include "rodbook/text.h"
 
@@ -54,14 +55,17 @@ enum record_kind {
     RECORD_GRADE,
     RECORD_LEVELS,
     RECORD_SECTIONS,
-    RECORD_STRIKE
+    RECORD_STRIKE,
+    RECORD_SEAL
 };
 
 struct record_entry {
     uint32_t line;
     enum record_kind kind;
     bool torn;      /* cut off before its digest line: of kind RECORD_FAULTY, and said */
-    bool sealed;    /* its digest line is whole; whether it is true is for an audit */
+    bool sealed;    /* its digest line is whole... */
+    bool broken;    /* ...and does not fit what stands above it: said */
+    uint8_t seal;   /* enum seal_state */
     uint32_t by;    /* a text: initials; or RECORD_NONE */
     uint32_t time;  /* a text, as written; or RECORD_NONE */
     uint32_t rows;  /* of levels and sections: rows booked in it, struck included */
@@ -194,6 +198,11 @@ struct record_strike {
     struct diag_place place;
 };
 
+struct record_seal {
+    uint32_t key;   /* a text: the public key in digits */
+    uint32_t entry; /* index; whether the signature fits stands there */
+};
+
 /* A levels or sections entry that continues no other, with all that continues it. */
 struct record_run {
     uint32_t entry;     /* index */
@@ -239,6 +248,8 @@ struct record {
     size_t sections, section_room;
     struct record_strike *strike;
     size_t strikes, strike_room;
+    struct record_seal *seal;
+    size_t seals, seal_room;
     struct record_run *run;
     size_t runs, run_room;
     struct record_continuation *continuation;
@@ -248,6 +259,7 @@ struct record {
     uint32_t *next; /* [rows] the row behind each in its run, replacements in their places; NULL where
                        every run is one span in its own order */
     bool three_wire; /* some sight was read on three wires */
+    struct scan_chain chain; /* what its digests say */
 };
 
 /*
@@ -263,6 +275,9 @@ struct record {
  *   for looking at and for nothing else.
  */
 int record_read(struct record *r, const struct source *source, struct diag *d);
+
+/* The same, for one who will append: `end` is where the record stops. */
+int record_read_on(struct record *r, const struct source *source, struct scan_end *end, struct diag *d);
 
 void record_release(struct record *r);
 

@@ -9,6 +9,8 @@
 
 #include "rodbook/diag.h"
 
+#define SOURCE_MOST UINT32_C(0xf0000000) /* bytes; places are kept in 32 bits */
+
 struct source {
     const char *name; /* as the crew gave it; "-" is standard input */
     size_t n;         /* bytes; of a file, as it was when it was opened */
@@ -22,6 +24,9 @@ int source_open(struct source *s, const char *name, struct diag *d);
 
 /* Bytes that the caller keeps. */
 struct source source_of_bytes(const char *bytes, size_t n);
+
+/* A file that the caller has open, n bytes of it; source_close() closes it no less. */
+struct source source_of_file(int fd, const char *name, size_t n);
 
 void source_close(struct source *s);
 

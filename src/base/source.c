@@ -7,8 +7,6 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define SOURCE_MOST UINT32_C(0xf0000000) /* bytes; places are kept in 32 bits */
-
 static const struct diag_place nowhere = { 0, 0 };
 
 /* What comes through a pipe, to its end; an errno, or 0. */
@@ -80,6 +78,12 @@ struct source
 source_of_bytes(const char *bytes, size_t n)
 {
     return (struct source){ .name = "", .n = n, .fd = -1, .bytes = bytes };
+}
+
+struct source
+source_of_file(int fd, const char *name, size_t n)
+{
+    return (struct source){ .name = name, .n = n, .fd = fd };
 }
 
 void

@@ -15,6 +15,9 @@ struct cmd_option {
     const char *help;
 };
 
+/* What a command takes beside its options. */
+enum cmd_files { CMD_ONE_FILE, CMD_MANY_FILES, CMD_TWO_FILES, CMD_NO_FILE };
+
 struct cmd {
     const char *name;
     int (*run)(const struct cmd *cmd, int argc, char **argv);
@@ -24,7 +27,7 @@ struct cmd {
     const char *example; /* a command line and what it is for */
     const struct cmd_option *options;
     size_t option_count;
-    bool many; /* takes any number of files */
+    enum cmd_files files;
 };
 
 /* Every command, the only list: dispatch, help and the manual come from it. */
@@ -32,11 +35,11 @@ extern const struct cmd cmd_table[];
 extern const size_t cmd_count;
 
 /* A command's options as they were given: value[i] is "" for an option without a value, NULL when not given. */
-#define CMD_OPTIONS_MOST 8
+#define CMD_OPTIONS_MOST 16
 struct cmd_given {
     const char *value[CMD_OPTIONS_MOST];
     const char *file;  /* the first, or the only one */
-    char **files;      /* all, for a command that takes many */
+    char **files;      /* all */
     int file_count;
 };
 

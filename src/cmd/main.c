@@ -34,10 +34,11 @@ find_command(const char *name)
 static int
 unknown_command(const char *name)
 {
-    const char *words[8];
-    for (size_t i = 0; i < cmd_count; i++)
+    const char *words[32];
+    size_t n = cmd_count < 32 ? cmd_count : 32;
+    for (size_t i = 0; i < n; i++)
         words[i] = cmd_table[i].name;
-    const char *near = text_nearest(name, strlen(name), words, cmd_count);
+    const char *near = text_nearest(name, strlen(name), words, n);
     fprintf(stderr, "rodbook: %s is no command%s%s; rodbook --help lists them\n",
         text_is_plain(name, strlen(name)) ? name : "that", near ? "; nearest is " : "", near ? near : "");
     return EXIT_UNDONE;

@@ -36,6 +36,22 @@ option_word(char **argv)
     return optarg && argv[optind - 1] == optarg ? argv[optind - 2] : argv[optind - 1];
 }
 
+static const char *
+files_fault(enum cmd_files wanted, int given)
+{
+    switch (wanted) {
+    case CMD_ONE_FILE:
+        return given == 0 ? "which record?" : given > 1 ? "one record at a time" : NULL;
+    case CMD_MANY_FILES:
+        return given == 0 ? "which record?" : NULL;
+    case CMD_TWO_FILES:
+        return given == 2 ? NULL : "two files are wanted";
+    case CMD_NO_FILE:
+        break;
+    }
+    return given > 0 ? "no file is wanted here" : NULL;
+}
+
 int
 cmd_parse(const struct cmd *cmd, int argc, char **argv, struct cmd_given *given)
 {
@@ -56,10 +72,12 @@ cmd_parse(const struct cmd *cmd, int argc, char **argv, struct cmd_given *given)
             return usage_fault(cmd, "unknown option", word);
         given->value[which - 256] = optarg ? optarg : "";
     }
-    if (argc == optind || (argc - optind > 1 && !cmd->many))
-        return usage_fault(cmd, argc == optind ? "which record?" : "one record at a time", "");
-    given->file = argv[optind];
+    int files = argc - optind;
+    const char *fault = files_fault(cmd->files, files);
+    if (fault)
+        return usage_fault(cmd, fault, "");
+    given->file = argv[optind]; /* NULL behind the last */
     given->files = argv + optind;
-    given->file_count = argc - optind;
+    given->file_count = files;
     return -1;
 }

@@ -1,25 +1,25 @@
 /* table.c - every command, and its help */
 #include "cmd.h"
 
-#define OPTIONS(list) (list), sizeof(list) / sizeof((list)[0]), false
+#define OPTIONS(list) (list), sizeof(list) / sizeof((list)[0])
 
 const struct cmd cmd_table[] = {
     { "reduce", cmd_reduce, "[--form FORM] [--spread-anyway] [--json] FILE", "reduce the field book, with its page checks",
         "Prints every run of levels as a field book, by height of instrument and by rise and fall, struck readings\n"
         "shown struck, with the page check by three routes; then how each loop and link closes, and all elevations.",
-        "rodbook reduce surveys/fernhill.yaml", OPTIONS(cmd_reduce_options) },
+        "rodbook reduce surveys/fernhill.yaml", OPTIONS(cmd_reduce_options), CMD_ONE_FILE },
     { "close", cmd_close, "[--spread-anyway] [--json] FILE", "close loops and links, and spread the misclosure",
         "Prints the misclosure of every loop and link against what the job allows, the running correction after each\n"
         "set-up, and all elevations. A line outside its limit is not spread, and the exit status is 1.",
-        "rodbook close surveys/fernhill.yaml", OPTIONS(cmd_close_options) },
+        "rodbook close surveys/fernhill.yaml", OPTIONS(cmd_close_options), CMD_ONE_FILE },
     { "stakes", cmd_stakes, "[--grade NAME] [--setup ENTRY.N] [--judge] [--spread-anyway] [--json] FILE",
         "how far to move each batten, post mark and stake to grade",
         "Prints cut or fill at every mark, the move as a crew says it, and the grade rod that puts the mark on grade.\n"
         "A mark read again after it was moved is compared with the move that was asked.",
-        "rodbook stakes --setup 5.1 surveys/fernhill.yaml", OPTIONS(cmd_stakes_options) },
+        "rodbook stakes --setup 5.1 surveys/fernhill.yaml", OPTIONS(cmd_stakes_options), CMD_ONE_FILE },
     { "check", cmd_check, "FILE...", "report every fault in record files",
         "Reads each record, works it out, and reports every fault with its line and column. Exit status 1 for any.",
-        "rodbook check surveys/fernhill.yaml", NULL, 0, true },
+        "rodbook check surveys/fernhill.yaml", NULL, 0, CMD_MANY_FILES },
 };
 const size_t cmd_count = sizeof cmd_table / sizeof cmd_table[0];
 

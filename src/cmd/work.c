@@ -112,7 +112,8 @@ cmd_show(const struct cmd_given *given, const struct job_options *options, bool 
     struct cmd_record c;
     int status = EXIT_UNDONE;
     if (cmd_work(&c, given->file, options) == 0) {
-        bool good = !c.job.outside && !c.job.gaps && !(judge && c.job.off_grade);
+        bool altered = c.record.chain.broken > 0 || c.record.chain.bad_seals > 0;
+        bool good = !altered && !c.job.outside && !c.job.gaps && !(judge && c.job.off_grade);
         if (print(&c.job, given) == 0)
             status = good ? EXIT_GOOD : EXIT_NOT_GOOD;
         else

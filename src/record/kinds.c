@@ -392,3 +392,36 @@ take_grade(struct reader *in, void *at, const struct field *field)
         .slope_place = seen_field(&seen, GRADE_SLOPE) ? seen.at[GRADE_SLOPE] : place,
     };
 }
+
+/* ---- seal ---- */
+
+/* Digits, and their count fixed by where they are kept: field->word_count of them. */
+static void
+take_digits(struct reader *in, void *at, const struct field *field)
+{
+    if (!wants_scalar(in, "digits 0-9 a-f"))
+        return;
+    size_t n = events_length(&in->e);
+    if (n != field->word_count || strspn(events_text(&in->e), "0123456789abcdef") != n)
+        complain(in, "seal-form", "%s has %zu digits 0-9 a-f; rodbook seal writes them", field->key, field->word_count);
+    else
+        take_text(in, at, field);
+}
+
+void
+take_seal(struct reader *in, void *at, const struct field *field)
+{
+    struct draft {
+        uint32_t key, signature;
+    } draft = { RECORD_NONE, RECORD_NONE };
+    static const struct field fields[] = {
+        { KEY("key"), take_digits, offsetof(struct draft, key), true, NULL, 2 * (size_t)SEAL_KEY_BYTES },
+        { KEY("signature"), take_digits, offsetof(struct draft, signature), true, NULL, 2 * (size_t)SEAL_SIGNATURE_BYTES },
+    };
+    struct seen seen;
+    (void)at;
+    if (!fields_read(in, fields, sizeof fields / sizeof fields[0], &draft, field->key, &seen))
+        return;
+    if (draft.key != RECORD_NONE && make_room(in, seal, seal_room, seals))
+        in->r->seal[in->r->seals++] = (struct record_seal){ draft.key, in->entry };
+}

@@ -2,8 +2,6 @@
 #include "entries.h"
 
 #include "rodbook/room.h"
-#include "rodbook/scan.h"
-
 #include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
@@ -22,7 +20,7 @@ struct root_draft {
 };
 
 enum { ROOT_ENTRY, ROOT_BY, ROOT_TIME, ROOT_DIGEST, ROOT_JOB, ROOT_MARKS, ROOT_POINTS, ROOT_GRADE, ROOT_LEVELS,
-    ROOT_SECTIONS, ROOT_STRIKE, ROOT_PLACE, ROOT_UNIT, ROOT_LEAST, ROOT_ROD_LENGTH, ROOT_ALLOW, ROOT_SPREAD,
+    ROOT_SECTIONS, ROOT_STRIKE, ROOT_SEAL, ROOT_PLACE, ROOT_UNIT, ROOT_LEAST, ROOT_ROD_LENGTH, ROOT_ALLOW, ROOT_SPREAD,
     ROOT_SIGMA, ROOT_SIGMA_KM, ROOT_FIELDS };
 
 static void
@@ -85,6 +83,7 @@ static const struct field root_fields[ROOT_FIELDS] = {
     { KEY("levels"), take_levels, 0, false, NULL, 0 },
     { KEY("sections"), take_sections, 0, false, NULL, 0 },
     { KEY("strike"), take_strike, 0, false, NULL, 0 },
+    { KEY("seal"), take_seal, 0, false, NULL, 0 },
     { KEY("place"), take_text, offsetof(struct root_draft, place), false, NULL, 0 },
     { KEY("unit"), take_word, offsetof(struct root_draft, unit), false, unit_words, 3 },
     { KEY("least"), take_late, offsetof(struct root_draft, least), false, NULL, 0 },
@@ -159,9 +158,9 @@ static enum record_kind
 kind_of(struct reader *in, const struct seen *seen)
 {
     static const enum record_kind kinds[] = { RECORD_JOB, RECORD_MARKS, RECORD_POINTS, RECORD_GRADE, RECORD_LEVELS,
-        RECORD_SECTIONS, RECORD_STRIKE }; /* from ROOT_JOB on */
+        RECORD_SECTIONS, RECORD_STRIKE, RECORD_SEAL }; /* from ROOT_JOB on */
     enum record_kind kind = RECORD_FAULTY;
-    for (size_t i = ROOT_JOB; i <= ROOT_STRIKE; i++) {
+    for (size_t i = ROOT_JOB; i <= ROOT_SEAL; i++) {
         if (!seen_field(seen, i))
             continue;
         if (kind != RECORD_FAULTY)
@@ -171,7 +170,7 @@ kind_of(struct reader *in, const struct seen *seen)
     }
     if (kind == RECORD_FAULTY && !seen->faulty)
         diag_say(in->d, DIAG_ERROR, seen->start, "no-kind",
-            "an entry is one of job, marks, points, grade, levels, sections, strike");
+            "an entry is one of job, marks, points, grade, levels, sections, strike, seal");
     return kind;
 }
 
@@ -202,6 +201,7 @@ read_entry(struct reader *in, bool sealed)
     struct root_draft draft = { .job = RECORD_NONE, .place = RECORD_NONE, .by = RECORD_NONE, .time = RECORD_NONE };
     struct seen seen;
     struct record_entry *entry = &in->r->entry[in->entry];
+    size_t errors = in->d->errors;
     if (!events_next(&in->e) || !fields_read(in, root_fields, ROOT_FIELDS, &draft, "an entry", &seen))
         return false;
     entry->by = draft.by;
@@ -210,6 +210,9 @@ read_entry(struct reader *in, bool sealed)
         entry->kind = kind_of(in, &seen);
         check_envelope(in, &draft, &seen, sealed);
     }
+    if (entry->kind == RECORD_SEAL && in->d->errors == errors && entry->seal == SEAL_NONE)
+        diag_say(in->d, DIAG_ERROR, seen.at[ROOT_SEAL], "seal-form",
+            "a seal has key and signature, in this order, on the two lines above its digest; rodbook seal writes it");
     if (seen_field(&seen, ROOT_JOB))
         keep_job(in, &draft, &seen);
     return events_next(&in->e); /* the document's end */
@@ -274,23 +277,26 @@ open_entries(struct record *r, const struct scan *scan)
     r->entries = scan->n;
     for (size_t i = 0; i < scan->n; i++)
         r->entry[i] = (struct record_entry){ .line = scan->entry[i].line, .sealed = scan->entry[i].state == SCAN_SEALED,
-            .torn = scan->entry[i].state == SCAN_TORN,
+            .torn = scan->entry[i].state == SCAN_TORN, .broken = scan->entry[i].broken, .seal = scan->entry[i].seal,
             .by = RECORD_NONE, .time = RECORD_NONE, .head = RECORD_NONE };
     return 0;
 }
 
 static int
-read_entries(struct record *r, const struct source *source, struct diag *d)
+read_entries(struct record *r, const struct source *source, struct scan_end *end, struct diag *d)
 {
     struct scan scan;
     struct reader in = { .r = r, .d = d, .key = "" };
-    int rc = scan_read(&scan, source, d);
+    int rc = scan_read(&scan, source, end != NULL, d);
+    r->chain = scan.chain;
+    if (end)
+        *end = scan.end;
     if (rc == 0)
         rc = open_entries(r, &scan);
-    for (size_t i = 0, end = 0; rc == 0 && i < scan.n;) {
-        if (i >= end && parses(&scan.entry[i]))
-            end = stretch_end(&scan, i);
-        i = parses(&scan.entry[i]) ? read_stretch(&in, &scan, source, i, end) : i + 1;
+    for (size_t i = 0, to = 0; rc == 0 && i < scan.n;) {
+        if (i >= to && parses(&scan.entry[i]))
+            to = stretch_end(&scan, i);
+        i = parses(&scan.entry[i]) ? read_stretch(&in, &scan, source, i, to) : i + 1;
     }
     if (!r->has_job && !in.late_job && (r->entries == 0 || r->entry[0].kind != RECORD_FAULTY || d->errors == 0))
         diag_say(d, DIAG_ERROR, (struct diag_place){ 1, 1 }, "job-entry",
@@ -301,10 +307,16 @@ read_entries(struct record *r, const struct source *source, struct diag *d)
 }
 
 int
-record_read(struct record *r, const struct source *source, struct diag *d)
+record_read_on(struct record *r, const struct source *source, struct scan_end *end, struct diag *d)
 {
     *r = (struct record){ .job = { .name = RECORD_NONE, .place = RECORD_NONE } };
-    if (read_entries(r, source, d) != 0)
+    if (read_entries(r, source, end, d) != 0)
         return -1;
     return resolve_rows(r, d);
+}
+
+int
+record_read(struct record *r, const struct source *source, struct diag *d)
+{
+    return record_read_on(r, source, NULL, d);
 }

@@ -20,6 +20,7 @@ record_release(struct record *r)
     free(r->extra);
     free(r->section);
     free(r->strike);
+    free(r->seal);
     free(r->run);
     free(r->continuation);
     free(r->span);

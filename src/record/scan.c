@@ -3,10 +3,9 @@
 #include "rodbook/room.h"
 #include "rodbook/text.h"
 
+#include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define DIGEST_HEX 64 /* digits of a SHA-256 (FIPS 180-4) */
 
 void
 scan_release(struct scan *scan)
@@ -15,11 +14,14 @@ scan_release(struct scan *scan)
     *scan = (struct scan){ 0 };
 }
 
+/* ---- lines ---- */
+
 /* One line of the record, without its line feed and the carriage return before it. */
 struct line {
     const char *text;
     size_t n;
     size_t next; /* offset of the line behind it */
+    size_t start; /* and of this one */
     bool ended;  /* a line feed stands at its end, and no carriage return before it */
     bool ascii;  /* known to hold nothing but printable ASCII */
 };
@@ -32,17 +34,51 @@ struct window {
     size_t start; /* offset of bytes[0] */
     size_t at;    /* of the next line, in bytes */
     bool ascii;   /* nothing but printable ASCII and line feeds in it */
+    bool ended;   /* the last line met had its line feed */
     bool failed;  /* the source could not be read */
     bool no_memory;
+    struct digest hash;
+    size_t hashed; /* offset up to which bytes are in it... */
+    bool hashing;  /* ...once a digest was met: a record without digests costs no hashing */
 };
 
 #define WINDOW 262144 /* bytes; a line may be longer, and the window then grows */
+
+/* Bytes that have left the window, or were never hashed because no digest had been met yet. */
+static void
+hash_above(struct window *w)
+{
+    char buffer[16384];
+    while (w->hashed < w->start && !w->failed) {
+        size_t left = w->start - w->hashed;
+        ptrdiff_t k = source_part(w->source, w->hashed, buffer, left < sizeof buffer ? left : sizeof buffer);
+        w->failed |= k <= 0;
+        if (k > 0)
+            digest_take(&w->hash, buffer, (size_t)k);
+        w->hashed += k > 0 ? (size_t)k : 0;
+    }
+}
+
+/* Take everything above an offset into the hash; the offset stands in the window. */
+static void
+hash_to(struct window *w, size_t offset)
+{
+    if (!w->hashing)
+        digest_begin(&w->hash);
+    w->hashing = true;
+    hash_above(w);
+    if (offset > w->hashed && !w->failed)
+        digest_take(&w->hash, w->bytes + (w->hashed - w->start), offset - w->hashed);
+    w->hashed = offset > w->hashed ? offset : w->hashed;
+}
 
 /* Drop what has been read, and fill up; false at the end of the source. */
 static bool
 fill(struct window *w)
 {
     if (w->at > 0) {
+        if (w->hashing)
+            hash_to(w, w->start + w->at);
         memmove(w->bytes, w->bytes + w->at, w->n - w->at);
         w->start += w->at;
         w->n -= w->at;
@@ -81,7 +117,8 @@ next_line(struct window *w, struct line *line)
     const char *p = w->bytes + w->at, *stop = lf ? lf : w->bytes + w->n;
     bool cr = stop > p && stop[-1] == '\r';
     w->at = (size_t)(stop - w->bytes) + (lf != NULL);
-    *line = (struct line){ p, (size_t)(stop - p) - cr, w->start + w->at, lf && !cr, w->ascii };
+    w->ended = lf != NULL;
+    *line = (struct line){ p, (size_t)(stop - p) - cr, w->start + w->at, w->start + (size_t)(p - w->bytes), lf && !cr, w->ascii };
     return true;
 }
 
@@ -103,16 +140,12 @@ is_blank(struct line line)
     return true;
 }
 
+/* A key, a blank, and 2 n lower-case digits: as bytes in out[n]. */
 static bool
-is_digest_line(struct line line)
+hex_of(struct line line, const char *key, unsigned char *out, size_t n)
 {
-    const size_t key = strlen("digest: ");
-    if (!line.ended || line.n != key + DIGEST_HEX || !begins(line, "digest: "))
-        return false;
-    for (size_t i = key; i < line.n; i++)
-        if (!strchr("0123456789abcdef", line.text[i]))
-            return false;
-    return true;
+    size_t k = strlen(key);
+    return line.n == k + 2 * n && begins(line, key) && digest_from_hex(out, line.text + k, n);
 }
 
 /* --- alone on its line, or before a blank: the start of a document (YAML 1.2.2, 9.1.4). */
@@ -131,14 +164,32 @@ column_of(struct line line, const char *at)
     return column;
 }
 
+/* ---- entries ---- */
+
 /* What has been seen of the entry that the scan stands in. */
 struct progress {
+    struct scan_found found;
     bool words;    /* a line that is not blank has been met */
     bool numbered; /* and the first such line begins `entry:` */
     bool cut;      /* and it is the beginning of that word, cut short */
-    size_t digest; /* offset behind its digest line, or 0 */
+    bool ended;    /* its digest line has been met */
     struct diag_place bad; /* the first byte that may not stand; line 0 for none */
     char bad_byte[4];      /* and those behind it */
+    uint32_t key_line, signature_line; /* where they stood; 0 for nowhere */
+    unsigned char signature[SEAL_SIGNATURE_BYTES];
+    unsigned char above[DIGEST_BYTES]; /* digest of what stands above the signature */
+};
+
+struct walk {
+    struct window w;
+    struct progress now;
+    bool open; /* an entry has begun */
+    struct scan_chain *chain;
+    struct scan_end *end;
+    uint32_t again_line; /* digest line of chain->fits_again */
+    struct diag *d;
+    scan_take *take;
+    void *with;
 };
 
 /* True for a text that `entry:` begins with: what a cut can leave of the line. */
@@ -166,14 +217,86 @@ take_line_below_digest(struct line line, uint32_t number, bool bad, struct diag 
             "text stands below the digest of its entry; begin a new entry with ---");
 }
 
+/* A digest line: hold it against what stands above it. */
 static void
-take_line(struct line line, uint32_t number, struct progress *p, struct diag *d)
+take_digest(struct walk *k, struct line line, uint32_t number, const unsigned char written[DIGEST_BYTES])
 {
+    struct scan_found *found = &k->now.found;
+    struct scan_chain *c = k->chain;
+    hash_to(&k->w, line.start);
+    digest_now(&k->w.hash, found->digest);
+    found->digest_line = number;
+    found->entry.broken = memcmp(found->digest, written, DIGEST_BYTES) != 0;
+    found->entry.end = line.next;
+    k->now.ended = true;
+    c->digests++;
+    c->last = found->number;
+    c->last_fits = !found->entry.broken;
+    c->torn_below = 0;
+    memcpy(c->digest, found->digest, DIGEST_BYTES);
+    if (found->entry.broken) {
+        c->broken++;
+        if (c->first_broken == 0) {
+            c->first_broken = found->number;
+            c->first_line = number;
+        }
+    } else if (c->first_broken == 0) {
+        c->fits_before = found->number;
+        c->before_line = number;
+    } else if (c->fits_again == 0) {
+        c->fits_again = found->number;
+        k->again_line = number;
+    }
+}
+
+/* The digest line of a seal stands right below its signature, and that below its key. */
+static void
+check_seal(struct walk *k, uint32_t number)
+{
+    struct progress *p = &k->now;
+    if (p->signature_line + 1 != number || p->key_line + 2 != number)
+        return;
+    bool fits = seal_check(p->found.key, p->above, p->signature);
+    p->found.entry.seal = fits ? SEAL_FITS : SEAL_BROKEN;
+    k->chain->seals++;
+    if (fits) {
+        k->chain->last_seal = p->found.number;
+        return;
+    }
+    k->chain->bad_seals++;
+    diag_say(k->d, DIAG_WARNING, (struct diag_place){ p->signature_line, 1 }, "signature",
+        "the signature does not fit: what stands above it is not what was signed with this key");
+}
+
+/* A line of a numbered entry. */
+static void
+take_numbered(struct walk *k, struct line line, uint32_t number)
+{
+    struct progress *p = &k->now;
+    unsigned char written[DIGEST_BYTES];
+    if (!line.ended || (line.text[0] != ' ' && line.text[0] != 'd'))
+        return;
+    if (hex_of(line, "digest: ", written, DIGEST_BYTES)) {
+        take_digest(k, line, number, written);
+        check_seal(k, number);
+    } else if (hex_of(line, "  key: ", p->found.key, SEAL_KEY_BYTES)) {
+        p->key_line = number;
+    } else if (hex_of(line, "  signature: ", p->signature, SEAL_SIGNATURE_BYTES)) {
+        p->signature_line = number;
+        hash_to(&k->w, line.start);
+        digest_now(&k->w.hash, p->above);
+    }
+}
+
+static void
+take_line(struct walk *k, struct line line, uint32_t number)
+{
+    struct progress *p = &k->now;
     if (line.ascii && p->words && !p->numbered && !p->cut)
         return; /* the body of an entry written by hand */
     const char *bad = line.ascii ? NULL : text_fault(line.text, line.n);
-    if (p->digest) {
-        take_line_below_digest(line, number, bad != NULL, d);
+    if (p->ended) {
+        take_line_below_digest(line, number, bad != NULL, k->d);
         return;
     }
     if (bad && !p->bad.line) {
@@ -189,89 +312,158 @@ take_line(struct line line, uint32_t number, struct progress *p, struct diag *d)
         return;
     }
     p->cut = false;
-    if (p->numbered && is_digest_line(line))
-        p->digest = line.next;
+    if (p->numbered)
+        take_numbered(k, line, number);
 }
 
 /* The --- itself; words may follow it on its line. */
 static void
-take_start(struct line line, uint32_t number, struct progress *p, struct diag *d)
+take_start(struct walk *k, struct line line, uint32_t number)
 {
-    *p = (struct progress){ 0 };
-    struct line rest = { line.text + 3, line.n - 3, line.next, line.ended, line.ascii };
+    struct line rest = { line.text + 3, line.n - 3, line.next, line.start + 3, line.ended, line.ascii };
     if (!is_blank(rest))
-        take_line(rest, number, p, d);
-}
-
-static void
-close_entry(struct scan_entry *e, const struct progress *p, struct diag *d)
-{
-    e->state = p->digest ? SCAN_SEALED : SCAN_HAND;
-    if (p->digest)
-        e->end = p->digest;
-    if (!p->digest && (p->numbered || p->cut || !p->words)) {
-        e->state = SCAN_TORN;
-        diag_say(d, DIAG_WARNING, (struct diag_place){ e->line, 1 }, "torn",
-            "this entry was cut off before its digest line; nothing of it is used: book its readings again");
-    } else if (p->bad.line) {
-        e->state = SCAN_DAMAGED;
-        diag_say(d, DIAG_ERROR, p->bad, "bytes", "%s, so this entry is not read; %s", text_fault_name(p->bad_byte),
-            text_fault_advice(p->bad_byte));
-    }
+        take_line(k, rest, number);
 }
 
 static int
-open_entry(struct scan *scan, size_t start, uint32_t line)
+close_entry(struct walk *k)
 {
+    struct progress *p = &k->now;
+    struct scan_entry *e = &p->found.entry;
+    if (!k->open)
+        return 0;
+    e->state = p->ended ? SCAN_SEALED : SCAN_HAND;
+    if (!p->ended && (p->numbered || p->cut || !p->words)) {
+        e->state = SCAN_TORN;
+        k->chain->torn_below++;
+        diag_say(k->d, DIAG_WARNING, (struct diag_place){ e->line, 1 }, "torn",
+            "this entry was cut off before its digest line; nothing of it is used: book its readings again");
+    } else if (p->bad.line) {
+        e->state = SCAN_DAMAGED;
+        diag_say(k->d, DIAG_ERROR, p->bad, "bytes", "%s, so this entry is not read; %s", text_fault_name(p->bad_byte),
+            text_fault_advice(p->bad_byte));
+    }
+    return k->take && p->found.number > 0 ? k->take(k->with, &p->found) : 0;
+}
+
+static void
+open_entry(struct walk *k, size_t start, uint32_t line)
+{
+    k->open = true;
+    k->now = (struct progress){ 0 };
+    k->now.found.number = ++k->end->entries;
+    k->now.found.entry = (struct scan_entry){ .start = start, .end = start, .line = line };
+}
+
+/* One line, wherever it stands. */
+static int
+walk_line(struct walk *k, struct line line, uint32_t number)
+{
+    bool starts = is_start(line);
+    bool directive = begins(line, "%"); /* stands above the --- that it is for */
+    int rc = 0;
+    if (directive && !k->open)
+        diag_say(k->d, DIAG_ERROR, (struct diag_place){ number, 1 }, "directive",
+            "a record has no directives; leave the %% line out");
+    if (starts || (!k->open && !is_blank(line) && !directive)) {
+        rc = close_entry(k);
+        open_entry(k, line.start, number);
+    }
+    if (starts)
+        take_start(k, line, number);
+    else if (k->open)
+        take_line(k, line, number);
+    if (k->open && !k->now.ended)
+        k->now.found.entry.end = line.next;
+    return rc;
+}
+
+static void
+say_broken(const struct walk *k)
+{
+    const struct scan_chain *c = k->chain;
+    if (c->broken == 0)
+        return;
+    struct diag_place place = { c->first_line, 1 };
+    if (c->fits_before > 0)
+        diag_say(k->d, DIAG_WARNING, place, "digest", "the digest of entry %" PRIu32 " does not fit what stands above it: "
+            "something between line %" PRIu32 " and this line was changed after it was written", c->first_broken, c->before_line);
+    else
+        diag_say(k->d, DIAG_WARNING, place, "digest", "the digest of entry %" PRIu32 " does not fit what stands above it: "
+            "this line or something above it was changed after it was written", c->first_broken);
+    if (c->fits_before > 0)
+        diag_say(k->d, DIAG_NOTE, (struct diag_place){ c->before_line, 1 }, NULL, "down to here every digest fits");
+    if (c->fits_again > 0)
+        diag_say(k->d, DIAG_NOTE, (struct diag_place){ k->again_line, 1 }, NULL,
+            "from entry %" PRIu32 " on digests fit again: the change was made before that entry was written", c->fits_again);
+}
+
+/* Walk from end->size on; `k` and *end say what stands above. */
+static int
+walk_on(struct walk *k)
+{
+    struct scan_end *end = k->end;
+    struct line line;
+    unsigned char any[DIGEST_BYTES];
+    int rc = 0;
+    for (uint32_t number = end->lines + 1; rc == 0 && next_line(&k->w, &line); number++) {
+        rc = walk_line(k, line, number);
+        end->size = line.next;
+        end->lines = number;
+        end->digest_cut = !k->w.ended && hex_of(line, "digest: ", any, DIGEST_BYTES);
+        end->ended = k->w.ended;
+    }
+    if (rc == 0)
+        rc = close_entry(k);
+    if (k->w.hashing)
+        hash_to(&k->w, end->size);
+    end->hash = k->w.hash;
+    if (k->w.failed)
+        diag_say(k->d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "file", "cannot be read to its end");
+    free(k->w.bytes);
+    return k->w.no_memory ? -1 : rc;
+}
+
+int
+scan_walk(const struct source *source, struct diag *d, scan_take *take, void *with, bool hash_all,
+    struct scan_chain *chain, struct scan_end *end)
+{
+    struct walk k = { .w = { .source = source }, .chain = chain, .end = end, .d = d, .take = take, .with = with };
+    *chain = (struct scan_chain){ 0 };
+    *end = (struct scan_end){ .ended = true };
+    if (hash_all)
+        hash_to(&k.w, 0);
+    int rc = walk_on(&k);
+    say_broken(&k);
+    return rc;
+}
+
+int
+scan_go_on(const struct source *source, struct diag *d, scan_take *take, void *with, struct scan_end *end)
+{
+    struct scan_chain chain = { 0 };
+    struct walk k = { .w = { .source = source, .start = end->size, .hash = end->hash, .hashed = end->size, .hashing = true },
+        .now = { .words = true }, .open = end->entries > 0, .chain = &chain, .end = end, .d = d, .take = take, .with = with };
+    k.now.found.number = 0; /* what ends here was met before */
+    end->lines -= !end->ended;
+    return walk_on(&k);
+}
+
+static int
+keep_entry(void *with, const struct scan_found *found)
+{
+    struct scan *scan = with;
     struct scan_entry *e = room_for(scan->entry, &scan->room, scan->n, sizeof *e);
     if (!e)
         return -1;
     scan->entry = e;
-    e[scan->n++] = (struct scan_entry){ .start = start, .end = start, .line = line };
-    return 0;
-}
-
-/* One line, wherever it stands; -1 without memory. */
-static int
-scan_line(struct scan *scan, struct progress *now, struct line line, size_t start, uint32_t number, struct diag *d)
-{
-    bool starts = is_start(line);
-    bool directive = begins(line, "%"); /* stands above the --- that it is for */
-    if (directive && scan->n == 0)
-        diag_say(d, DIAG_ERROR, (struct diag_place){ number, 1 }, "directive",
-            "a record has no directives; leave the %% line out");
-    if (starts || (scan->n == 0 && !is_blank(line) && !directive)) {
-        if (scan->n > 0)
-            close_entry(&scan->entry[scan->n - 1], now, d);
-        if (open_entry(scan, start, number) != 0)
-            return -1;
-    }
-    if (starts)
-        take_start(line, number, now, d);
-    else if (scan->n > 0)
-        take_line(line, number, now, d);
-    if (scan->n > 0)
-        scan->entry[scan->n - 1].end = line.next;
+    e[scan->n++] = found->entry;
     return 0;
 }
 
 int
-scan_read(struct scan *scan, const struct source *source, struct diag *d)
+scan_read(struct scan *scan, const struct source *source, bool hash_all, struct diag *d)
 {
-    struct window w = { .source = source };
-    struct progress now = { 0 };
-    struct line line;
-    int rc = 0;
     *scan = (struct scan){ 0 };
-    size_t start = 0;
-    for (uint32_t number = 1; rc == 0 && next_line(&w, &line); number++) {
-        rc = scan_line(scan, &now, line, start, number, d);
-        start = line.next;
-    }
-    if (scan->n > 0)
-        close_entry(&scan->entry[scan->n - 1], &now, d);
-    if (w.failed)
-        diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "file", "cannot be read to its end");
-    free(w.bytes);
-    return w.no_memory ? -1 : rc;
+    return scan_walk(source, d, keep_entry, scan, hash_all, &scan->chain, &scan->end);
 }

@@ -334,6 +334,23 @@ put_stake(struct writer *w, const struct job *job, const struct job_stake *s, co
     close_object(w);
 }
 
+/* What the results were computed from. */
+static void
+put_record(struct writer *w, const struct record *r)
+{
+    const struct scan_chain *c = &r->chain;
+    char digest[DIGEST_HEX + 1];
+    digest_hex(digest, c->digest, DIGEST_BYTES);
+    key(w, KEY("record"));
+    put(w, "{");
+    w->comma = false;
+    count(w, KEY("entries"), true, r->entries);
+    text(w, KEY("digest"), c->digests > 0 ? digest : NULL);
+    count(w, KEY("digest_entry"), c->digests > 0, c->last);
+    truth(w, KEY("altered"), c->digests > 0, c->broken > 0 || c->bad_seals > 0);
+    close_object(w);
+}
+
 int
 sheet_json(const struct job *job, unsigned parts, FILE *out)
 {
@@ -344,6 +361,7 @@ sheet_json(const struct job *job, unsigned parts, FILE *out)
     put(&w, "{");
     text(&w, KEY("job"), names_text(&job->r->texts, job->r->job.name));
     text(&w, KEY("unit"), length_unit_word(job->r->job.unit));
+    put_record(&w, job->r);
     open_list(&w, KEY("runs"));
     for (size_t i = 0; i < job->work.links; i++)
         put_link(&w, job, &job->work.link[i]);

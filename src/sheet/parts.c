@@ -63,33 +63,41 @@ signed_length(char out[LENGTH_TEXT + 1], length value, struct length_style style
     out[0] = '+';
 }
 
-static size_t
-sealed_entries(const struct record *r)
+/* What the results were computed from: how much of it stands above a digest, and which. */
+static void
+record_line(const struct record *r, FILE *out)
 {
-    size_t n = r->entries;
-    while (n > 0 && !r->entry[n - 1].sealed)
-        n--;
-    return n;
+    char digest[DIGEST_SHORT_TEXT];
+    const struct scan_chain *c = &r->chain;
+    if (c->digests == 0) {
+        fputs("not sealed", out);
+        return;
+    }
+    digest_short(digest, c->digest);
+    fprintf(out, "digest %" PRIu32 ": %s", c->last, digest);
+    if (c->last + 1 == r->entries)
+        fprintf(out, "; entry %zu not sealed", r->entries);
+    else if (c->last < r->entries)
+        fprintf(out, "; entries %" PRIu32 " to %zu not sealed", c->last + 1, r->entries);
 }
 
 void
 sheet_title(const struct job *job, const char *what, FILE *out)
 {
     const struct record *r = job->r;
-    size_t sealed = sealed_entries(r);
     fprintf(out, "%s", names_text(&r->texts, r->job.name));
     if (r->job.place != RECORD_NONE)
         fprintf(out, ", %s", names_text(&r->texts, r->job.place));
-    fprintf(out, "\n%s; lengths in %s; %zu %s, ", what,
+    fprintf(out, "\n%s; lengths in %s; rounded half away from zero\n%zu %s, ", what,
         r->job.unit == LENGTH_BARE_FT ? "feet" : r->job.unit == LENGTH_BARE_M ? "metres" : "feet and inches", r->entries,
         r->entries == 1 ? "entry" : "entries");
-    if (sealed == 0)
-        fputs("not sealed", out);
-    else if (sealed == r->entries)
-        fputs("a digest line stands below each (digests are not checked here)", out);
-    else
-        fprintf(out, "entries %zu to %zu not sealed", sealed + 1, r->entries);
-    fputs("; rounded half away from zero\n", out);
+    record_line(r, out);
+    fputc('\n', out);
+    if (r->chain.broken > 0)
+        fprintf(out, "ALTERED: the digest of entry %" PRIu32 " does not fit what stands above it; rodbook audit says more\n",
+            r->chain.first_broken);
+    if (r->chain.bad_seals > 0)
+        fputs("ALTERED: a signature does not fit what stands above it; rodbook audit says more\n", out);
 }
 
 /* Nanometres as a double in the job's unit, for limits, which are not whole nanometres. */

@@ -696,11 +696,31 @@ static void
 sealed_and_hand_written_entries_are_used_alike(void **state)
 {
     (void)state;
-    json_t *root = REDUCED(MIXED);
+    char *mixed = sealed(MIXED);
+    json_t *root = REDUCED(mixed);
     assert_point(root, "A", "mark", 47.540, 47.537);
     json_decref(root);
-    struct ran r = sheet_of("reduce", MIXED);
-    assert_said(r.out, "5 to 5 not sealed"); /* a digest stands below entry 3 */
+    struct ran r = sheet_of("reduce", mixed);
+    assert_said(r.out, "entries 4 to 5 not sealed"); /* the last digest stands below entry 3 */
+    ran_release(&r);
+    free(mixed);
+}
+
+/* What was altered below a digest is read all the same, and every sheet says so. */
+static void
+a_broken_digest_is_told_with_every_result(void **state)
+{
+    (void)state;
+    json_t *root = RESULTS(MIXED, 1, "[digest]", "reduce");
+    assert_point(root, "A", "mark", 47.540, 47.537);
+    assert_true(json_is_true(json_object_get(json_object_get(root, "record"), "altered")));
+    json_decref(root);
+    struct ran r = RUN_WITH(MIXED, "stakes", "-");
+    assert_said(r.err, "the digest of entry 2 does not fit");
+    ran_release(&r);
+    r = RUN_WITH(MIXED, "reduce", "-");
+    assert_int_equal(r.status, 1);
+    assert_said(r.out, "ALTERED: the digest of entry 2 does not fit what stands above it");
     ran_release(&r);
 }
 
@@ -1918,6 +1938,7 @@ main(void)
         cmocka_unit_test(a_torn_entry_is_not_used_and_keeps_its_number),
         cmocka_unit_test(a_torn_entry_that_reads_well_is_not_used_either),
         cmocka_unit_test(sealed_and_hand_written_entries_are_used_alike),
+        cmocka_unit_test(a_broken_digest_is_told_with_every_result),
         cmocka_unit_test(the_last_value_of_a_mark_holds_for_the_whole_job),
         cmocka_unit_test(the_last_value_of_a_point_and_of_a_grade_holds),
         cmocka_unit_test(an_earlier_value_of_a_grade_is_not_looked_at),
