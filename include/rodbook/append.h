@@ -80,6 +80,9 @@ struct append_text {
 void append_text_release(struct append_text *t);
 bool append_text_add(struct append_text *t, const char *bytes, size_t n);
 
+/* All of a source; false, said in `d`, where it cannot be read or there is no memory. */
+bool append_text_read(struct append_text *t, const struct source *source, struct diag *d);
+
 /*
  * append_compose - an entry as it will stand in the file, digest and all
  *

@@ -101,7 +101,9 @@ int cmd_reduce(const struct cmd *cmd, int argc, char **argv);
 int cmd_close(const struct cmd *cmd, int argc, char **argv);
 int cmd_stakes(const struct cmd *cmd, int argc, char **argv);
 int cmd_check(const struct cmd *cmd, int argc, char **argv);
+int cmd_import(const struct cmd *cmd, int argc, char **argv);
 
 extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[5];
+extern const struct cmd_option cmd_import_options[7];
 
 #endif

@@ -41,6 +41,25 @@ append_text_add(struct append_text *t, const char *bytes, size_t n)
     return true;
 }
 
+bool
+append_text_read(struct append_text *t, const struct source *source, struct diag *d)
+{
+    char part[16384];
+    for (size_t offset = 0; offset < source->n;) {
+        ptrdiff_t k = source_part(source, offset, part, sizeof part);
+        if (k <= 0) {
+            complain(d, "file", "cannot be read to its end");
+            return false;
+        }
+        if (!append_text_add(t, part, (size_t)k)) {
+            complain(d, "memory", "out of memory; nothing was written");
+            return false;
+        }
+        offset += (size_t)k;
+    }
+    return true;
+}
+
 static bool
 add(struct append_text *t, const char *text)
 {

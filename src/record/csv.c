@@ -379,15 +379,16 @@ say_unknown_column(struct csv *c, const struct cell *cell)
     for (size_t i = 0; i < CSV_COLUMNS; i++)
         words[i] = columns[i].name;
     const char *near = text_nearest(cell->text, cell->n, words, CSV_COLUMNS);
-    if (strpbrk(cell->text, ";|"))
+    if (cell->n == 0)
+        say(c, cell->place, "csv-header", "a column without a name; name it, or take it out");
+    else if (strpbrk(cell->text, ";|"))
         say(c, cell->place, "csv-header", "one cell holds all of %.*s; put commas between cells, and points in numbers", shown(cell),
             cell->text);
     else if (near)
         say(c, cell->place, "csv-header", "%.*s is no column; nearest is %s", shown(cell), cell->text, near);
     else
         say(c, cell->place, "csv-header", "%.*s is no column; the first row names columns in these words: point, on, bs, is, fs, "
-            "bs-dist, fs-dist, dist, moved, page, note, struck, sight, for, run", cell->n > 0 ? shown(cell) : 6,
-            cell->n > 0 ? cell->text : "a cell without text");
+            "bs-dist, fs-dist, dist, moved, page, note, struck, sight, for, run", shown(cell), cell->text);
 }
 
 static void
