@@ -7,6 +7,7 @@
 #ifndef RODBOOK_SHEET_H
 #define RODBOOK_SHEET_H
 
+#include "rodbook/history.h"
 #include "rodbook/job.h"
 
 #include <stdio.h>
@@ -41,6 +42,9 @@ int sheet_close(const struct job *job, FILE *out);
 
 /* Every mark against its grade. */
 int sheet_stakes(const struct job *job, FILE *out);
+
+/* What was given more than once, each value with who gave it and when; and what was struck. */
+int sheet_history(const struct job *job, const struct history *h, FILE *out);
 
 enum sheet_json_part { SHEET_JSON_BOOK = 1, SHEET_JSON_STAKES = 2 };
 

@@ -104,6 +104,6 @@ int cmd_check(const struct cmd *cmd, int argc, char **argv);
 int cmd_import(const struct cmd *cmd, int argc, char **argv);
 
 extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[5];
-extern const struct cmd_option cmd_import_options[7];
+extern const struct cmd_option cmd_import_options[7], cmd_check_options[1];
 
 #endif

@@ -17,9 +17,9 @@ const struct cmd cmd_table[] = {
         "Prints cut or fill at every mark, the move as a crew says it, and the grade rod that puts the mark on grade.\n"
         "A mark read again after it was moved is compared with the move that was asked.",
         "rodbook stakes --setup 5.1 surveys/fernhill.yaml", OPTIONS(cmd_stakes_options), CMD_ONE_FILE },
-    { "check", cmd_check, "FILE...", "report every fault in record files",
+    { "check", cmd_check, "[--history] FILE...", "report every fault in record files",
         "Reads each record, works it out, and reports every fault with its line and column. Exit status 1 for any.",
-        "rodbook check surveys/fernhill.yaml", NULL, 0, CMD_MANY_FILES },
+        "rodbook check surveys/fernhill.yaml", OPTIONS(cmd_check_options), CMD_MANY_FILES },
     { "import", cmd_import, "[--by INITIALS] [--date DAY] [--observer NAME] [...] FROM JOB", "bring readings from a file into a record, under digests",
         "FROM ends in .csv: rows of readings, as docs/import.md has them, are added to the record JOB. Else FROM is a record\n"
         "written by hand, or entries of one: they are added to JOB as they stand, each under its digest, or JOB is made of\n"

@@ -100,8 +100,7 @@ sheet_title(const struct job *job, const char *what, FILE *out)
         fputs("ALTERED: a signature does not fit what stands above it; rodbook audit says more\n", out);
 }
 
-/* Nanometres as a double in the job's unit, for limits, which are not whole nanometres. */
-static void
+void
 limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style)
 {
     switch (style->elevation.form) {

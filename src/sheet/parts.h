@@ -53,6 +53,13 @@ void apart_remark(struct remark *remark, uint32_t readings, length apart, const 
 /* Signed, with its sign always. */
 void signed_length(char out[LENGTH_TEXT + 1], length value, struct length_style style);
 
+/* Nanometres as a double in the job's unit, for limits, which are not whole nanometres. */
+void limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style);
+
+/* Of a grade: ", falling 1 in 120 towards length (+x)", and "BM1 +0.10". */
+void slope_words(char *out, size_t room, const struct job *job, const struct record_slope *s);
+void through_words(struct remark *out, const struct job *job, const struct record_through *t, const struct sheet_style *style);
+
 /* Job, place, and how far the record is sealed. */
 void sheet_title(const struct job *job, const char *what, FILE *out);
 
