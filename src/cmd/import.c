@@ -57,7 +57,7 @@ static bool
 take_options(const struct cmd_given *given, struct write_head *head, char by[WRITE_NAME])
 {
     const char *date = given->value[DATE];
-    if (date && (strlen(date) != 10 || strspn(date, "0123456789-") != 10)) {
+    if (date && !write_is_day(date)) {
         fputs("rodbook import: --date wants a day: --date 2026-05-02\n", stderr);
         return false;
     }
@@ -111,8 +111,6 @@ tell_of_from(struct import *i, const struct diag_item *item, uint32_t lines)
 {
     struct diag *d = &i->from.diag;
     struct diag_place place = place_in_from(i, item->place);
-    if (place.line == 0 && d->n > 0 && strcmp(d->item[d->n - 1].text, item->text) == 0)
-        return; /* an option, told once for all runs */
     if (item->level == DIAG_NOTE && item->place.line <= lines)
         diag_say(d, item->level, place_in_from(i, item->head), item->check, "%s: line %" PRIu32 " of %s", item->text, item->place.line,
             cmd_file_name(i->into.source.name));

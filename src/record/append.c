@@ -363,13 +363,13 @@ append_composed(struct append *a, const struct append_text *text, const struct s
     }
     int e = write_whole(a->fd, text->bytes, text->n);
     if (e != 0) {
-        cut_back(a, one ? "NOT BOOKED: this entry could not be written" : "NOT BOOKED: these entries could not be written", e, d);
+        cut_back(a, one ? "the entry could not be written" : "the entries could not be written", e, d);
         return -1;
     }
     if (fsync(a->fd) != 0) {
         e = errno;
         a->dead = true; /* the system may have dropped what it could not write; to ask again would prove nothing */
-        cut_back(a, one ? "NOT BOOKED: the disk did not confirm this entry" : "NOT BOOKED: the disk did not confirm these entries", e, d);
+        cut_back(a, one ? "the disk did not confirm the entry" : "the disk did not confirm the entries", e, d);
         return -1;
     }
     a->at = *at;
@@ -451,14 +451,21 @@ write_draft(const char *draft, const char *bytes, size_t n)
 }
 
 int
+append_is_free(const char *file, struct diag *d)
+{
+    struct stat st;
+    if (lstat(file, &st) != 0)
+        return 0;
+    complain(d, "file", "is there already, and is never written over");
+    return -1;
+}
+
+int
 append_create(const char *file, const char *bytes, size_t n, struct diag *d)
 {
     char *draft = NULL;
-    struct stat st;
-    if (lstat(file, &st) == 0) {
-        complain(d, "file", "is there already, and is never written over");
+    if (append_is_free(file, d) != 0)
         return -1;
-    }
     int e = asprintf(&draft, "%s.new-%ld", file, (long)getpid()) < 0 ? ENOMEM : write_draft(draft, bytes, n);
     if (e == 0 && (e = name_file(draft, file)) != 0)
         (void)unlink(draft);

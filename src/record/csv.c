@@ -15,7 +15,7 @@ struct cell {
     bool last; /* of its row */
 };
 
-#define say(c, place, check, ...) diag_say((c)->d, DIAG_ERROR, (place), (check), __VA_ARGS__)
+#define refuse(c, place, check, ...) diag_say((c)->d, DIAG_ERROR, (place), (check), __VA_ARGS__)
 
 /* ---- places ---- */
 
@@ -82,7 +82,7 @@ take_quoted(struct csv *c, struct diag_place place)
         keep(c, p, 1);
         c->at += twice ? 2 : 1;
     }
-    say(c, place, "csv-quote", "the quote opened here is not closed; put one at the text's end, and write a quote inside it twice");
+    refuse(c, place, "csv-quote", "the quote opened here is not closed; put one at the text's end, and write a quote inside it twice");
 }
 
 /* Nothing but blanks may stand between a closing quote and the comma. */
@@ -93,7 +93,7 @@ pass_behind_quote(struct csv *c)
     while (c->at < end && c->bytes[c->at] == ' ')
         c->at++;
     if (c->at < end)
-        say(c, place_at(c, c->at), "csv-quote", "text behind a closing quote; write a quote inside a text twice: \"4' 7-3/8\"\"\"");
+        refuse(c, place_at(c, c->at), "csv-quote", "text behind a closing quote; write a quote inside a text twice: \"4' 7-3/8\"\"\"");
     c->at = end;
 }
 
@@ -104,7 +104,7 @@ take_bare(struct csv *c)
     size_t end = bare_end(c);
     for (size_t i = c->at; i < end; i++)
         if (c->bytes[i] == '"' && (i == c->at || c->bytes[i - 1] < '0' || c->bytes[i - 1] > '9')) {
-            say(c, place_at(c, i), "csv-quote", "a quote inside a cell; put quotes around the whole text, and write this one twice");
+            refuse(c, place_at(c, i), "csv-quote", "a quote inside a cell; put quotes around the whole text, and write this one twice");
             break;
         }
     while (c->at < end && (c->bytes[c->at] == ' ' || c->bytes[c->at] == '\t'))
@@ -122,7 +122,7 @@ check_bytes(struct csv *c, struct cell *cell)
 {
     const char *bad = text_fault(cell->text, cell->n);
     if (bad)
-        say(c, cell->place, "bytes", "%s; %s", text_fault_name(bad), text_fault_advice(bad));
+        refuse(c, cell->place, "bytes", "%s; %s", text_fault_name(bad), text_fault_advice(bad));
     for (size_t i = 0; i < cell->n; i++)
         if (c->cell.bytes[i] == '\t')
             c->cell.bytes[i] = ' ';
@@ -183,7 +183,7 @@ take_cell_text(struct csv *c, const struct column *column, const struct cell *ce
     if (cell->n < column->room)
         memcpy(at, cell->text, cell->n + 1);
     else
-        say(c, cell->place, column->room == WRITE_NAME ? "name" : "text", "%s: %zu bytes are too long; up to %zu can stand here",
+        refuse(c, cell->place, column->room == WRITE_NAME ? "name" : "text", "%s: %zu bytes are too long; up to %zu can stand here",
             column->name, cell->n, column->room - 1);
 }
 
@@ -201,9 +201,9 @@ take_cell_word(struct csv *c, const struct column *column, const struct cell *ce
     }
     const char *near = text_nearest(cell->text, cell->n, column->words, column->word_count);
     if (near)
-        say(c, cell->place, "word", "%s: %.*s is not known; nearest is %s", column->name, shown(cell), cell->text, near);
+        refuse(c, cell->place, "word", "%s: %.*s is not known; nearest is %s", column->name, shown(cell), cell->text, near);
     else
-        say(c, cell->place, "word", "%s: %.*s is not known; write one of %s", column->name, shown(cell), cell->text, list);
+        refuse(c, cell->place, "word", "%s: %.*s is not known; write one of %s", column->name, shown(cell), cell->text, list);
 }
 
 static void
@@ -213,7 +213,7 @@ take_cell_count(struct csv *c, const struct column *column, const struct cell *c
     if (digits)
         *(uint32_t *)at = (uint32_t)strtoul(cell->text, NULL, 10);
     else
-        say(c, cell->place, "count", "%s: %.*s is no whole number from 1 on", column->name, shown(cell), cell->text);
+        refuse(c, cell->place, "count", "%s: %.*s is no whole number from 1 on", column->name, shown(cell), cell->text);
 }
 
 /* A length that fits where it is kept. */
@@ -231,7 +231,7 @@ take_cell_length(struct csv *c, const struct column *column, const struct cell *
     if (s == LENGTH_OK)
         memcpy(at, cell->text, cell->n + 1);
     else
-        say_no_length(c->d, cell->place, column->name, cell->text, cell->n, s, c->unit);
+        say_length_of(c->d, cell->place, column->name, cell->text, cell->n, s, c->unit);
 }
 
 /* ---- readings: one, or three with blanks between ---- */
@@ -308,7 +308,7 @@ say_wire(struct csv *c, const struct column *column, const struct cell *cell)
         if (s == LENGTH_OK || end[i] - start[i] >= sizeof word)
             continue;
         memcpy(word, cell->text + start[i], end[i] - start[i]);
-        say_no_length(c->d, cell->place, column->name, word, end[i] - start[i], s, c->unit);
+        say_length_of(c->d, cell->place, column->name, word, end[i] - start[i], s, c->unit);
         return true;
     }
     return false;
@@ -330,12 +330,12 @@ take_cell_reading(struct csv *c, const struct column *column, const struct cell 
     if (ways == 1)
         s->value = length_divide(s->wire[0] + s->wire[1] + s->wire[2], 1, 3);
     else if (ways > 1)
-        say(c, cell->place, "three-wire", "%s: three readings that can be parted in more ways than one; write feet and inches with "
+        refuse(c, cell->place, "three-wire", "%s: three readings that can be parted in more ways than one; write feet and inches with "
             "their signs: 4' 7-3/8\"", column->name);
     else if (lengths > 1)
-        say(c, cell->place, "three-wire", "%s has %zu readings; write upper, middle and lower with blanks between", column->name, lengths);
+        refuse(c, cell->place, "three-wire", "%s has %zu readings; write upper, middle and lower with blanks between", column->name, lengths);
     else if (!say_wire(c, column, cell))
-        say_no_length(c->d, cell->place, column->name, cell->text, cell->n, status, c->unit);
+        say_length_of(c->d, cell->place, column->name, cell->text, cell->n, status, c->unit);
 }
 
 /* ---- columns ---- */
@@ -380,14 +380,14 @@ say_unknown_column(struct csv *c, const struct cell *cell)
         words[i] = columns[i].name;
     const char *near = text_nearest(cell->text, cell->n, words, CSV_COLUMNS);
     if (cell->n == 0)
-        say(c, cell->place, "csv-header", "a column without a name; name it, or take it out");
+        refuse(c, cell->place, "csv-header", "a column without a name; name it, or take it out");
     else if (strpbrk(cell->text, ";|"))
-        say(c, cell->place, "csv-header", "one cell holds all of %.*s; put commas between cells, and points in numbers", shown(cell),
+        refuse(c, cell->place, "csv-header", "one cell holds all of %.*s; put commas between cells, and points in numbers", shown(cell),
             cell->text);
     else if (near)
-        say(c, cell->place, "csv-header", "%.*s is no column; nearest is %s", shown(cell), cell->text, near);
+        refuse(c, cell->place, "csv-header", "%.*s is no column; nearest is %s", shown(cell), cell->text, near);
     else
-        say(c, cell->place, "csv-header", "%.*s is no column; the first row names columns in these words: point, on, bs, is, fs, "
+        refuse(c, cell->place, "csv-header", "%.*s is no column; the first row names columns in these words: point, on, bs, is, fs, "
             "bs-dist, fs-dist, dist, moved, page, note, struck, sight, for, run", shown(cell), cell->text);
 }
 
@@ -401,7 +401,7 @@ take_heading(struct csv *c, const struct cell *cell)
     }
     for (size_t i = 0; i < c->kinds; i++)
         if (c->kind[i] == which) {
-            say(c, cell->place, "csv-header", "%s is given twice; each column once", columns[which].name);
+            refuse(c, cell->place, "csv-header", "%s is given twice; each column once", columns[which].name);
             return;
         }
     c->kind[c->kinds++] = (uint8_t)which;
@@ -424,7 +424,7 @@ csv_open(struct csv *c, const char *bytes, size_t n, enum length_unit unit, stru
     *c = (struct csv){ .bytes = bytes, .n = n, .at = skip, .counted = skip, .line = 1, .column = 1, .unit = unit, .d = d };
     pass_empty_lines(c);
     if (c->at == c->n) {
-        say(c, ((struct diag_place){ 1, 1 }), "csv-header", "there is nothing in it; the first row names columns: point, bs, is, fs");
+        refuse(c, ((struct diag_place){ 1, 1 }), "csv-header", "there is nothing in it; the first row names columns: point, bs, is, fs");
         return -1;
     }
     struct diag_place start = { c->line, 1 };
@@ -437,7 +437,7 @@ csv_open(struct csv *c, const char *bytes, size_t n, enum length_unit unit, stru
     for (size_t i = 0; i < c->kinds; i++)
         point |= c->kind[i] == CSV_POINT;
     if (!point && d->errors == errors)
-        say(c, start, "csv-header", "no column says point; name it in the first row");
+        refuse(c, start, "csv-header", "no column says point; name it in the first row");
     return d->errors == errors ? 0 : -1;
 }
 
@@ -470,7 +470,7 @@ take_cells(struct csv *c, struct csv_row *row)
             take_cell(c, i, &cell, row);
         else if (cell.n > 0 && !said) {
             said = true;
-            say(c, cell.place, "csv-cell", "a cell too many: the first row names %zu columns; where a comma stands in a number write a "
+            refuse(c, cell.place, "csv-cell", "a cell too many: the first row names %zu columns; where a comma stands in a number write a "
                 "point, where it stands in a text put quotes around that", c->kinds);
         }
     }
@@ -489,11 +489,11 @@ check_sights(struct csv *c, const struct csv_row *row)
 {
     bool bs = row->row.bs.wires > 0, is = row->row.is.wires > 0, fs = row->row.fs.wires > 0;
     if (!row->row.at[0])
-        say(c, place_of(row, CSV_POINT), "missing-value", "a row without a point; name what the rod stood on");
+        refuse(c, place_of(row, CSV_POINT), "missing-value", "a row without a point; name what the rod stood on");
     if (!bs && !is && !fs)
-        say(c, place_of(row, CSV_POINT), "row-sights", "a row has bs, is or fs, or fs and bs; this has none");
+        refuse(c, place_of(row, CSV_POINT), "row-sights", "a row has bs, is or fs, or fs and bs; this has none");
     if (is && (bs || fs))
-        say(c, place_of(row, CSV_IS), "row-sights", "is stands beside %s; an intermediate sight has a row of its own", bs ? "bs" : "fs");
+        refuse(c, place_of(row, CSV_IS), "row-sights", "is stands beside %s; an intermediate sight has a row of its own", bs ? "bs" : "fs");
 }
 
 static void
@@ -502,14 +502,14 @@ check_dists(struct csv *c, const struct csv_row *row)
     bool bs = row->row.bs.wires > 0, fs = row->row.fs.wires > 0, any = bs || fs || row->row.is.wires > 0;
     const char *const dists[] = { row->row.bs.dist, row->row.fs.dist };
     if (row->dist[0] && bs && fs)
-        say(c, place_of(row, CSV_DIST), "row-dist", "dist does not say which sight; write fs-dist and bs-dist");
+        refuse(c, place_of(row, CSV_DIST), "row-dist", "dist does not say which sight; write fs-dist and bs-dist");
     if (row->row.bs.dist[0] && any && !bs)
-        say(c, place_of(row, CSV_BS_DIST), "row-dist", "bs-dist without bs");
+        refuse(c, place_of(row, CSV_BS_DIST), "row-dist", "bs-dist without bs");
     if (row->row.fs.dist[0] && any && !fs)
-        say(c, place_of(row, CSV_FS_DIST), "row-dist", "fs-dist without fs");
+        refuse(c, place_of(row, CSV_FS_DIST), "row-dist", "fs-dist without fs");
     for (size_t i = 0; i < 2; i++)
         if (dists[i][0] && row->dist[0] && !(bs && fs))
-            say(c, place_of(row, (enum csv_column)(CSV_BS_DIST + i)), "row-dist", "%s beside dist; one sight has one length",
+            refuse(c, place_of(row, (enum csv_column)(CSV_BS_DIST + i)), "row-dist", "%s beside dist; one sight has one length",
                 columns[CSV_BS_DIST + i].name);
 }
 
@@ -519,7 +519,7 @@ check_row(struct csv *c, const struct csv_row *row)
     check_sights(c, row);
     check_dists(c, row);
     if (row->sight != RECORD_WHOLE_ROW && !row->struck[0])
-        say(c, place_of(row, CSV_SIGHT), "strike", "sight says what of a struck row is struck; write the reason under struck");
+        refuse(c, place_of(row, CSV_SIGHT), "strike", "sight says what of a struck row is struck; write the reason under struck");
 }
 
 /* The row's one length goes to its one sight. */

@@ -272,7 +272,7 @@ check_of(enum length_status status)
 }
 
 void
-say_no_length(struct diag *d, struct diag_place place, const char *key, const char *text, size_t n,
+say_length_of(struct diag *d, struct diag_place place, const char *key, const char *text, size_t n,
     enum length_status status, enum length_unit unit)
 {
     int show = shown(text, n);
@@ -284,7 +284,7 @@ void
 say_length(struct reader *in, struct diag_place place, const char *key, const char *text, size_t n,
     enum length_status status)
 {
-    say_no_length(in->d, place, key, text, n, status, in->r->job.unit);
+    say_length_of(in->d, place, key, text, n, status, in->r->job.unit);
 }
 
 bool
@@ -402,6 +402,12 @@ read_day(const char *text)
     return timegm(&same) != (time_t)-1 && same.tm_mday == tm.tm_mday ? 10 : 0;
 }
 
+bool
+is_day(const char *text, size_t n)
+{
+    return n == 10 && read_day(text) == 10;
+}
+
 static bool
 two_digits(const char *p, int most)
 {
@@ -436,7 +442,7 @@ take_date(struct reader *in, void *at, const struct field *field)
     if (!wants_scalar(in, "a day"))
         return;
     const char *text = events_text(&in->e);
-    if (events_length(&in->e) == 10 && read_day(text) == 10)
+    if (is_day(text, events_length(&in->e)))
         *(uint32_t *)at = number_in(in, &in->r->texts, text, 10);
     else
         complain(in, "date", "%s: %.*s is not a day of the calendar; write 2026-05-02", field->key,

@@ -103,13 +103,14 @@ void take_date(struct reader *in, void *at, const struct field *field);   /* uin
 void take_time(struct reader *in, void *at, const struct field *field);   /* uint32_t: a text's number */
 
 /* The parts that several values share. */
+bool is_day(const char *text, size_t n); /* 2026-05-02 */
 bool name_of_scalar(struct reader *in, uint32_t *name);
 bool length_of_scalar(struct reader *in, length *value);
 void say_length(struct reader *in, struct diag_place place, const char *key, const char *text, size_t n,
     enum length_status status);
 
 /* The same where nothing of a record is being read. */
-void say_no_length(struct diag *d, struct diag_place place, const char *key, const char *text, size_t n,
+void say_length_of(struct diag *d, struct diag_place place, const char *key, const char *text, size_t n,
     enum length_status status, enum length_unit unit);
 
 #endif

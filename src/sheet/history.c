@@ -124,7 +124,7 @@ job_line(const struct job *job, const struct sheet_style *style, FILE *out)
     if (j->rod_length > 0)
         fprintf(out, "; rod-length %s", exact(text, j->rod_length, style->elevation));
     if (j->allow_per != RECORD_ALLOW_NONE) {
-        limit_words(text, j->allow_nm, style);
+        sheet_limit_words(text, j->allow_nm, style);
         fprintf(out, "; allows %s%s", text, per[j->allow_per]);
     }
     fprintf(out, "; spread by %s\n", j->spread == RECORD_SPREAD_DISTANCE ? "distance" : "set-ups");

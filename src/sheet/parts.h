@@ -53,8 +53,9 @@ void apart_remark(struct remark *remark, uint32_t readings, length apart, const 
 /* Signed, with its sign always. */
 void signed_length(char out[LENGTH_TEXT + 1], length value, struct length_style style);
 
-/* Nanometres as a double in the job's unit, for limits, which are not whole nanometres. */
-void limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style);
+/* A limit, which is no whole number of nanometres; and a misclosure beside it, in the same unit. */
+void sheet_limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style);
+void sheet_misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_style *style);
 
 /* Of a grade: ", falling 1 in 120 towards length (+x)", and "BM1 +0.10". */
 void slope_words(char *out, size_t room, const struct job *job, const struct record_slope *s);

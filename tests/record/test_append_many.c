@@ -134,7 +134,7 @@ what_does_not_fit_is_taken_out_whole(void **state)
     assert_int_equal(h.a.at.entries, 1);
     assert_int_equal(h.d.errors, 1);
     assert_string_equal(h.d.item[0].check, "disk");
-    assert_non_null(strstr(h.d.item[0].text, "these entries could not be written"));
+    assert_non_null(strstr(h.d.item[0].text, "the entries could not be written"));
     assert_non_null(strstr(h.d.item[0].text, "the record stands as it was before"));
     assert_int_equal(append_composed(&h.a, &t, &at, digest, &h.d), 0); /* with room again */
     append_text_release(&t);
