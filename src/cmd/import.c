@@ -265,7 +265,11 @@ report(const struct import *i)
     size_t rows, runs;
     count_new(i, first, &rows, &runs);
     digest_short(digest, i->is_csv ? i->book.digest : i->carry.digest);
-    printf("%s: %zu row%s in %zu run%s", cmd_file_name(i->from.source.name), rows, rows == 1 ? "" : "s", runs, runs == 1 ? "" : "s");
+    printf("%s: ", cmd_file_name(i->from.source.name));
+    if (!i->is_csv)
+        printf("%" PRIu32 " %s%s", last - first + 1, last == first ? "entry" : "entries", rows > 0 ? ", " : "");
+    if (rows > 0)
+        printf("%zu row%s in %zu run%s", rows, rows == 1 ? "" : "s", runs, runs == 1 ? "" : "s");
     if (i->is_csv && i->book.struck > 0)
         printf(", %" PRIu32 " of them struck", i->book.struck);
     printf("\n%s: %s %" PRIu32, cmd_file_name(i->into.source.name), first == last ? "entry" : "entries", first);
@@ -332,6 +336,10 @@ cmd_import(const struct cmd *cmd, int argc, char **argv)
     int status = cmd_parse(cmd, argc, argv, &given);
     if (status >= 0)
         return status;
+    if (strcmp(given.files[1], "-") == 0) {
+        fputs("rodbook import: JOB is a file; only FROM may be -\n", stderr);
+        return EXIT_UNDONE;
+    }
     if (!take_options(&given, &head, by))
         return EXIT_UNDONE;
     struct source from = { .name = given.files[0], .fd = -1 }, into = { .name = given.files[1], .fd = -1 };

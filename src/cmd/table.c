@@ -33,11 +33,12 @@ const struct cmd cmd_table[] = {
     { "check", cmd_check, "[--history] FILE...", "report every fault in record files",
         "Reads each record, works it out, and reports every fault with its line and column. Exit status 1 for any.",
         "rodbook check surveys/fernhill.yaml", OPTIONS(cmd_check_options), CMD_MANY_FILES },
-    { "import", cmd_import, "[--by INITIALS] [--date DAY] [--observer NAME] [...] FROM JOB", "bring readings from a file into a record, under digests",
+    { "import", cmd_import, "[--by INITIALS] [--date DAY] [--instrument NAME] [--observer NAME] [--rodman NAME] [--weather TEXT] "
+        "[--note TEXT] FROM JOB", "bring readings from a file into a record, under digests",
         "FROM ends in .csv: rows of readings, as docs/import.md has them, are added to the record JOB. Else FROM is a record\n"
         "written by hand, or entries of one: they are added to JOB as they stand, each under its digest, or JOB is made of\n"
         "them where it is not there yet. All of FROM is read and worked out first; with any fault nothing is added.",
-        "rodbook import surveys/fernhill.yaml build/fernhill-sealed.yaml", OPTIONS(cmd_import_options), CMD_TWO_FILES },
+        "rodbook import --by VT --date 2026-06-09 surveys/quay-evening.csv quay.yaml", OPTIONS(cmd_import_options), CMD_TWO_FILES },
 };
 const size_t cmd_count = sizeof cmd_table / sizeof cmd_table[0];
 

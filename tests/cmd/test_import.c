@@ -298,7 +298,7 @@ warnings_are_told(void **state)
     struct ran r = RUN("import", from, copy);
     assert_int_equal(r.status, 1);
     assert_said(r.err, "import-warned-from.yaml:11:21: warning: bs: the half-intervals differ");
-    assert_said(r.out, "2 rows in 1 run\n");
+    assert_said(r.out, ": 3 entries, 2 rows in 1 run\n");
     ran_release(&r);
     assert_sealed(copy, 3);
     r = RUN("import", text_file("warned-more.yaml", "---\nmarks: {BM3: {elevation: 50.020}}\n"), copy); /* and not once more */
@@ -319,7 +319,7 @@ the_digest_to_copy_is_the_last_one(void **state)
     for (int i = 0; i < 6; i++)
         snprintf(shown + 5 * i, 6, "%.4s%s", digest + 4 * i, i < 5 ? " " : "");
     assert_said(said, shown);
-    assert_said(said, "25 rows in 2 runs\n");
+    assert_said(said, ": 7 entries, 25 rows in 2 runs\n");
     assert_said(said, "entries 1 to 7 written");
     free(said);
     free(text);
@@ -472,6 +472,36 @@ a_table_becomes_runs_and_strikes(void **state)
     ran_release(&b);
 }
 
+/* The demo table goes into the demo record that it belongs to, as docs/import.md says. */
+static void
+the_demo_table_goes_in(void **state)
+{
+    (void)state;
+    const char *job = fresh("demo-table.yaml");
+    char *doc = text_of("docs/import.md");
+    IMPORTED(0, "surveys/quay-nursery.yaml", job);
+    char *said = imported_with(0, (const char *const[]){ "import", "--by", "VT", "--date", "2026-06-09", "--instrument", "M2", "--observer", "VT",
+        "--rodman", "GE", "surveys/quay-evening.csv", job, NULL });
+    assert_said(said, "quay-evening.csv: 7 rows in 1 run, 1 of them struck\n");
+    assert_said(doc, "quay-evening.csv: 7 rows in 1 run, 1 of them struck\n");
+    free(said);
+    char *table = text_of("surveys/quay-evening.csv"), *text = text_of(job);
+    assert_said(doc, table);
+    struct ran r = RUN("reduce", "--form", "hi", job); /* the page in the docs is the one that comes out */
+    char *page = strstr(r.out, "Run of entry 9"), *end = page ? strstr(page, "they agree exactly\n") : NULL;
+    assert_non_null(end);
+    end[0] = '\0';
+    assert_said(doc, page);
+    char *entry = strstr(text, "---\nentry: 9\n"), *by = entry ? strstr(entry, "time: ") : NULL;
+    assert_non_null(by);
+    by[0] = '\0';
+    assert_said(doc, entry);
+    ran_release(&r);
+    free(doc);
+    free(table);
+    free(text);
+}
+
 static void
 feet_and_inches_stand_in_cells(void **state)
 {
@@ -588,6 +618,10 @@ options_are_for_tables(void **state)
     r = RUN("import", "--by", "HK", text_file("options-from.yaml", RUN_ONE), job);
     assert_int_equal(r.status, 2);
     assert_said(r.err, "go with a .csv");
+    ran_release(&r);
+    r = RUN("import", from, "-");
+    assert_int_equal(r.status, 2);
+    assert_said(r.err, "only FROM may be -");
     ran_release(&r);
     r = RUN("import", from);
     assert_int_equal(r.status, 2);
@@ -840,6 +874,7 @@ main(void)
         cmocka_unit_test(what_mends_a_record_is_added),
         cmocka_unit_test(a_changed_record_is_said_each_time),
         cmocka_unit_test(a_table_becomes_runs_and_strikes),
+        cmocka_unit_test(the_demo_table_goes_in),
         cmocka_unit_test(feet_and_inches_stand_in_cells),
         cmocka_unit_test(faults_of_a_table_are_told_at_their_cell),
         cmocka_unit_test(all_faults_of_a_table_are_told),
