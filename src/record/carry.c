@@ -139,7 +139,8 @@ compose_plain(struct carry *c, const char *above, size_t above_n, const struct s
     bool wanting = !is_indicator(line_at(from, n, start), "---");
     c->lines_above = at->lines;
     c->start_line = wanting ? scan->entry[0].line : 0;
-    bool room = add(&c->plain, above, above_n) && (at->ended || add(&c->plain, "\n", 1)) && add(&c->plain, from, start)
+    const char *mend = at->digest_cut ? " \n" : at->ended ? "" : "\n"; /* as whoever appends will end it */
+    bool room = add(&c->plain, above, above_n) && add(&c->plain, mend, strlen(mend)) && add(&c->plain, from, start)
         && (!wanting || add(&c->plain, start_line, sizeof start_line - 1)) && add(&c->plain, from + start, n - start);
     return room ? 0 : -1;
 }

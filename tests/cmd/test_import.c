@@ -362,6 +362,30 @@ a_record_without_its_last_line_end_is_added_to(void **state)
     free(text);
 }
 
+/* A digest that lacks its line feed was never acknowledged: its entry stays torn, and what is added is whole. */
+static void
+a_torn_entry_stays_torn(void **state)
+{
+    static const char *const more[] = { "torn-more.yaml", "torn-more.csv" };
+    static const char *const texts[] = { "---\nmarks: {X: {elevation: 50.020}}\n", "point,bs,fs\nBM1,1.482,\nBM1,,1.48\n" };
+    (void)state;
+    for (size_t i = 0; i < COUNT(more); i++) {
+        const char *job = fresh("cut-digest.yaml");
+        IMPORTED(0, text_file("cut-from.yaml", JOB "---\nmarks: {Y: {elevation: 49.020}}\n"), job);
+        char *text = text_of(job);
+        job = file_of("cut-digest.yaml", text, strlen(text) - 1);
+        free(text);
+        IMPORTED(0, text_file(more[i], texts[i]), job);
+        struct ran r = RUN("reduce", job);
+        assert_int_equal(r.status, 0);
+        assert_said(r.err, "[torn]");
+        assert_null(strstr(r.out, "49.020"));
+        assert_said(r.out, i == 0 ? "50.020" : "1.480");
+        assert_null(strstr(r.out, "ALTERED"));
+        ran_release(&r);
+    }
+}
+
 static void
 faults_are_told_at_their_place_in_from(void **state)
 {
@@ -869,6 +893,7 @@ main(void)
         cmocka_unit_test(the_digest_to_copy_is_the_last_one),
         cmocka_unit_test(entries_count_as_they_will_stand),
         cmocka_unit_test(a_record_without_its_last_line_end_is_added_to),
+        cmocka_unit_test(a_torn_entry_stays_torn),
         cmocka_unit_test(faults_are_told_at_their_place_in_from),
         cmocka_unit_test(a_record_with_faults_is_not_added_to),
         cmocka_unit_test(what_mends_a_record_is_added),
