@@ -288,10 +288,24 @@ take_numbered(struct walk *k, struct line line, uint32_t number)
     }
 }
 
+/* A whole digest line in an entry without a number: the number was taken away, or its first word changed. */
+static void
+take_stray(struct walk *k, struct line line, uint32_t number)
+{
+    unsigned char any[DIGEST_BYTES];
+    if (k->now.found.entry.stray || !hex_of(line, "digest: ", any, DIGEST_BYTES))
+        return;
+    k->now.found.entry.stray = true;
+    diag_say(k->d, DIAG_ERROR, (struct diag_place){ number, 1 }, "digest-form",
+        "a digest stands in an entry that has no number; the program writes both, or neither");
+}
+
 static void
 take_line(struct walk *k, struct line line, uint32_t number)
 {
     struct progress *p = &k->now;
+    if (p->words && !p->numbered && line.n > 0 && line.text[0] == 'd')
+        take_stray(k, line, number);
     if (line.ascii && p->words && !p->numbered && !p->cut)
         return; /* the body of an entry written by hand */
     const char *bad = line.ascii ? NULL : text_fault(line.text, line.n);
@@ -449,16 +463,21 @@ scan_go_on(const struct source *source, struct diag *d, scan_take *take, void *w
     return walk_on(&k);
 }
 
-static int
-keep_entry(void *with, const struct scan_found *found)
+int
+scan_keep(struct scan *scan, const struct scan_found *found)
 {
-    struct scan *scan = with;
     struct scan_entry *e = room_for(scan->entry, &scan->room, scan->n, sizeof *e);
     if (!e)
         return -1;
     scan->entry = e;
     e[scan->n++] = found->entry;
     return 0;
+}
+
+static int
+keep_entry(void *with, const struct scan_found *found)
+{
+    return scan_keep(with, found);
 }
 
 int
