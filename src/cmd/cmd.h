@@ -94,6 +94,21 @@ void cmd_complain(const struct cmd_record *c);
 /* Say that memory ran out. */
 void cmd_no_memory(const struct cmd_record *c);
 
+/*
+ * cmd_key_file - where the crew's key lies
+ *
+ * Given
+ *   file       as it was asked for; NULL for the usual place
+ * Returned
+ *   *place     free() it
+ * Result
+ *   0, or -1: said
+ */
+int cmd_key_file(const struct cmd *cmd, const char *file, char **place);
+
+/* Complaints about a file that is no record. */
+void cmd_complain_of(const char *file, const struct diag *d);
+
 /* Flush standard output; `status`, or EXIT_UNDONE where it could not be written (said). */
 int cmd_finish(int status);
 
@@ -101,7 +116,11 @@ int cmd_reduce(const struct cmd *cmd, int argc, char **argv);
 int cmd_close(const struct cmd *cmd, int argc, char **argv);
 int cmd_stakes(const struct cmd *cmd, int argc, char **argv);
 int cmd_check(const struct cmd *cmd, int argc, char **argv);
+int cmd_key(const struct cmd *cmd, int argc, char **argv);
+int cmd_seal(const struct cmd *cmd, int argc, char **argv);
+int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 
 extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[5];
+extern const struct cmd_option cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[4];
 
 #endif

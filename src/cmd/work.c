@@ -64,6 +64,13 @@ cmd_complain(const struct cmd_record *c)
 }
 
 void
+cmd_complain_of(const char *file, const struct diag *d)
+{
+    const struct cmd_record c = { .source = { .name = file, .fd = -1 }, .diag = *d };
+    cmd_complain(&c);
+}
+
+void
 cmd_no_memory(const struct cmd_record *c)
 {
     fprintf(stderr, "%s: error: out of memory [memory]\n", cmd_file_name(c->source.name));
