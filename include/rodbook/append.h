@@ -99,6 +99,9 @@ int append_compose(struct append_text *t, struct scan_end *at, const char *body,
 /* Where an empty record stops. */
 struct scan_end append_nowhere(void);
 
+/* 0 where nothing has this name yet; -1: said. */
+int append_is_free(const char *file, struct diag *d);
+
 /*
  * append_create - a new record, never over an existing file
  *

@@ -84,6 +84,7 @@ struct job {
     struct job_spot *spot;
     size_t spots, spot_room;
     struct level_work work;
+    size_t names;        /* as many as the record had when it was worked out */
     uint32_t *mark_of;   /* [names] index into record.mark, or JOB_NONE */
     uint32_t *point_of;  /* [names] index into record.point, or JOB_NONE */
     uint32_t *spot_of;   /* [names][RECORD_ON_COUNT] spot at its last position, or JOB_NONE */

@@ -8,6 +8,7 @@
 #define RODBOOK_SHEET_H
 
 #include "rodbook/audit.h"
+#include "rodbook/booking.h"
 #include "rodbook/job.h"
 
 #include <stdio.h>
@@ -51,6 +52,22 @@ int sheet_json(const struct job *job, unsigned parts, FILE *out);
 /* What an audit found, for people and as JSON; the latter 0, or -1 without memory. */
 void sheet_audit(const struct audit *a, FILE *out);
 int sheet_audit_json(const struct audit *a, FILE *out);
+
+/* ---- at the prompt ---- */
+
+/* The field book of the last run, by height of instrument. 0, or -1 without memory. */
+int sheet_last_run(const struct job *job, FILE *out);
+
+/* How all loops, links and spurs stand. */
+void sheet_all_closures(const struct job *job, FILE *out);
+
+/* What a line of sights means, as booked in `entry`; `file` is the record's name, for what to do next. */
+void sheet_booking_answer(const struct booking *b, const struct write_row *row, uint32_t entry, const struct booking_answer *a,
+    const char *file, FILE *out);
+
+/* Where the run stands: in one line, or as short as a prompt is. */
+void sheet_booking_stand(const struct booking *b, FILE *out);
+void sheet_booking_prompt(const struct booking *b, char out[SHEET_WORDS]);
 
 /* ---- words of the trade for what the job found ---- */
 

@@ -51,6 +51,9 @@ void write_row(FILE *out, const struct write_row *row);
 
 void write_strike(FILE *out, uint32_t entry, uint32_t row, enum record_sight sight, const char *reason);
 
+/* True for a day of the calendar, as 2026-05-02. */
+bool write_is_day(const char *text);
+
 /* `by:` where initials are given, and `time:` now, to the second, in UTC (RFC 3339). */
 void write_envelope(FILE *out, const char *by);
 

@@ -74,7 +74,7 @@ read_asked_key(unsigned char key[SEAL_KEY_BYTES], const char *word)
         memcpy(key, whole.key, SEAL_KEY_BYTES);
         seal_key_release(&whole);
     } else {
-        cmd_complain_of(word, &d);
+        cmd_say(word, &d);
         fputs("rodbook audit: --key wants the 64 digits of a public key, or a key file\n", stderr);
     }
     diag_release(&d);

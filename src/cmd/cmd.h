@@ -2,6 +2,7 @@
 #ifndef CMD_H
 #define CMD_H
 
+#include "rodbook/append.h"
 #include "rodbook/job.h"
 #include "rodbook/sheet.h"
 #include "rodbook/source.h"
@@ -106,21 +107,42 @@ void cmd_no_memory(const struct cmd_record *c);
  */
 int cmd_key_file(const struct cmd *cmd, const char *file, char **place);
 
-/* Complaints about a file that is no record. */
-void cmd_complain_of(const char *file, const struct diag *d);
-
 /* Flush standard output; `status`, or EXIT_UNDONE where it could not be written (said). */
 int cmd_finish(int status);
+
+/* Complaints of a record that stands in `d` alone, with no line to show; notes and all. */
+void cmd_say(const char *file, const struct diag *d);
+
+/* Where a command that adds to records is asked for words: initials, reasons. NULL where they may stand in one, else what is wrong. */
+const char *cmd_text_fault(const char *text, size_t most);
+
+/*
+ * cmd_try - an entry as it would be, read with the record that it is meant for
+ *
+ * Given
+ *   a          between append_begin() and append_end()
+ *   body[n]    as append_entry()
+ * Result
+ *   0 where record and entry can be read and worked out together; -1, said in `d`
+ */
+int cmd_try(const struct append *a, const char *body, size_t n, struct diag *d);
+
+/* "ENTRY.ROW" as two numbers from 1 on; false for anything else. */
+bool cmd_read_row(const char *text, uint32_t *entry, uint32_t *row);
 
 int cmd_reduce(const struct cmd *cmd, int argc, char **argv);
 int cmd_close(const struct cmd *cmd, int argc, char **argv);
 int cmd_stakes(const struct cmd *cmd, int argc, char **argv);
 int cmd_check(const struct cmd *cmd, int argc, char **argv);
+int cmd_new(const struct cmd *cmd, int argc, char **argv);
+int cmd_book(const struct cmd *cmd, int argc, char **argv);
+int cmd_strike(const struct cmd *cmd, int argc, char **argv);
 int cmd_key(const struct cmd *cmd, int argc, char **argv);
 int cmd_seal(const struct cmd *cmd, int argc, char **argv);
 int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 
-extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[5];
-extern const struct cmd_option cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[4];
+extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[5],
+    cmd_new_options[10], cmd_book_options[7], cmd_strike_options[4],
+    cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[4];
 
 #endif

@@ -102,7 +102,7 @@ cmd_key(const struct cmd *cmd, int argc, char **argv)
         print_key(&key, file, made);
         seal_key_release(&key);
     }
-    cmd_complain_of(file, &d);
+    cmd_say(file, &d);
     diag_release(&d);
     free(file);
     return cmd_finish(rc == 0 ? EXIT_GOOD : EXIT_UNDONE);

@@ -1,6 +1,5 @@
 #include "cmd.h"
 
-#include "rodbook/append.h"
 #include "rodbook/write.h"
 
 #include <inttypes.h>
@@ -140,7 +139,7 @@ read_key(const struct cmd *cmd, const char *file, struct seal_key *key)
     if (cmd_key_file(cmd, file, &place) != 0)
         return -1;
     int rc = seal_key_read(key, place, &d);
-    cmd_complain_of(place, &d);
+    cmd_say(place, &d);
     diag_release(&d);
     free(place);
     return rc;
@@ -156,8 +155,9 @@ cmd_seal(const struct cmd *cmd, int argc, char **argv)
     if (status >= 0)
         return status;
     const char *by = given.value[BY];
-    if (by && (by[0] == '\0' || strlen(by) >= WRITE_NAME || !text_is_plain(by, strlen(by)))) {
-        fputs("rodbook seal: --by wants initials, plain text\n", stderr);
+    const char *fault = by ? cmd_text_fault(by, WRITE_NAME - 1) : NULL;
+    if (fault) {
+        fprintf(stderr, "rodbook seal: what stands behind --by %s; it wants initials\n", fault);
         return EXIT_UNDONE;
     }
     if (strcmp(given.file, "-") == 0) {
@@ -169,9 +169,7 @@ cmd_seal(const struct cmd *cmd, int argc, char **argv)
     int rc = seal(&s, &key, &given);
     seal_key_release(&key);
     diag_sort(&s.d);
-    cmd_complain_of(given.file, &s.d);
-    if (s.d.no_memory)
-        fprintf(stderr, "%s: error: out of memory [memory]\n", cmd_file_name(given.file));
+    cmd_say(given.file, &s.d);
     release(&s);
     diag_release(&s.d);
     return cmd_finish(rc == 0 ? EXIT_GOOD : EXIT_UNDONE);

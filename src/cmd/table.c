@@ -4,6 +4,19 @@
 #define OPTIONS(list) (list), sizeof(list) / sizeof((list)[0])
 
 const struct cmd cmd_table[] = {
+    { "new", cmd_new, "[--job NAME --unit UNIT --least LENGTH ...] FILE", "make a job, by asking or from options",
+        "Asks for the job's name, unit, rod, allowable misclosure, benchmark and grade, and makes the record. With --job\n"
+        "nothing is asked. A file that is there already is never written over.",
+        "rodbook new --job \"Tool store\" --unit ft --least 0.01 --benchmark \"BM1 100.000\" store.yaml",
+        OPTIONS(cmd_new_options), CMD_ONE_FILE },
+    { "book", cmd_book, "[--by INITIALS] [--instrument NAME] [...] FILE", "book readings at the rod, line by line",
+        "One short line a reading, in the order in which it is called: bs BM1 4.62, is batten SW1 3.14,\n"
+        "tp TP1 5.87 4.15, fs BM1 2.91. Each is answered once it is on the disk, with the height of instrument or the\n"
+        "elevation, the move to grade, and the page check. Goes on where the record stops. The line help shows more.",
+        "rodbook book --by RO --instrument T1 store.yaml", OPTIONS(cmd_book_options), CMD_ONE_FILE },
+    { "strike", cmd_strike, "--row ENTRY.ROW [--sight bs|fs] --reason TEXT --by INITIALS FILE", "strike a reading; nothing is erased",
+        "Adds an entry that strikes the row. It stays in the book, struck, with the reason and the initials.",
+        "rodbook strike --row 5.3 --reason \"rod stood on a clod\" --by RO store.yaml", OPTIONS(cmd_strike_options), CMD_ONE_FILE },
     { "reduce", cmd_reduce, "[--form FORM] [--spread-anyway] [--json] FILE", "reduce the field book, with its page checks",
         "Prints every run of levels as a field book, by height of instrument and by rise and fall, struck readings\n"
         "shown struck, with the page check by three routes; then how each loop and link closes, and all elevations.",

@@ -42,32 +42,44 @@ cmd_file_name(const char *file)
     return text_is_plain(file, strlen(file)) ? file : "(a file whose name cannot be shown)";
 }
 
+static void
+say_item(const char *file, const struct diag_item *item, bool colour)
+{
+    fputs(cmd_file_name(file), stderr);
+    if (item->place.line > 0)
+        fprintf(stderr, ":%u:%u", (unsigned)item->place.line, (unsigned)item->place.column);
+    fprintf(stderr, ": %s: %s", level_word(item->level, colour), item->text);
+    if (item->check)
+        fprintf(stderr, " [%s]", item->check);
+    fputc('\n', stderr);
+}
+
+static bool
+wants_colour(void)
+{
+    const char *no_colour = getenv("NO_COLOR");
+    return isatty(STDERR_FILENO) == 1 && (!no_colour || !no_colour[0]);
+}
+
 void
 cmd_complain(const struct cmd_record *c)
 {
     bool terminal = isatty(STDERR_FILENO) == 1;
-    const char *no_colour = getenv("NO_COLOR");
-    bool colour = terminal && (!no_colour || !no_colour[0]);
     struct source_line at = { 0, 0 };
     for (size_t i = 0; i < c->diag.n; i++) {
-        const struct diag_item *item = &c->diag.item[i];
-        fputs(cmd_file_name(c->source.name), stderr);
-        if (item->place.line > 0)
-            fprintf(stderr, ":%u:%u", (unsigned)item->place.line, (unsigned)item->place.column);
-        fprintf(stderr, ": %s: %s", level_word(item->level, colour), item->text);
-        if (item->check)
-            fprintf(stderr, " [%s]", item->check);
-        fputc('\n', stderr);
+        say_item(c->source.name, &c->diag.item[i], wants_colour());
         if (terminal && i < EXCERPTS_MOST)
-            excerpt(&c->source, &at, item->place);
+            excerpt(&c->source, &at, c->diag.item[i].place);
     }
 }
 
 void
-cmd_complain_of(const char *file, const struct diag *d)
+cmd_say(const char *file, const struct diag *d)
 {
-    const struct cmd_record c = { .source = { .name = file, .fd = -1 }, .diag = *d };
-    cmd_complain(&c);
+    for (size_t i = 0; i < d->n; i++)
+        say_item(file, &d->item[i], wants_colour());
+    if (d->no_memory)
+        fprintf(stderr, "%s: error: out of memory [memory]\n", cmd_file_name(file));
 }
 
 void
@@ -137,4 +149,61 @@ cmd_finish(int status)
         return status;
     fprintf(stderr, "rodbook: error: standard output cannot be written: %s [output]\n", strerror(errno));
     return EXIT_UNDONE;
+}
+
+/* ---- adding to a record ---- */
+
+const char *
+cmd_text_fault(const char *text, size_t most)
+{
+    size_t n = strlen(text);
+    if (n == 0 || n > most)
+        return n == 0 ? "is empty" : "is too long";
+    return text_fault(text, n) || !text_is_plain(text, n) || strchr(text, '\n') ? "holds a control or direction character" : NULL;
+}
+
+int
+cmd_try(const struct append *a, const char *body, size_t n, struct diag *d)
+{
+    struct append_text text = { 0 };
+    struct scan_end at = a->at;
+    unsigned char digest[DIGEST_BYTES];
+    struct source file = source_of_file(a->fd, a->file, a->at.size);
+    struct record r = { 0 };
+    struct job job = { 0 };
+    size_t errors = d->errors;
+    char *whole = malloc(a->at.size + 1);
+    int rc = -1;
+    if (whole && source_part(&file, 0, whole, a->at.size) == (ptrdiff_t)a->at.size && append_text_add(&text, whole, a->at.size)
+        && append_compose(&text, &at, body, n, NULL, digest) == 0) {
+        struct source source = source_of_bytes(text.bytes, text.n);
+        rc = record_read(&r, &source, d);
+        if (rc == 0 && d->errors == errors)
+            rc = job_work(&job, &r, &(struct job_options){ 0 }, d);
+    }
+    if (rc != 0)
+        d->no_memory = true;
+    job_release(&job);
+    record_release(&r);
+    append_text_release(&text);
+    free(whole);
+    return rc == 0 && d->errors == errors ? 0 : -1;
+}
+
+static uint32_t
+count_of(const char *text, size_t n)
+{
+    uint32_t v = 0;
+    for (size_t i = 0; i < n && n <= 9; i++)
+        v = text[i] >= '0' && text[i] <= '9' && (i == 0 || v > 0) ? v * 10 + (uint32_t)(text[i] - '0') : 0;
+    return v;
+}
+
+bool
+cmd_read_row(const char *text, uint32_t *entry, uint32_t *row)
+{
+    const char *dot = strchr(text, '.');
+    *entry = dot ? count_of(text, (size_t)(dot - text)) : 0;
+    *row = dot ? count_of(dot + 1, strlen(dot + 1)) : 0;
+    return *entry > 0 && *row > 0;
 }

@@ -28,13 +28,13 @@ job_release(struct job *job)
     *job = (struct job){ 0 };
 }
 
-static struct level_rules
-rules_of(const struct record_job *job, const struct job_options *options)
+struct level_rules
+job_rules(const struct record_job *job, bool spread_anyway)
 {
     static const enum level_allow allow[] = { LEVEL_ALLOW_NONE, LEVEL_ALLOW_FIXED, LEVEL_ALLOW_ROOT_SETUP,
         LEVEL_ALLOW_ROOT_KM, LEVEL_ALLOW_ROOT_MILE }; /* as enum record_allow_per */
     return (struct level_rules){ .spread = job->spread == RECORD_SPREAD_DISTANCE ? LEVEL_BY_DISTANCE : LEVEL_BY_SETUPS,
-        .allow = allow[job->allow_per], .allow_nm = job->allow_nm, .spread_anyway = options->spread_anyway };
+        .allow = allow[job->allow_per], .allow_nm = job->allow_nm, .spread_anyway = spread_anyway };
 }
 
 /* Arrays that only the closing needs. */
@@ -152,7 +152,7 @@ close_job(struct job *job, const struct job_options *options, struct diag *d)
     if (!job->level_spot || new_work(&job->work, job->legs, job->spots) != 0)
         return -1;
     hold_marks(job, d);
-    struct level_rules rules = rules_of(&job->r->job, options);
+    struct level_rules rules = job_rules(&job->r->job, options->spread_anyway);
     enum level_status status = level_close(job->leg, job->legs, job->sight, job->level_spot, job->spots, &rules,
         &job->work);
     drop_work(&job->work);

@@ -2,6 +2,7 @@
 #ifndef JOB_PARTS_H
 #define JOB_PARTS_H
 
+#include "rodbook/booking.h"
 #include "rodbook/job.h"
 
 #define DIAG_NAMES 8 /* names in a complaint before "and N more" */
@@ -34,7 +35,51 @@ struct record_dist job_dist_of(const struct job *job, const struct record_row *r
 /* Sights, legs and spots from the record's runs. -1 without memory. */
 int job_tie(struct job *job, struct diag *d);
 
+/* How the job spreads, and what it allows. */
+struct level_rules job_rules(const struct record_job *job, bool spread_anyway);
+
+/* The place of a point; false where it has none. */
+bool job_place_of(const struct job *job, uint32_t name, struct site_place *place);
+
+/* What stands at a point, as a bit of record_grade.serves. */
+uint32_t job_kind_bit(const struct job *job, uint32_t point, uint32_t on);
+
 /* Grades and stakes. -1 without memory. */
 int job_stake_out(struct job *job, const struct job_options *options, struct diag *d);
+
+/* ---- booking ---- */
+
+/* One sight, as it changes a booking. */
+struct booking_sight {
+    uint32_t at;
+    enum record_on on;
+    enum level_kind kind;
+    length reading;
+    length dist; /* -1 */
+    bool moved;
+};
+
+/* How well the job knows a spot: enum booking_known. */
+uint8_t booking_known_of(const struct level_spot *l);
+
+/* The spot of a name, with room made for it; NULL without memory. */
+struct booking_spot *booking_spot_of(struct booking *b, uint32_t at, uint32_t on);
+
+/* A backsight, or a sight ahead, on a state. `spot` is that of the point, and is not changed; *becomes is what it becomes. */
+void booking_step_bs(struct booking_state *st, const struct booking_sight *s, const struct booking_spot *spot);
+void booking_step_ahead(struct booking_state *st, const struct booking_sight *s, const struct booking_spot *spot,
+    struct booking_spot *becomes, struct booking_closure *closure);
+
+/* A state in which the next sight begins a run. */
+void booking_begin_run(struct booking_state *st);
+
+/* A struck sight at the run's end waits for another. */
+void booking_wait(struct booking_state *st, uint32_t entry, uint32_t row, bool ahead, bool bs, uint32_t order);
+
+/* Go through the rows of the record's last run. -1 without memory. */
+int booking_replay(struct booking *b);
+
+/* Room for one more row of the past; NULL without memory. */
+struct booking_past *booking_new_past(struct booking *b);
 
 #endif

@@ -10,8 +10,8 @@
 /* ---- grades ---- */
 
 /* The place of a point; false where it has none. */
-static bool
-place_of(const struct job *job, uint32_t name, struct site_place *place)
+bool
+job_place_of(const struct job *job, uint32_t name, struct site_place *place)
 {
     uint32_t point = job->point_of[name];
     if (point == JOB_NONE || !job->r->point[point].placed)
@@ -53,7 +53,7 @@ plane_through(const struct job *job, const struct record_grade *g, struct job_gr
     bool known = true;
     for (int i = 0; i < 3; i++) {
         known &= mark_elevation(job, g, &g->at[i], out, &up[i], d);
-        if (!place_of(job, g->at[i].at, &at[i])) {
+        if (!job_place_of(job, g->at[i].at, &at[i])) {
             say_unplaced(job, g, g->through_place, g->at[i].at, d);
             known = false;
         }
@@ -77,7 +77,7 @@ direction_of(const struct job *job, const struct record_grade *g, struct site_pl
         return true;
     }
     struct site_place point;
-    if (!place_of(job, s->point, &point)) {
+    if (!job_place_of(job, s->point, &point)) {
         say_unplaced(job, g, g->slope_place, s->point, d);
         return false;
     }
@@ -96,7 +96,7 @@ level_or_slope(const struct job *job, const struct record_grade *g, struct job_g
         out->site = site_level(level);
         return true;
     }
-    if (g->through == 1 && !place_of(job, g->at[0].at, &origin)) {
+    if (g->through == 1 && !job_place_of(job, g->at[0].at, &origin)) {
         say_unplaced(job, g, g->through_place, g->at[0].at, d);
         return false;
     }
@@ -166,8 +166,8 @@ add_grades(struct job *job, const struct job_options *options, struct diag *d)
 /* ---- stakes ---- */
 
 /* What stands at a point, as a bit of record_grade.serves. */
-static uint32_t
-kind_bit(const struct job *job, uint32_t point, uint32_t on)
+uint32_t
+job_kind_bit(const struct job *job, uint32_t point, uint32_t on)
 {
     static const enum record_point_kind by_on[RECORD_ON_COUNT] = { RECORD_POINT_KINDS, RECORD_POINT_BATTEN,
         RECORD_POINT_GROUND, RECORD_POINT_POST, RECORD_POINT_POST, RECORD_POINT_FOOTING };
@@ -206,7 +206,7 @@ grade_of_stake(struct job *job, struct job_stake *s, struct diag *d)
     struct site_place place = { 0, 0 };
     if (!g->known)
         return;
-    if (g->site.form != SITE_LEVEL && !place_of(job, s->at, &place)) {
+    if (g->site.form != SITE_LEVEL && !job_place_of(job, s->at, &place)) {
         job->gaps = true;
         diag_say(d, DIAG_WARNING, g->from->place, "stake-place",
             "%s has no x and y, and grade %s slopes; give them in points", job_name(job, s->at),
@@ -333,7 +333,7 @@ stakes_of_grade(struct job *job, uint32_t grade, bool any_kind, uint32_t setup, 
             continue; /* a mark stands where it was first read, and shows its last position */
         uint32_t last = job->spot_of[(size_t)spot->at * RECORD_ON_COUNT + spot->on];
         bool levelled = job->spot[last].row != JOB_NONE || job->level_spot[last].readings > 0;
-        if (!levelled || !is_staked(job, spot) || !(serves & kind_bit(job, spot->point, spot->on)))
+        if (!levelled || !is_staked(job, spot) || !(serves & job_kind_bit(job, spot->point, spot->on)))
             continue;
         read[spot->at] = 1;
         read_stake(job, last, grade, setup, d);
@@ -344,7 +344,7 @@ stakes_of_grade(struct job *job, uint32_t grade, bool any_kind, uint32_t setup, 
         if (job->point_of[p->name] != i)
             continue; /* a later entry places it anew */
         bool has_grade = p->placed || (job->grade[grade].known && job->grade[grade].site.form == SITE_LEVEL);
-        if (!read[p->name] && has_grade && (serves & kind_bit(job, i, RECORD_ON_MARK)))
+        if (!read[p->name] && has_grade && (serves & job_kind_bit(job, i, RECORD_ON_MARK)))
             unread_stake(job, i, grade, standing, d);
         read[p->name] = 0;
     }

@@ -234,6 +234,7 @@ static int
 index_names(struct job *job)
 {
     const struct record *r = job->r;
+    job->names = r->names.n;
     job->mark_of = new_index(r->names.n);
     job->point_of = new_index(r->names.n);
     job->spot_of = new_index(r->names.n * RECORD_ON_COUNT);

@@ -291,11 +291,11 @@ append_entry(struct append *a, const char *body, size_t n, const struct seal_key
     else if (at.size > SOURCE_MOST)
         complain(d, "file", "a record of 4 GB is full; nothing was written: begin another");
     else if ((e = write_whole(a->fd, text.bytes, text.n)) != 0)
-        cut_back(a, "NOT BOOKED: this entry could not be written", e, d);
+        cut_back(a, "the entry could not be written", e, d);
     else if (fsync(a->fd) != 0) {
         e = errno;
         a->dead = true; /* the system may have dropped what it could not write; to ask again would prove nothing */
-        cut_back(a, "NOT BOOKED: the disk did not confirm this entry", e, d);
+        cut_back(a, "the disk did not confirm the entry", e, d);
     } else {
         a->at = at;
         memcpy(a->digest, digest, sizeof digest);
@@ -364,14 +364,21 @@ write_draft(const char *draft, const char *bytes, size_t n)
 }
 
 int
+append_is_free(const char *file, struct diag *d)
+{
+    struct stat st;
+    if (lstat(file, &st) != 0)
+        return 0;
+    complain(d, "file", "is there already, and is never written over");
+    return -1;
+}
+
+int
 append_create(const char *file, const char *bytes, size_t n, struct diag *d)
 {
     char *draft = NULL;
-    struct stat st;
-    if (lstat(file, &st) == 0) {
-        complain(d, "file", "is there already, and is never written over");
+    if (append_is_free(file, d) != 0)
         return -1;
-    }
     int e = asprintf(&draft, "%s.new-%ld", file, (long)getpid()) < 0 ? ENOMEM : write_draft(draft, bytes, n);
     if (e == 0 && (e = name_file(draft, file)) != 0)
         (void)unlink(draft);

@@ -395,6 +395,12 @@ read_day(const char *text)
     return timegm(&same) != (time_t)-1 && same.tm_mday == tm.tm_mday ? 10 : 0;
 }
 
+bool
+is_day(const char *text, size_t n)
+{
+    return n == 10 && read_day(text) == 10;
+}
+
 static bool
 two_digits(const char *p, int most)
 {
@@ -429,7 +435,7 @@ take_date(struct reader *in, void *at, const struct field *field)
     if (!wants_scalar(in, "a day"))
         return;
     const char *text = events_text(&in->e);
-    if (events_length(&in->e) == 10 && read_day(text) == 10)
+    if (is_day(text, events_length(&in->e)))
         *(uint32_t *)at = number_in(in, &in->r->texts, text, 10);
     else
         complain(in, "date", "%s: %.*s is not a day of the calendar; write 2026-05-02", field->key,

@@ -103,6 +103,7 @@ void take_date(struct reader *in, void *at, const struct field *field);   /* uin
 void take_time(struct reader *in, void *at, const struct field *field);   /* uint32_t: a text's number */
 
 /* The parts that several values share. */
+bool is_day(const char *text, size_t n); /* 2026-05-02 */
 bool name_of_scalar(struct reader *in, uint32_t *name);
 bool length_of_scalar(struct reader *in, length *value);
 void say_length(struct reader *in, struct diag_place place, const char *key, const char *text, size_t n,

@@ -241,14 +241,16 @@ link_rows(struct lists *l)
     }
 }
 
-/* Sights that a row gives in the end: its own, and those that later rows give in their stead. */
+/* Sights that a row gives in the end: its own, and those that later rows give in their stead; and RECORD_HAS_IS
+ * where the sight ahead is an intermediate one. */
 static uint8_t
 gives(const struct record *r, const struct record_row *row)
 {
     uint8_t replaced = record_extra(r, row)->replaced, bits = 0;
-    if ((row->flags & (RECORD_HAS_IS | RECORD_HAS_FS))
-        && (!(row->flags & RECORD_STRUCK_AHEAD) || (replaced & RECORD_STRUCK_AHEAD)))
-        bits |= RECORD_STRUCK_AHEAD;
+    if ((row->flags & (RECORD_HAS_IS | RECORD_HAS_FS)) && !(row->flags & RECORD_STRUCK_AHEAD))
+        bits |= (uint8_t)(RECORD_STRUCK_AHEAD | (row->flags & RECORD_HAS_IS));
+    else if (replaced & RECORD_STRUCK_AHEAD)
+        bits |= (uint8_t)(RECORD_STRUCK_AHEAD | (replaced & RECORD_HAS_IS));
     if ((row->flags & RECORD_HAS_BS) && (!(row->flags & RECORD_STRUCK_BS) || (replaced & RECORD_STRUCK_BS)))
         bits |= RECORD_STRUCK_BS;
     return bits;
@@ -286,20 +288,38 @@ refuse_second(struct lists *l)
     }
 }
 
-/* Where a struck backsight or foresight has nothing in its place, the run is broken. */
+/*
+ * Where a struck backsight or foresight has nothing in its place, the run is
+ * broken. An intermediate sight in the place of a struck foresight says that
+ * the set-up went on: then the turning point's struck backsight, in the same
+ * row or the next one, is not missed. `went_on` is that point.
+ */
+static uint32_t
+mark_break(struct lists *l, uint32_t i, uint32_t went_on)
+{
+    struct record *r = l->r;
+    struct record_row *row = &r->row[i];
+    uint8_t has = gives(r, row);
+    bool unturned = (row->flags & RECORD_HAS_FS) && (has & RECORD_HAS_IS);
+    bool missed = !unturned && ((row->flags & RECORD_HAS_FS) || row->at != went_on);
+    if ((row->flags & RECORD_HAS_FS) && !(has & RECORD_STRUCK_AHEAD))
+        row->flags |= RECORD_BREAK_AHEAD;
+    if ((row->flags & RECORD_HAS_BS) && !(has & RECORD_STRUCK_BS) && missed) /* behind a foresight booked anew */
+        r->row[has & RECORD_STRUCK_AHEAD ? l->tail[i] : i].flags |= RECORD_BREAK_BS;
+    return unturned ? row->at : RECORD_NONE;
+}
+
 static void
 mark_breaks(struct lists *l)
 {
     struct record *r = l->r;
-    for (uint32_t i = 0; i < r->rows; i++) {
-        struct record_row *row = &r->row[i];
-        if (l->target[i] != RECORD_NONE || !(row->flags & (RECORD_STRUCK_AHEAD | RECORD_STRUCK_BS)))
+    for (size_t k = 0; k < r->runs; k++) {
+        uint32_t went_on = RECORD_NONE;
+        if (r->run[k].sections)
             continue;
-        uint8_t has = gives(r, row);
-        if ((row->flags & RECORD_HAS_FS) && !(has & RECORD_STRUCK_AHEAD))
-            row->flags |= RECORD_BREAK_AHEAD;
-        if ((row->flags & RECORD_HAS_BS) && !(has & RECORD_STRUCK_BS)) /* behind a foresight booked anew */
-            r->row[has & RECORD_STRUCK_AHEAD ? l->tail[i] : i].flags |= RECORD_BREAK_BS;
+        for (uint32_t i = r->run[k].first_row; i != RECORD_NONE; i = r->next[i])
+            if (l->target[i] == RECORD_NONE)
+                went_on = r->row[i].flags & (RECORD_STRUCK_AHEAD | RECORD_STRUCK_BS) ? mark_break(l, i, went_on) : RECORD_NONE;
     }
 }
 

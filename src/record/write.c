@@ -1,5 +1,7 @@
 #include "rodbook/write.h"
 
+#include "fields.h"
+
 #include <inttypes.h>
 #include <string.h>
 #include <time.h>
@@ -123,6 +125,12 @@ write_strike(FILE *out, uint32_t entry, uint32_t row, enum record_sight sight, c
     fputs("reason: ", out);
     write_scalar(out, reason);
     fputs("}\n", out);
+}
+
+bool
+write_is_day(const char *text)
+{
+    return is_day(text, strlen(text));
 }
 
 void

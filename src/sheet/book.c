@@ -270,3 +270,16 @@ sheet_book(const struct job *job, unsigned forms, FILE *out)
     sheet_closures(job, out);
     return sheet_points(job, out);
 }
+
+int
+sheet_last_run(const struct job *job, FILE *out)
+{
+    struct sheet_style style = sheet_style_of(job->r);
+    uint32_t run = (uint32_t)job->r->runs - 1;
+    if (job->r->runs == 0) {
+        fputs("no run is booked yet\n", out);
+        return 0;
+    }
+    run_heading(job, run, job->r->run[run].sections ? "" : "height of instrument", out);
+    return print_run(job, run, true, &style, out);
+}

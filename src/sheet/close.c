@@ -68,3 +68,9 @@ sheet_close(const struct job *job, FILE *out)
             return -1;
     return sheet_points(job, out);
 }
+
+void
+sheet_all_closures(const struct job *job, FILE *out)
+{
+    sheet_closures(job, out);
+}

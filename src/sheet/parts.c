@@ -101,8 +101,8 @@ sheet_title(const struct job *job, const char *what, FILE *out)
 }
 
 /* Nanometres as a double in the job's unit, for limits, which are not whole nanometres. */
-static void
-limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style)
+void
+sheet_limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style)
 {
     switch (style->elevation.form) {
     case LENGTH_AS_FT:
@@ -118,8 +118,8 @@ limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style)
 }
 
 /* A misclosure to one figure more than elevations, in the limit's unit. */
-static void
-misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_style *style)
+void
+sheet_misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_style *style)
 {
     char text[LENGTH_TEXT + 1];
     struct length_style as = { LENGTH_AS_MM, 2, 0 };
@@ -165,12 +165,12 @@ closure_line(const struct job *job, const struct level_link *link, const struct 
         fputs(line, out);
         return;
     }
-    misclosure_words(words, link->misclosure, style);
+    sheet_misclosure_words(words, link->misclosure, style);
     p = stpcpy(stpcpy(p, ": misclosure "), words);
     if (link->within == LEVEL_NOT_JUDGED) {
         p = stpcpy(p, ", not judged: the job allows nothing in particular");
     } else {
-        limit_words(words, link->allowed_nm, style);
+        sheet_limit_words(words, link->allowed_nm, style);
         p = stpcpy(stpcpy(stpcpy(stpcpy(p, ", allowed "), words), ": "), sheet_within_word(link->within));
     }
     if (link->within == LEVEL_BEYOND)

@@ -53,6 +53,10 @@ void apart_remark(struct remark *remark, uint32_t readings, length apart, const 
 /* Signed, with its sign always. */
 void signed_length(char out[LENGTH_TEXT + 1], length value, struct length_style style);
 
+/* A limit, which is no whole number of nanometres; and a misclosure beside it, in the same unit. */
+void sheet_limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style);
+void sheet_misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_style *style);
+
 /* Job, place, and how far the record is sealed. */
 void sheet_title(const struct job *job, const char *what, FILE *out);
 
