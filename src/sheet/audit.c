@@ -9,14 +9,14 @@
 
 /* ---- words ---- */
 
-/* "entry 5", "entries 5 to 9" */
+/* "entry 5", "entries 5 and 6", "entries 5 to 9" */
 static void
 put_entries(uint32_t first, uint32_t last, FILE *out)
 {
     if (first == last)
         fprintf(out, "entry %" PRIu32, first);
     else
-        fprintf(out, "entries %" PRIu32 " to %" PRIu32, first, last);
+        fprintf(out, "entries %" PRIu32 " %s %" PRIu32, first, first + 1 == last ? "and" : "to", last);
 }
 
 static void
