@@ -38,7 +38,7 @@ put_bytes(struct writer *w, const char *bytes, size_t n)
         writer_spill(w, bytes, n);
         return;
     }
-    memcpy(w->bytes + w->used, bytes, n);
+    memcpy(w->bytes + w->used, bytes, n); // cppcheck-suppress uninitvar ; it does not see put_count() fill them
     w->used += n;
 }
 
