@@ -81,7 +81,7 @@ $(TEST_BIN): $(BUILD)/%: $(BUILD)/%.o $(STATIC)
 	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(TEST_LIBS)
 
 check: all $(TEST_BIN) $(BUILD)/manual
-	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms tests/manual
+	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms tests/manual tests/checks
 
 golden: $(PROGRAM)
 	for s in fernhill mill-lane quay-nursery; do for c in reduce close stakes; do \

@@ -39,6 +39,19 @@ const struct cmd cmd_table[] = {
         "written by hand, or entries of one: they are added to JOB as they stand, each under its digest, or JOB is made of\n"
         "them where it is not there yet. All of FROM is read and worked out first; with any fault nothing is added.",
         "rodbook import --by VT --date 2026-06-09 surveys/quay-evening.csv quay.yaml", OPTIONS(cmd_import_options), CMD_TWO_FILES },
+    { "key", cmd_key, "[--file FILE]", "make the crew's key, or show its public key",
+        "Makes the key that rodbook seal signs with, where there is none yet, and prints its public key. The secret\n"
+        "stays in $XDG_CONFIG_HOME/rodbook/key, or ~/.config/rodbook/key; it is never written over.",
+        "rodbook key", OPTIONS(cmd_key_options), CMD_NO_FILE },
+    { "seal", cmd_seal, "[--key FILE] [--by INITIALS] FILE", "close a day's work with the crew's signature",
+        "Appends an entry that signs all that stands above it, entries written by hand included, and prints its digest\n"
+        "in short, to be copied on paper. A record with errors, or one that was altered, is not sealed.",
+        "rodbook seal --by RO job.yaml", OPTIONS(cmd_seal_options), CMD_ONE_FILE },
+    { "audit", cmd_audit, "[--paper DIGITS] [--key KEY] [--digests] [--json] FILE", "what was sealed, struck, torn or altered, and by whom",
+        "Holds every digest and signature against the bytes of the record, and tells what is sealed, by whom and when;\n"
+        "what was added since; what was written by hand, struck or torn; and where anything was altered. Exit status 1\n"
+        "when something does not fit. docs/audit.md says what an audit proves.",
+        "rodbook audit --paper '12: 3f2a 91bc 07de 44a1 9c0e 55d2' job.yaml", OPTIONS(cmd_audit_options), CMD_ONE_FILE },
 };
 const size_t cmd_count = sizeof cmd_table / sizeof cmd_table[0];
 

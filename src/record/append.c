@@ -27,7 +27,7 @@ append_text_release(struct append_text *t)
 bool
 append_text_add(struct append_text *t, const char *bytes, size_t n)
 {
-    if (n > t->room - t->n) {
+    if (!t->bytes || n > t->room - t->n) {
         size_t room = t->n + n + t->room / 2 + 512;
         char *grown = realloc(t->bytes, room);
         if (!grown)
