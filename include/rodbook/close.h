@@ -44,7 +44,8 @@ struct level_spot {
     uint8_t quality;  /* enum level_quality */
 };
 
-enum level_spread { LEVEL_BY_SETUPS, LEVEL_BY_DISTANCE };
+/* By legs: as many shares as set-ups and sections, whatever is booked of them; what least squares begins from. */
+enum level_spread { LEVEL_BY_SETUPS, LEVEL_BY_DISTANCE, LEVEL_BY_LEGS };
 
 enum level_allow { LEVEL_ALLOW_NONE, LEVEL_ALLOW_FIXED, LEVEL_ALLOW_ROOT_SETUP, LEVEL_ALLOW_ROOT_KM, LEVEL_ALLOW_ROOT_MILE };
 

@@ -33,7 +33,8 @@ job_rules(const struct record_job *job, bool spread_anyway)
 {
     static const enum level_allow allow[] = { LEVEL_ALLOW_NONE, LEVEL_ALLOW_FIXED, LEVEL_ALLOW_ROOT_SETUP,
         LEVEL_ALLOW_ROOT_KM, LEVEL_ALLOW_ROOT_MILE }; /* as enum record_allow_per */
-    return (struct level_rules){ .spread = job->spread == RECORD_SPREAD_DISTANCE ? LEVEL_BY_DISTANCE : LEVEL_BY_SETUPS,
+    static const enum level_spread spread[] = { LEVEL_BY_SETUPS, LEVEL_BY_DISTANCE, LEVEL_BY_LEGS }; /* as enum record_spread */
+    return (struct level_rules){ .spread = spread[job->spread],
         .allow = allow[job->allow_per], .allow_nm = job->allow_nm, .spread_anyway = spread_anyway };
 }
 
@@ -297,11 +298,6 @@ int
 job_work(struct job *job, const struct record *r, const struct job_options *options, struct diag *d)
 {
     *job = (struct job){ .r = r };
-    if (r->job.spread == RECORD_SPREAD_LEAST_SQUARES) {
-        diag_say(d, DIAG_ERROR, r->job.spread_place, "spread",
-            "this version spreads by setups or by distance, not yet by least squares");
-        return 0;
-    }
     if (job_tie(job, d) != 0)
         return -1;
     if (d->errors > 0)
@@ -313,6 +309,8 @@ job_work(struct job *job, const struct record *r, const struct job_options *opti
     find_adrift(job, d);
     find_wanting(job, d);
     find_outside(job, d);
+    if (d->errors == 0 && r->job.spread == RECORD_SPREAD_LEAST_SQUARES && job_least_squares(job, d) != 0)
+        return -1;
     if (d->errors > 0 || !options->stakes)
         return 0;
     return job_stake_out(job, options, d);

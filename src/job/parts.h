@@ -44,6 +44,9 @@ bool job_place_of(const struct job *job, uint32_t name, struct site_place *place
 /* What stands at a point, as a bit of record_grade.serves. */
 uint32_t job_kind_bit(const struct job *job, uint32_t point, uint32_t on);
 
+/* Elevations by least squares, in the place of those that were spread by legs. -1 without memory. */
+int job_least_squares(struct job *job, struct diag *d);
+
 /* Grades and stakes. -1 without memory. */
 int job_stake_out(struct job *job, const struct job_options *options, struct diag *d);
 

@@ -63,7 +63,15 @@ begin_link(struct closing *c)
 static length
 share_of(const struct closing *c, const struct level_leg *leg)
 {
-    return c->rules->spread == LEVEL_BY_DISTANCE ? leg->dist : (length)leg->setups;
+    switch (c->rules->spread) {
+    case LEVEL_BY_SETUPS:
+        return leg->setups;
+    case LEVEL_BY_DISTANCE:
+        return leg->dist;
+    case LEVEL_BY_LEGS:
+        break;
+    }
+    return 1;
 }
 
 /* ---- loops and links ---- */

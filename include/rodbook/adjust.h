@@ -1,0 +1,89 @@
+/*
+ * adjust.h - everything that a job holds together, adjusted at once
+ *
+ * Readings, sections and benchmarks that have a standard deviation are
+ * observations; benchmarks without one are held. What comes back is every
+ * elevation with its standard deviation, and for every observation how far it
+ * was off and how well the others control it.
+ */
+#ifndef RODBOOK_ADJUST_H
+#define RODBOOK_ADJUST_H
+
+#include "rodbook/job.h"
+#include "rodbook/net.h"
+
+#define ADJUST_NOTHING (UINT32_MAX - 1) /* no node: never read, or adrift */
+
+enum adjust_kind {
+    ADJUST_READING, /* from a height of instrument to a point: less the reading */
+    ADJUST_SECTION, /* a rise from point to point */
+    ADJUST_MARK     /* an elevation given with a standard deviation */
+};
+
+struct adjust_observation {
+    enum adjust_kind kind;
+    uint32_t index; /* into job.sight, record.section or record.mark */
+    uint32_t leg;   /* of a reading or section; else LEVEL_NONE */
+    uint32_t spot;  /* that a reading is on, or a mark; else LEVEL_NONE */
+    double sigma;   /* m, before adjustment */
+};
+
+struct adjust {
+    const struct job *job;
+    uint32_t *spot_node; /* [spots] a node, NET_GROUND where held, or ADJUST_NOTHING */
+    uint32_t *leg_node;  /* [legs] of the height of instrument */
+    struct adjust_observation *of; /* [net.ties] */
+    struct net_tie *tie; /* the same, as the net has them */
+    struct net net;
+    void *room;
+    double *reals;       /* what the net's arrays are parts of */
+    double *residual;    /* [net.ties] m, adjusted less observed */
+    size_t held;         /* benchmarks that are held */
+    double vpv;          /* weighted sum of the squared residuals */
+    size_t freedom;      /* degrees of freedom: observations less unknown elevations and heights of instrument */
+};
+
+/*
+ * adjust_open - adjust a job
+ *
+ * Given
+ *   job        worked out without errors; must outlive the adjustment
+ * Returned
+ *   a          adjust_release(), in any case
+ *   d          [no-sigma]: a section that does not say how sure it is;
+ *              [no-benchmark]: nothing to hold it by
+ * Result
+ *   0, or -1 without memory. With errors in `d` there is no adjustment.
+ *
+ * Method    net.h. Corrections are to the elevations that the job carries
+ *           exactly; a reading has the job's sigma, the mean of three wires
+ *           sigma / root 3; a section its own, else sigma-km times the root of
+ *           its kilometres, else sigma times the root of twice its set-ups.
+ */
+int adjust_open(struct adjust *a, const struct job *job, struct diag *d);
+void adjust_release(struct adjust *a);
+
+/* Adjusted elevation of a spot, rounded once; and its standard deviation in m by the weights given, 0 where it is
+ * held. False where it has none. */
+bool adjust_spot(const struct adjust *a, uint32_t spot, length *elevation, double *sigma);
+
+/* Adjusted height of instrument of a set-up; false for a section. */
+bool adjust_hi(const struct adjust *a, uint32_t leg, length *hi, double *sigma);
+
+/*
+ * adjust_difference - standard deviations of differences to one spot
+ *
+ * Given
+ *   spot
+ * Returned
+ *   sigma[spots]  m, of each spot's adjusted elevation less that spot's; -1 where either has none
+ * Result
+ *   0, or -1 without memory
+ *
+ * Method    Var = Z_ii + Z_jj - 2 Z_ij, with Z_ij from one solve. It cancels
+ *           where both are far from a benchmark and near each other: absolute
+ *           error some units in the last place of Z_ii.
+ */
+int adjust_difference(const struct adjust *a, uint32_t spot, double *sigma);
+
+#endif

@@ -1,0 +1,314 @@
+/* adjust.c - a job as a net: who is tied to whom, how firmly, and by how much it is out */
+#include "rodbook/adjust.h"
+
+#include "parts.h"
+
+#include "rodbook/room.h"
+
+#include <inttypes.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+void
+adjust_release(struct adjust *a)
+{
+    free(a->spot_node);
+    free(a->leg_node);
+    free(a->of);
+    free(a->tie);
+    free(a->room);
+    free(a->reals);
+    *a = (struct adjust){ 0 };
+}
+
+/* ---- nodes ---- */
+
+/* A mark's own standard deviation; 0: held, or no mark at all. */
+static double
+mark_sigma(const struct job *job, uint32_t spot)
+{
+    uint32_t mark = job->level_spot[spot].state == LEVEL_MARK ? job->mark_of[job->spot[spot].at] : JOB_NONE;
+    return mark == JOB_NONE ? 0 : job->r->mark[mark].sigma;
+}
+
+static void
+number_spots(struct adjust *a)
+{
+    const struct job *job = a->job;
+    for (uint32_t i = 0; i < job->spots; i++) {
+        const struct level_spot *l = &job->level_spot[i];
+        bool held = l->state == LEVEL_MARK && !(mark_sigma(job, i) > 0);
+        a->spot_node[i] = l->state == LEVEL_UNKNOWN ? ADJUST_NOTHING : held ? NET_GROUND : (uint32_t)a->net.nodes++;
+        a->held += held;
+    }
+    for (size_t i = 0; i < job->legs; i++) {
+        const struct level_leg *leg = &job->leg[i];
+        a->leg_node[i] = leg->count > 0 && leg->known ? (uint32_t)a->net.nodes++ : ADJUST_NOTHING;
+    }
+}
+
+/* ---- ties ---- */
+
+static double
+metres(length v)
+{
+    return (double)v / (double)LENGTH_M;
+}
+
+static length
+spot_value(const struct adjust *a, uint32_t spot)
+{
+    return a->job->level_spot[spot].value;
+}
+
+/* `carried` is what the carried elevations give for it. */
+static void
+add_tie(struct adjust *a, struct adjust_observation of, uint32_t from, uint32_t to, length observed, length carried)
+{
+    if (from == to)
+        return; /* between two held marks, it adjusts nothing */
+    a->of[a->net.ties] = of;
+    a->tie[a->net.ties++] = (struct net_tie){ from, to, 1 / (of.sigma * of.sigma), metres(observed - carried) };
+}
+
+static double
+reading_sigma(const struct job *job, uint32_t sight)
+{
+    const struct record_extra *x = record_extra(job->r, &job->r->row[job->sight_row[sight]]);
+    static const uint8_t wired[] = { RECORD_HAS_BS, RECORD_HAS_IS, RECORD_HAS_FS }; /* enum level_kind */
+    return x->wires & wired[job->sight[sight].kind] ? job->r->job.sigma / sqrt(3) : job->r->job.sigma;
+}
+
+static void
+tie_readings(struct adjust *a, uint32_t leg)
+{
+    const struct job *job = a->job;
+    const struct level_leg *l = &job->leg[leg];
+    for (uint32_t i = l->first; i < l->first + l->count; i++) {
+        const struct level_sight *s = &job->sight[i];
+        struct adjust_observation of = { ADJUST_READING, i, leg, s->spot, reading_sigma(job, i) };
+        add_tie(a, of, a->leg_node[leg], a->spot_node[s->spot], -s->reading, spot_value(a, s->spot) - l->hi);
+    }
+}
+
+/* Its own standard deviation, or by length, or by set-ups; 0: said. */
+static double
+section_sigma(const struct job *job, const struct record_section *s, struct diag *d)
+{
+    const struct record_job *j = &job->r->job;
+    if (s->sigma > 0)
+        return s->sigma;
+    if (j->sigma_km > 0 && s->dist > 0)
+        return j->sigma_km * sqrt((double)s->dist / (double)LENGTH_KM);
+    if (s->setups > 0)
+        return j->sigma * sqrt(2 * (double)s->setups);
+    diag_say(d, DIAG_ERROR, s->place, "no-sigma", "nothing says how sure this section is: give it sigma or setups, or dist, and "
+        "the job sigma-km");
+    return 0;
+}
+
+static void
+tie_section(struct adjust *a, uint32_t leg, struct diag *d)
+{
+    const struct job *job = a->job;
+    const struct level_leg *l = &job->leg[leg];
+    const struct record_section *s = &job->r->section[l->first];
+    double sigma = section_sigma(job, s, d);
+    struct adjust_observation of = { ADJUST_SECTION, l->first, leg, LEVEL_NONE, sigma };
+    if (sigma > 0)
+        add_tie(a, of, a->spot_node[l->from], a->spot_node[l->to], s->rise, spot_value(a, l->to) - spot_value(a, l->from));
+}
+
+static void
+tie_all(struct adjust *a, struct diag *d)
+{
+    const struct job *job = a->job;
+    for (uint32_t i = 0; i < job->legs; i++)
+        if (job->leg[i].known && job->leg[i].count > 0)
+            tie_readings(a, i);
+        else if (job->leg[i].known)
+            tie_section(a, i, d);
+    for (uint32_t i = 0; i < job->spots; i++) {
+        double sigma = mark_sigma(job, i);
+        uint32_t mark = job->mark_of[job->spot[i].at];
+        if (sigma > 0)
+            add_tie(a, (struct adjust_observation){ ADJUST_MARK, mark, LEVEL_NONE, i, sigma }, NET_GROUND, a->spot_node[i],
+                job->r->mark[mark].elevation, spot_value(a, i));
+    }
+}
+
+/* ---- solving ---- */
+
+static int
+room_for_results(struct adjust *a)
+{
+    size_t n = a->net.nodes, m = a->net.ties;
+    a->reals = room_new(2 * n + 3 * m, sizeof *a->reals);
+    if (!a->reals)
+        return -1;
+    a->net.tie = a->tie;
+    a->net.correction = a->reals;
+    a->net.variance = a->net.correction + n;
+    a->net.spread = a->net.variance + n;
+    a->net.redundancy = a->net.spread + m;
+    a->residual = a->net.redundancy + m;
+    return 0;
+}
+
+static enum net_status
+solve(struct adjust *a)
+{
+    enum net_status status = NET_EROOM;
+    for (size_t fill = 1; status == NET_EROOM; fill *= 2) {
+        size_t bytes = net_room(a->net.nodes, a->net.ties, fill);
+        free(a->room);
+        a->room = malloc(bytes);
+        if (!a->room)
+            return NET_EROOM;
+        status = net_solve(&a->net, a->room, bytes);
+    }
+    return status;
+}
+
+static double
+correction_of(const struct adjust *a, uint32_t node)
+{
+    return node == NET_GROUND ? 0 : a->net.correction[node];
+}
+
+static void
+find_residuals(struct adjust *a)
+{
+    for (size_t t = 0; t < a->net.ties; t++) {
+        const struct net_tie *tie = &a->tie[t];
+        a->residual[t] = correction_of(a, tie->to) - correction_of(a, tie->from) - tie->short_by;
+        if (a->net.redundancy[t] == 0)
+            a->residual[t] = 0; /* nothing else says a word about it */
+        a->vpv += tie->weight * a->residual[t] * a->residual[t];
+    }
+    a->freedom = a->net.ties - a->net.nodes;
+}
+
+int
+adjust_open(struct adjust *a, const struct job *job, struct diag *d)
+{
+    size_t marks = job->r->marks;
+    *a = (struct adjust){ .job = job };
+    a->spot_node = room_new(job->spots, sizeof *a->spot_node);
+    a->leg_node = room_new(job->legs, sizeof *a->leg_node);
+    a->of = room_new(job->sights + job->legs + marks, sizeof *a->of);
+    a->tie = room_new(job->sights + job->legs + marks, sizeof *a->tie);
+    if (!a->spot_node || !a->leg_node || !a->of || !a->tie)
+        return -1;
+    size_t errors = d->errors;
+    number_spots(a);
+    tie_all(a, d);
+    if (d->errors > errors)
+        return 0;
+    if (room_for_results(a) != 0)
+        return -1;
+    enum net_status status = solve(a);
+    if (status == NET_EROOM)
+        return -1;
+    if (status != NET_OK) /* the job has tied everything that is here to a mark */
+        diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-benchmark", "the net hangs on no mark of known elevation");
+    else
+        find_residuals(a);
+    return 0;
+}
+
+/* ---- what it says ---- */
+
+static bool
+of_node(const struct adjust *a, uint32_t node, length carried, length *value, double *sigma)
+{
+    if (node == ADJUST_NOTHING)
+        return false;
+    bool held = node == NET_GROUND;
+    *value = held ? carried : carried + (length)llround(a->net.correction[node] * (double)LENGTH_M);
+    *sigma = held ? 0 : sqrt(a->net.variance[node]);
+    return true;
+}
+
+bool
+adjust_spot(const struct adjust *a, uint32_t spot, length *elevation, double *sigma)
+{
+    return of_node(a, a->spot_node[spot], spot_value(a, spot), elevation, sigma);
+}
+
+bool
+adjust_hi(const struct adjust *a, uint32_t leg, length *hi, double *sigma)
+{
+    return of_node(a, a->leg_node[leg], a->job->leg[leg].hi, hi, sigma);
+}
+
+int
+adjust_difference(const struct adjust *a, uint32_t spot, double *sigma)
+{
+    uint32_t from = a->spot_node[spot];
+    double *with = from < ADJUST_NOTHING ? room_new(2 * a->net.nodes, sizeof *with) : NULL;
+    if (from < ADJUST_NOTHING && !with)
+        return -1;
+    if (with)
+        net_covariance(&a->net, from, with);
+    for (uint32_t i = 0; i < a->job->spots; i++) {
+        uint32_t node = a->spot_node[i];
+        double own = node < ADJUST_NOTHING ? a->net.variance[node] : 0;
+        double both = with && node < ADJUST_NOTHING ? with[node] : 0, other = with ? a->net.variance[from] : 0;
+        double variance = own + other - 2 * both;
+        sigma[i] = node == ADJUST_NOTHING || from == ADJUST_NOTHING ? -1 : variance > 0 ? sqrt(variance) : 0;
+    }
+    free(with);
+    return 0;
+}
+
+/* ---- spread: least-squares ---- */
+
+/* Lowest and highest of what was read on a spot, by adjusted heights of instrument. */
+static void
+widen_spots(struct job *job)
+{
+    for (size_t i = 0; i < job->spots; i++)
+        job->level_spot[i].low = job->level_spot[i].high = job->level_spot[i].value;
+    for (size_t l = 0; l < job->legs; l++) {
+        const struct level_leg *leg = &job->leg[l];
+        for (uint32_t i = leg->first; leg->known && i < leg->first + leg->count; i++) {
+            struct level_spot *spot = &job->level_spot[job->sight[i].spot];
+            length read = leg->hi - job->sight[i].reading;
+            spot->low = read < spot->low ? read : spot->low;
+            spot->high = read > spot->high ? read : spot->high;
+        }
+    }
+}
+
+/* Lines outside their limit keep what was carried: nothing on them is to be used. */
+static void
+take_adjusted(struct job *job, const struct adjust *a)
+{
+    double sigma;
+    for (uint32_t i = 0; i < job->legs; i++) {
+        struct level_leg *leg = &job->leg[i];
+        if (!leg->known || leg->quality == LEVEL_OUTSIDE)
+            continue;
+        if (!adjust_hi(a, i, &leg->hi, &sigma) && leg->to != LEVEL_NONE)
+            (void)adjust_spot(a, leg->to, &leg->hi, &sigma);
+        leg->correction = leg->hi - leg->raw_hi;
+    }
+    for (uint32_t i = 0; i < job->spots; i++)
+        if (job->level_spot[i].quality != LEVEL_OUTSIDE)
+            (void)adjust_spot(a, i, &job->level_spot[i].value, &sigma);
+}
+
+int
+job_least_squares(struct job *job, struct diag *d)
+{
+    struct adjust a;
+    int rc = adjust_open(&a, job, d);
+    if (rc == 0 && d->errors == 0) {
+        take_adjusted(job, &a);
+        widen_spots(job);
+    }
+    adjust_release(&a);
+    return rc;
+}
