@@ -26,12 +26,14 @@ struct adjust_observation {
     uint32_t leg;   /* of a reading or section; else LEVEL_NONE */
     uint32_t spot;  /* that a reading is on, or a mark; else LEVEL_NONE */
     double sigma;   /* m, before adjustment */
+    length off;     /* observed, less what the job's carried elevations give for it */
 };
 
 struct adjust {
     const struct job *job;
     uint32_t *spot_node; /* [spots] a node, NET_GROUND where held, or ADJUST_NOTHING */
     uint32_t *leg_node;  /* [legs] of the height of instrument */
+    size_t points;       /* nodes below this are points, from it on instruments */
     struct adjust_observation *of; /* [net.ties] */
     struct net_tie *tie; /* the same, as the net has them */
     struct net net;
@@ -70,6 +72,9 @@ bool adjust_spot(const struct adjust *a, uint32_t spot, length *elevation, doubl
 /* Adjusted height of instrument of a set-up; false for a section. */
 bool adjust_hi(const struct adjust *a, uint32_t leg, length *hi, double *sigma);
 
+/* True for a node that is an instrument, and no point. */
+bool adjust_is_instrument(const struct adjust *a, uint32_t node);
+
 /*
  * adjust_difference - standard deviations of differences to one spot
  *
@@ -85,5 +90,42 @@ bool adjust_hi(const struct adjust *a, uint32_t leg, length *hi, double *sigma);
  *           error some units in the last place of Z_ii.
  */
 int adjust_difference(const struct adjust *a, uint32_t spot, double *sigma);
+
+/* ---- loops ---- */
+
+/* A loop of a fundamental set: one tie that is not in the tree, closed by the tree's ways between its ends. */
+struct adjust_loop {
+    uint32_t tie;        /* the one that closes it */
+    uint32_t first;      /* its ties: loops.way[first ... first + count - 1], from the closing one on */
+    uint32_t count;
+    uint32_t setups;     /* instruments on it, and set-ups that its sections say */
+    bool setups_known;   /* every section on it says them */
+    length dist;         /* -1 where some length is not booked */
+    length misclosure;   /* measured less known, walked as the closing tie points */
+    bool over_marks;     /* it goes over two held marks, and the ground between them */
+    double allowed_nm;   /* below 0: no limit */
+    enum level_within within;
+    double sigma;        /* m, of the misclosure: root of the sum of the squares */
+};
+
+struct adjust_loops {
+    struct adjust_loop *loop;
+    size_t loops;
+    uint32_t *way;
+    size_t ways, way_room;
+};
+
+/*
+ * adjust_loops_open - a fundamental set of loops
+ *
+ * Result
+ *   0, or -1 without memory; adjust_loops_release() in any case
+ *
+ * Method    A tree is grown breadth first from what is held, so that loops
+ *           are short. Each tie outside it closes one loop; there are as many
+ *           as degrees of freedom, and every other loop is a sum of them.
+ */
+int adjust_loops_open(struct adjust_loops *l, const struct adjust *a);
+void adjust_loops_release(struct adjust_loops *l);
 
 #endif

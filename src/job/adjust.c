@@ -42,6 +42,7 @@ number_spots(struct adjust *a)
         a->spot_node[i] = l->state == LEVEL_UNKNOWN ? ADJUST_NOTHING : held ? NET_GROUND : (uint32_t)a->net.nodes++;
         a->held += held;
     }
+    a->points = a->net.nodes;
     for (size_t i = 0; i < job->legs; i++) {
         const struct level_leg *leg = &job->leg[i];
         a->leg_node[i] = leg->count > 0 && leg->known ? (uint32_t)a->net.nodes++ : ADJUST_NOTHING;
@@ -68,6 +69,7 @@ add_tie(struct adjust *a, struct adjust_observation of, uint32_t from, uint32_t 
 {
     if (from == to)
         return; /* between two held marks, it adjusts nothing */
+    of.off = observed - carried;
     a->of[a->net.ties] = of;
     a->tie[a->net.ties++] = (struct net_tie){ from, to, 1 / (of.sigma * of.sigma), metres(observed - carried) };
 }
@@ -87,7 +89,7 @@ tie_readings(struct adjust *a, uint32_t leg)
     const struct level_leg *l = &job->leg[leg];
     for (uint32_t i = l->first; i < l->first + l->count; i++) {
         const struct level_sight *s = &job->sight[i];
-        struct adjust_observation of = { ADJUST_READING, i, leg, s->spot, reading_sigma(job, i) };
+        struct adjust_observation of = { ADJUST_READING, i, leg, s->spot, reading_sigma(job, i), 0 };
         add_tie(a, of, a->leg_node[leg], a->spot_node[s->spot], -s->reading, spot_value(a, s->spot) - l->hi);
     }
 }
@@ -115,7 +117,7 @@ tie_section(struct adjust *a, uint32_t leg, struct diag *d)
     const struct level_leg *l = &job->leg[leg];
     const struct record_section *s = &job->r->section[l->first];
     double sigma = section_sigma(job, s, d);
-    struct adjust_observation of = { ADJUST_SECTION, l->first, leg, LEVEL_NONE, sigma };
+    struct adjust_observation of = { ADJUST_SECTION, l->first, leg, LEVEL_NONE, sigma, 0 };
     if (sigma > 0)
         add_tie(a, of, a->spot_node[l->from], a->spot_node[l->to], s->rise, spot_value(a, l->to) - spot_value(a, l->from));
 }
@@ -133,7 +135,7 @@ tie_all(struct adjust *a, struct diag *d)
         double sigma = mark_sigma(job, i);
         uint32_t mark = job->mark_of[job->spot[i].at];
         if (sigma > 0)
-            add_tie(a, (struct adjust_observation){ ADJUST_MARK, mark, LEVEL_NONE, i, sigma }, NET_GROUND, a->spot_node[i],
+            add_tie(a, (struct adjust_observation){ ADJUST_MARK, mark, LEVEL_NONE, i, sigma, 0 }, NET_GROUND, a->spot_node[i],
                 job->r->mark[mark].elevation, spot_value(a, i));
     }
 }
@@ -241,6 +243,12 @@ bool
 adjust_hi(const struct adjust *a, uint32_t leg, length *hi, double *sigma)
 {
     return of_node(a, a->leg_node[leg], a->job->leg[leg].hi, hi, sigma);
+}
+
+bool
+adjust_is_instrument(const struct adjust *a, uint32_t node)
+{
+    return node >= a->points && node < a->net.nodes;
 }
 
 int
