@@ -9,6 +9,7 @@
 
 #include "rodbook/audit.h"
 #include "rodbook/booking.h"
+#include "rodbook/history.h"
 #include "rodbook/job.h"
 
 #include <stdio.h>
@@ -43,6 +44,9 @@ int sheet_close(const struct job *job, FILE *out);
 
 /* Every mark against its grade. */
 int sheet_stakes(const struct job *job, FILE *out);
+
+/* What was given more than once, each value with who gave it and when; and what was struck. */
+int sheet_history(const struct job *job, const struct history *h, FILE *out);
 
 enum sheet_json_part { SHEET_JSON_BOOK = 1, SHEET_JSON_STAKES = 2 };
 

@@ -30,9 +30,15 @@ const struct cmd cmd_table[] = {
         "Prints cut or fill at every mark, the move as a crew says it, and the grade rod that puts the mark on grade.\n"
         "A mark read again after it was moved is compared with the move that was asked.",
         "rodbook stakes --setup 5.1 surveys/fernhill.yaml", OPTIONS(cmd_stakes_options), CMD_ONE_FILE },
-    { "check", cmd_check, "FILE...", "report every fault in record files",
+    { "check", cmd_check, "[--history] FILE...", "report every fault in record files",
         "Reads each record, works it out, and reports every fault with its line and column. Exit status 1 for any.",
-        "rodbook check surveys/fernhill.yaml", NULL, 0, CMD_MANY_FILES },
+        "rodbook check surveys/fernhill.yaml", OPTIONS(cmd_check_options), CMD_MANY_FILES },
+    { "import", cmd_import, "[--by INITIALS] [--date DAY] [--instrument NAME] [--observer NAME] [--rodman NAME] [--weather TEXT] "
+        "[--note TEXT] FROM JOB", "bring readings from a file into a record, under digests",
+        "FROM ends in .csv: rows of readings, as docs/import.md has them, are added to the record JOB. Else FROM is a record\n"
+        "written by hand, or entries of one: they are added to JOB as they stand, each under its digest, or JOB is made of\n"
+        "them where it is not there yet. All of FROM is read and worked out first; with any fault nothing is added.",
+        "rodbook import --by VT --date 2026-06-09 surveys/quay-evening.csv quay.yaml", OPTIONS(cmd_import_options), CMD_TWO_FILES },
     { "key", cmd_key, "[--file FILE]", "make the crew's key, or show its public key",
         "Makes the key that rodbook seal signs with, where there is none yet, and prints its public key. The secret\n"
         "stays in $XDG_CONFIG_HOME/rodbook/key, or ~/.config/rodbook/key; it is never written over.",
