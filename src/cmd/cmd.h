@@ -143,8 +143,7 @@ int cmd_seal(const struct cmd *cmd, int argc, char **argv);
 int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 
 extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[5],
-    cmd_new_options[10], cmd_book_options[7], cmd_strike_options[4],
-    cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[4],
-    cmd_import_options[7], cmd_check_options[1];
+    cmd_new_options[10], cmd_book_options[7], cmd_strike_options[4], cmd_import_options[7], cmd_check_options[1],
+    cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[4];
 
 #endif

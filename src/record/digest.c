@@ -67,7 +67,9 @@ digest_from_paper(char digits[DIGEST_HEX + 1], const char *text)
     if (number > 0 && text[number] == ':')
         text += number + 1; /* the entry's number, as it stands before the short form */
     for (; *text; text++) {
-        char c = (char)(*text >= 'A' && *text <= 'F' ? *text - 'A' + 'a' : *text);
+        char c = *text;
+        if (c >= 'A' && c <= 'F')
+            c = (char)(c - 'A' + 'a');
         if (strchr(" -.", c))
             continue;
         if (value_and_1[(unsigned char)c] == 0 || n == DIGEST_HEX)

@@ -269,7 +269,7 @@ what_cannot_be_carried_is_refused(void **state)
         { "%YAML 1.2\n---\njob: Lamb field\nunit: m\nleast: 0.001\n", "[directive]" },
         { "\xef\xbb\xbf---\njob: Lamb field\nunit: m\nleast: 0.001\n", "byte order mark" },
         { "---\njob: \"Lamb\ndigest: 5f0c1b2a9d8e7f6a5b4c3d2e1f00112233445566778899aabbccddeeff012345\n field\"\nunit: m\nleast: 0.001\n",
-            ":3:1: error: a digest stands in an entry that has no number" },
+            "[digest-form]" },
     };
     (void)state;
     for (size_t i = 0; i < COUNT(cases); i++)
