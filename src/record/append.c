@@ -136,7 +136,8 @@ lock(int fd, struct diag *d)
 static void
 unlock(struct append *a)
 {
-    (void)flock(a->fd, LOCK_UN);
+    while (flock(a->fd, LOCK_UN) != 0 && errno == EINTR)
+        ; /* else others would wait until this program ends */
     a->locked = false;
 }
 
@@ -189,11 +190,33 @@ append_close(struct append *a)
     a->fd = -1;
 }
 
+/* A torn entry, our own or another's, changes nothing that was read. */
+static int
+count_used(void *with, const struct scan_found *found)
+{
+    uint32_t *used = with;
+    *used += found->entry.state != SCAN_TORN;
+    return 0;
+}
+
 static int
 catch_up(struct append *a, struct diag *d)
 {
     struct stat mine, named;
-    if (fstat(a->fd, &mine) != 0 || stat(a->file, &named) != 0 || mine.st_dev != named.st_dev || mine.st_ino != named.st_ino) {
+    struct scan_end at = a->at;
+    int rc = fstat(a->fd, &mine);
+    if (rc == 0)
+        rc = stat(a->file, &named);
+    if (rc != 0 && errno == ENOENT) {
+        complain(d, "replaced", "no file stands under this name any more: it was removed or renamed; nothing was written: "
+            "look where it is, and start again");
+        return -1;
+    }
+    if (rc != 0) {
+        complain(d, "file", "cannot be looked at: %s; nothing was written", strerror(errno));
+        return -1;
+    }
+    if (mine.st_dev != named.st_dev || mine.st_ino != named.st_ino) {
         complain(d, "replaced", "another file stands under this name since it was opened; nothing was written: "
             "look what it is, and start again");
         return -1;
@@ -212,11 +235,12 @@ catch_up(struct append *a, struct diag *d)
         return -1;
     }
     struct source source = source_of_file(a->fd, a->file, (size_t)mine.st_size);
-    uint32_t entries = a->at.entries;
     size_t errors = d->errors;
-    int rc = scan_go_on(&source, d, NULL, NULL, &a->at);
-    a->others = a->at.entries - entries;
-    return rc != 0 || (d->errors > errors && a->at.size != (size_t)mine.st_size) ? -1 : 0;
+    rc = scan_go_on(&source, d, count_used, &a->others, &at);
+    if (rc != 0 || (d->errors > errors && at.size != (size_t)mine.st_size))
+        return -1; /* where it stopped before is still known, and its hash with it */
+    a->at = at;
+    return 0;
 }
 
 int
@@ -260,6 +284,16 @@ write_whole(int fd, const char *bytes, size_t n)
     return 0;
 }
 
+/* An fsync() that was interrupted has not failed; one that failed is never asked again. An errno, or 0. */
+static int
+confirm(int fd)
+{
+    while (fsync(fd) != 0)
+        if (errno != EINTR)
+            return errno;
+    return 0;
+}
+
 static int
 cut(int fd, size_t size)
 {
@@ -274,9 +308,9 @@ static void
 cut_back(struct append *a, const char *what, int e, struct diag *d)
 {
     bool left = cut(a->fd, a->at.size) != 0;
-    complain(d, "disk", "%s: %s; %s", what, strerror(e), left
-            ? "it could not be taken out again: a torn entry is left at the end of the record, and is never used"
-            : "the record stands as it was before");
+    complain(d, "disk", "%s: %s; %s", what, strerror(e), !left ? "the record stands as it was before" : a->dead
+            ? "it could not be taken out again either, and stands at the end of the record: look whether it is there when the disk is mended"
+            : "it could not be taken out again: a torn entry is left at the end of the record, and is never used");
 }
 
 int
@@ -292,8 +326,7 @@ append_entry(struct append *a, const char *body, size_t n, const struct seal_key
         complain(d, "file", "a record of 4 GB is full; nothing was written: begin another");
     else if ((e = write_whole(a->fd, text.bytes, text.n)) != 0)
         cut_back(a, "the entry could not be written", e, d);
-    else if (fsync(a->fd) != 0) {
-        e = errno;
+    else if ((e = confirm(a->fd)) != 0) {
         a->dead = true; /* the system may have dropped what it could not write; to ask again would prove nothing */
         cut_back(a, "the disk did not confirm the entry", e, d);
     } else {
@@ -338,10 +371,10 @@ sync_directory(const char *file)
     char *directory = slash ? strndup(file, slash == file ? 1 : (size_t)(slash - file)) : strdup(".");
     int fd = directory ? open(directory, O_RDONLY | O_DIRECTORY | O_CLOEXEC) : -1;
     int e = fd < 0 ? errno : 0;
-    if (fd >= 0 && fsync(fd) != 0)
-        e = errno;
-    if (fd >= 0)
+    if (fd >= 0) {
+        e = confirm(fd);
         close(fd);
+    }
     free(directory);
     return e;
 }
@@ -354,9 +387,9 @@ write_draft(const char *draft, const char *bytes, size_t n)
     if (fd < 0)
         return errno;
     int e = write_whole(fd, bytes, n);
-    if (e == 0 && fsync(fd) != 0)
-        e = errno;
-    if (close(fd) != 0 && e == 0)
+    if (e == 0)
+        e = confirm(fd);
+    if (close(fd) != 0 && e == 0 && errno != EINTR) /* interrupted, it is closed all the same */
         e = errno;
     if (e != 0)
         (void)unlink(draft);
