@@ -163,6 +163,8 @@ plan_lengths(struct plan *p, const struct command *c, const struct end *end, con
     }
     /* all of an entry is never followed by an error of its write() */
     for (long k = 0; k < ready->bytes + (what->then == 0); k++) {
+        if (k >= ready->bytes - 2)
+            plan_key(p); /* the digest line lacks its line feed, or less */
         struct one *one = plan_add(p, c, ready, "%s/%s/%ld/%ld", what->name, end->name, entry, k);
         one->k = k;
     }
@@ -212,4 +214,4 @@ cut_one(const struct one *one, struct place *at, struct outcome *o)
     ran_release(&r);
 }
 
-const struct group cut_group = { .name = "cut", .quick = 31, .commands = true, .plan = plan_cut, .run = cut_one };
+const struct group cut_group = { .name = "cut", .quick = 13, .commands = true, .plan = plan_cut, .run = cut_one };

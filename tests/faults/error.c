@@ -224,5 +224,5 @@ error_one(const struct one *one, struct place *at, struct outcome *o)
     ran_release(&r);
 }
 
-const struct group error_group = { .name = "error", .strace = true, .quick = 23, .commands = true, .plan = plan_errors,
+const struct group error_group = { .name = "error", .strace = true, .quick = 7, .commands = true, .plan = plan_errors,
     .run = error_one };

@@ -96,6 +96,9 @@ extern const struct group kill_group, signal_group, error_group, cut_group, disk
 struct one *plan_add(struct plan *p, const struct command *c, const void *with, const char *form, ...)
     __attribute__((format(printf, 4, 5)));
 
+/* The case added next is in the short version, whatever its number. */
+void plan_key(struct plan *p);
+
 /* The directory that planning may use; a new one each time. */
 void plan_place(struct plan *p, struct place *at);
 void plan_skip(struct plan *p, const char *what, const char *why);

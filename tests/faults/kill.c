@@ -187,6 +187,6 @@ signal_one(const struct one *one, struct place *at, struct outcome *o)
     ran_release(&r);
 }
 
-const struct group kill_group = { .name = "kill", .strace = true, .quick = 23, .commands = true, .plan = plan_kill, .run = kill_one };
-const struct group signal_group = { .name = "signal", .strace = true, .sessions = true, .quick = 29, .commands = true, .plan = plan_signal,
+const struct group kill_group = { .name = "kill", .strace = true, .quick = 7, .commands = true, .plan = plan_kill, .run = kill_one };
+const struct group signal_group = { .name = "signal", .strace = true, .sessions = true, .quick = 9, .commands = true, .plan = plan_signal,
     .run = signal_one };

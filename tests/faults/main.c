@@ -45,6 +45,8 @@ struct plan {
     const struct group *group;
     char **only; /* names asked for */
     size_t seen; /* cases of this part, chosen or not */
+    bool key;    /* the next one is in the short version too */
+    uint8_t known[COMMANDS_MOST]; /* of each command: 1 there, 2 not there (said) */
     int failed;
 };
 
@@ -60,7 +62,7 @@ static bool
 is_chosen(const struct plan *p, const char *name)
 {
     if (!p->only[0])
-        return !is_short || p->group->quick <= 1 || p->seen % p->group->quick == 0;
+        return !is_short || p->key || p->group->quick <= 1 || p->seen % p->group->quick == 0;
     for (char **only = p->only; *only; only++)
         if (begins(name, *only))
             return true;
@@ -92,6 +94,7 @@ plan_add(struct plan *p, const struct command *c, const void *with, const char *
     va_end(list);
     bool chosen = is_chosen(p, one.name);
     p->seen++;
+    p->key = false;
     if (!chosen)
         return &unwanted;
     if (p->n == p->room) {
@@ -102,6 +105,12 @@ plan_add(struct plan *p, const struct command *c, const void *with, const char *
     }
     p->one[p->n] = one;
     return &p->one[p->n++];
+}
+
+void
+plan_key(struct plan *p)
+{
+    p->key = true;
 }
 
 void
@@ -126,6 +135,19 @@ plan_fault(struct plan *p, const char *why)
     printf("%s\n[  FAILED  ] %s: it cannot be begun\n", why, p->group->name);
 }
 
+/* A command that is not there yet is said once. */
+static bool
+is_there(struct plan *p, const struct command *c)
+{
+    uint8_t *known = &p->known[c - commands];
+    if (*known == 0) {
+        *known = has_command(c->name) ? 1 : 2;
+        if (*known == 2)
+            plan_skip(p, c->name, "the program has no such command");
+    }
+    return *known == 1;
+}
+
 static void
 plan_part(struct plan *p, const struct group *g, const struct command *c)
 {
@@ -134,10 +156,8 @@ plan_part(struct plan *p, const struct group *g, const struct command *c)
     p->group = g;
     if (!may_be_chosen(p, name) || (g->sessions && !c->session))
         return;
-    if (c && !has_command(c->name)) {
-        plan_skip(p, name, "the program has no such command");
+    if (c && !is_there(p, c))
         return;
-    }
     struct part *part = &p->part[p->parts++];
     *part = (struct part){ .group = g, .command = c, .first = p->n };
     p->seen = 0;
