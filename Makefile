@@ -7,7 +7,8 @@ BUILD = build/$(VARIANT)
 
 CC ?= cc
 PKG_CONFIG ?= pkg-config
-PACKAGES = yaml-0.1 jansson libsodium libedit
+PACKAGES = yaml-0.1 jansson libsodium
+PROGRAM_PACKAGES = libedit
 
 OURS = -std=c17 -Wall -Wextra -Wconversion -Wshadow -ffp-contract=off -fno-math-errno -fvisibility=default -fPIC -D_GNU_SOURCE -Iinclude \
        -DRODBOOK_VERSION='"$(VERSION)"'
@@ -21,9 +22,10 @@ ifeq ($(filter $(VARIANT),release debug san cov),)
 $(error VARIANT is one of release, debug, san, cov)
 endif
 
-ALL_CFLAGS = $(OURS) $(OURS_$(VARIANT)) $(shell $(PKG_CONFIG) --cflags $(PACKAGES)) $(CFLAGS)
+ALL_CFLAGS = $(OURS) $(OURS_$(VARIANT)) $(shell $(PKG_CONFIG) --cflags $(PACKAGES) $(PROGRAM_PACKAGES)) $(CFLAGS)
 ALL_LDFLAGS = -Wl,--as-needed $(LINK_$(VARIANT)) $(LDFLAGS)
 LIBS = $(shell $(PKG_CONFIG) --libs $(PACKAGES)) -lm
+PROGRAM_LIBS = $(LIBS) $(shell $(PKG_CONFIG) --libs $(PROGRAM_PACKAGES))
 
 ROOMS = base record level site job sheet
 LIB_SRC = $(wildcard $(ROOMS:%=src/%/*.c))
@@ -51,7 +53,7 @@ $(SHARED): $(LIB_OBJ)
 	$(CC) -shared -Wl,-soname,librodbook.so.$(SOVERSION) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
 
 $(PROGRAM): $(CMD_OBJ) $(STATIC)
-	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
+	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(PROGRAM_LIBS)
 
 $(BUILD)/rodbook.pc: FORCE # PREFIX may be another this time
 	@mkdir -p $(@D)
@@ -64,7 +66,7 @@ $(BUILD)/rodbook.pc: FORCE # PREFIX may be another this time
 $(BUILD)/tools/%.o: OURS += -Isrc/cmd
 
 $(BUILD)/manual: $(BUILD)/tools/manual.o $(filter-out %/main.o,$(CMD_OBJ)) $(STATIC)
-	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
+	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(PROGRAM_LIBS)
 
 manual: $(BUILD)/manual
 	$(BUILD)/manual > docs/rodbook.1
@@ -93,7 +95,7 @@ faults: all $(FAULTS)
 	BUILD=$(BUILD) $(BUILD)/tests/faults/faults
 
 check: all $(TEST_BIN) $(BUILD)/manual $(FAULTS)
-	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms tests/manual tests/faults/quick
+	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms tests/manual tests/checks tests/faults/quick
 
 golden: $(PROGRAM)
 	for s in fernhill mill-lane quay-nursery; do for c in reduce close stakes; do \

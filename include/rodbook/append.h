@@ -80,6 +80,9 @@ struct append_text {
 void append_text_release(struct append_text *t);
 bool append_text_add(struct append_text *t, const char *bytes, size_t n);
 
+/* All of a source; false, said in `d`, where it cannot be read or there is no memory. */
+bool append_text_read(struct append_text *t, const struct source *source, struct diag *d);
+
 /*
  * append_compose - an entry as it will stand in the file, digest and all
  *
@@ -95,6 +98,29 @@ bool append_text_add(struct append_text *t, const char *bytes, size_t n);
  */
 int append_compose(struct append_text *t, struct scan_end *at, const char *body, size_t n, const struct seal_key *key,
     unsigned char digest[DIGEST_BYTES]);
+
+/*
+ * append_compose_as - the same, with the head that someone wrote by hand
+ *
+ * Given
+ *   head[heads]  the entry's --- line, ended, and what stands above it
+ *   body[n]      as append_entry(); a last line without its end is ended
+ */
+int append_compose_as(struct append_text *t, struct scan_end *at, const char *head, size_t heads, const char *body, size_t n,
+    unsigned char digest[DIGEST_BYTES]);
+
+/*
+ * append_composed - entries that were composed together, between append_begin() and append_end()
+ *
+ * Given
+ *   text       composed on a->at by append_compose(), one entry behind the other
+ *   at, digest as the last append_compose() gave them
+ * Result
+ *   as append_entry(), for all of them in one write; where it is -1 and they
+ *   could not be taken out again, the complaint says which are in the record
+ */
+int append_composed(struct append *a, const struct append_text *text, const struct scan_end *at,
+    const unsigned char digest[DIGEST_BYTES], struct diag *d);
 
 /* Where an empty record stops. */
 struct scan_end append_nowhere(void);

@@ -279,6 +279,9 @@ int record_read(struct record *r, const struct source *source, struct diag *d);
 /* The same, for one who will append: `end` is where the record stops. */
 int record_read_on(struct record *r, const struct source *source, struct scan_end *end, struct diag *d);
 
+/* The same, of a record that has been scanned already. */
+int record_read_scanned(struct record *r, const struct source *source, const struct scan *scan, struct diag *d);
+
 void record_release(struct record *r);
 
 /* The place of a row, for complaints. */

@@ -26,6 +26,7 @@ struct scan_entry {
     uint32_t line; /* its first line, from 1 */
     uint8_t state; /* enum scan_state */
     bool broken;   /* its digest is not that of what stands above */
+    bool stray;    /* a digest line stands in it, and no number: said */
     uint8_t seal;  /* enum seal_state */
 };
 
@@ -75,7 +76,7 @@ typedef int scan_take(void *with, const struct scan_found *found);
  * Returned
  *   chain, end
  *   d          damage that the scan can see: [torn], [digest] and [signature]
- *              warnings, [bytes] and [digest-line] errors
+ *              warnings, [bytes], [digest-line] and [digest-form] errors
  * Result
  *   0; -1 without memory; else what `take` returned. A source that cannot be
  *   read is said in `d`.
@@ -105,6 +106,9 @@ struct scan {
 };
 
 void scan_release(struct scan *scan);
+
+/* One entry more, for a scan_take of one's own. 0, or -1 without memory. */
+int scan_keep(struct scan *scan, const struct scan_found *found);
 
 /*
  * scan_read - every entry of a record at once

@@ -7,7 +7,9 @@
 #ifndef RODBOOK_SHEET_H
 #define RODBOOK_SHEET_H
 
+#include "rodbook/audit.h"
 #include "rodbook/booking.h"
+#include "rodbook/history.h"
 #include "rodbook/job.h"
 
 #include <stdio.h>
@@ -43,10 +45,17 @@ int sheet_close(const struct job *job, FILE *out);
 /* Every mark against its grade. */
 int sheet_stakes(const struct job *job, FILE *out);
 
+/* What was given more than once, each value with who gave it and when; and what was struck. */
+int sheet_history(const struct job *job, const struct history *h, FILE *out);
+
 enum sheet_json_part { SHEET_JSON_BOOK = 1, SHEET_JSON_STAKES = 2 };
 
 /* The same as JSON, streamed; docs/json.md has the schema. `parts` adds to runs and points. */
 int sheet_json(const struct job *job, unsigned parts, FILE *out);
+
+/* What an audit found, for people and as JSON; the latter 0, or -1 without memory. */
+void sheet_audit(const struct audit *a, FILE *out);
+int sheet_audit_json(const struct audit *a, FILE *out);
 
 /* ---- at the prompt ---- */
 

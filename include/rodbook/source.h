@@ -17,6 +17,8 @@ struct source {
     int fd;           /* of a file; -1 for bytes in memory */
     const char *bytes;
     char *own;        /* bytes that are ours to free */
+    void (*told)(void *with, size_t n); /* or NULL: told of every n bytes that were read */
+    void *with;
 };
 
 /* Open a file, or standard input for "-". Returns 0; or -1, said in `d`. */

@@ -95,24 +95,32 @@ source_close(struct source *s)
     *s = (struct source){ .name = s->name, .fd = -1 };
 }
 
-ptrdiff_t
-source_part(const struct source *s, size_t offset, char *buffer, size_t n)
+/* All of buffer[want], from a file; false where that cannot be. */
+static bool
+read_part(const struct source *s, size_t offset, char *buffer, size_t want)
 {
-    size_t left = offset < s->n ? s->n - offset : 0, want = n < left ? n : left, have = 0;
-    if (s->fd < 0) {
-        if (want > 0)
-            memcpy(buffer, s->bytes + offset, want);
-        return (ptrdiff_t)want;
-    }
-    while (have < want) {
+    for (size_t have = 0; have < want;) {
         ssize_t k = pread(s->fd, buffer + have, want - have, (off_t)(offset + have));
         if (k < 0 && errno == EINTR)
             continue;
         if (k <= 0)
-            return -1;
+            return false;
         have += (size_t)k;
     }
-    return (ptrdiff_t)have;
+    return true;
+}
+
+ptrdiff_t
+source_part(const struct source *s, size_t offset, char *buffer, size_t n)
+{
+    size_t left = offset < s->n ? s->n - offset : 0, want = n < left ? n : left;
+    if (s->fd < 0 && want > 0)
+        memcpy(buffer, s->bytes + offset, want);
+    if (s->fd >= 0 && !read_part(s, offset, buffer, want))
+        return -1;
+    if (s->told)
+        s->told(s->with, want);
+    return (ptrdiff_t)want;
 }
 
 /* Go on to the line behind; false at the end. */

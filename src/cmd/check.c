@@ -1,14 +1,40 @@
 #include "cmd.h"
 
+enum { HISTORY };
+
+const struct cmd_option cmd_check_options[1] = {
+    [HISTORY] = { "history", NULL, "and show each value that was revised, and each reading that was struck" },
+};
+
+/* Of a record that could be read, whatever else is wrong with it. */
+static int
+show_history(const struct cmd_record *c)
+{
+    struct history h;
+    if (!c->job.r)
+        return 0;
+    int rc = history_gather(&h, &c->record);
+    if (rc == 0)
+        rc = sheet_history(&c->job, &h, stdout);
+    if (rc == 0)
+        putchar('\n');
+    else
+        cmd_no_memory(c);
+    history_release(&h);
+    return rc;
+}
+
 /* Stakes are worked out as well where there is a grade, so that its faults are found. */
 static int
-check_file(const char *file)
+check_file(const char *file, bool history)
 {
     struct cmd_record c;
     struct job_options options = { .stakes = true, .grade_optional = true };
     int rc = cmd_work(&c, file, &options);
     bool unread = rc != 0 && c.record.entries == 0 && c.diag.errors > 0 && c.diag.item && c.diag.item[0].place.line == 0;
     size_t faults = c.diag.errors + c.diag.warnings;
+    if (history && show_history(&c) != 0)
+        unread = true;
     if (faults == 0 && c.job.spurs > 0)
         printf("%s: %zu entries, no fault; %zu spur%s that nothing closes\n", cmd_file_name(file), c.record.entries,
             c.job.spurs, c.job.spurs == 1 ? "" : "s");
@@ -29,7 +55,7 @@ cmd_check(const struct cmd *cmd, int argc, char **argv)
     if (status >= 0)
         return status;
     for (int i = 0; i < given.file_count; i++) {
-        status = check_file(given.files[i]);
+        status = check_file(given.files[i], given.value[HISTORY] != NULL);
         worst = status > worst ? status : worst;
     }
     return cmd_finish(worst);

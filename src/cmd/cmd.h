@@ -95,6 +95,18 @@ void cmd_complain(const struct cmd_record *c);
 /* Say that memory ran out. */
 void cmd_no_memory(const struct cmd_record *c);
 
+/*
+ * cmd_key_file - where the crew's key lies
+ *
+ * Given
+ *   file       as it was asked for; NULL for the usual place
+ * Returned
+ *   *place     free() it
+ * Result
+ *   0, or -1: said
+ */
+int cmd_key_file(const struct cmd *cmd, const char *file, char **place);
+
 /* Flush standard output; `status`, or EXIT_UNDONE where it could not be written (said). */
 int cmd_finish(int status);
 
@@ -122,11 +134,16 @@ int cmd_reduce(const struct cmd *cmd, int argc, char **argv);
 int cmd_close(const struct cmd *cmd, int argc, char **argv);
 int cmd_stakes(const struct cmd *cmd, int argc, char **argv);
 int cmd_check(const struct cmd *cmd, int argc, char **argv);
+int cmd_import(const struct cmd *cmd, int argc, char **argv);
 int cmd_new(const struct cmd *cmd, int argc, char **argv);
 int cmd_book(const struct cmd *cmd, int argc, char **argv);
 int cmd_strike(const struct cmd *cmd, int argc, char **argv);
+int cmd_key(const struct cmd *cmd, int argc, char **argv);
+int cmd_seal(const struct cmd *cmd, int argc, char **argv);
+int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 
 extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[5],
-    cmd_new_options[10], cmd_book_options[7], cmd_strike_options[4];
+    cmd_new_options[10], cmd_book_options[7], cmd_strike_options[4], cmd_import_options[7], cmd_check_options[1],
+    cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[4];
 
 #endif

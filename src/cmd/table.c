@@ -30,9 +30,28 @@ const struct cmd cmd_table[] = {
         "Prints cut or fill at every mark, the move as a crew says it, and the grade rod that puts the mark on grade.\n"
         "A mark read again after it was moved is compared with the move that was asked.",
         "rodbook stakes --setup 5.1 surveys/fernhill.yaml", OPTIONS(cmd_stakes_options), CMD_ONE_FILE },
-    { "check", cmd_check, "FILE...", "report every fault in record files",
+    { "check", cmd_check, "[--history] FILE...", "report every fault in record files",
         "Reads each record, works it out, and reports every fault with its line and column. Exit status 1 for any.",
-        "rodbook check surveys/fernhill.yaml", NULL, 0, CMD_MANY_FILES },
+        "rodbook check surveys/fernhill.yaml", OPTIONS(cmd_check_options), CMD_MANY_FILES },
+    { "import", cmd_import, "[--by INITIALS] [--date DAY] [--instrument NAME] [--observer NAME] [--rodman NAME] [--weather TEXT] "
+        "[--note TEXT] FROM JOB", "bring readings from a file into a record, under digests",
+        "FROM ends in .csv: rows of readings, as docs/import.md has them, are added to the record JOB. Else FROM is a record\n"
+        "written by hand, or entries of one: they are added to JOB as they stand, each under its digest, or JOB is made of\n"
+        "them where it is not there yet. All of FROM is read and worked out first; with any fault nothing is added.",
+        "rodbook import --by VT --date 2026-06-09 surveys/quay-evening.csv quay.yaml", OPTIONS(cmd_import_options), CMD_TWO_FILES },
+    { "key", cmd_key, "[--file FILE]", "make the crew's key, or show its public key",
+        "Makes the key that rodbook seal signs with, where there is none yet, and prints its public key. The secret\n"
+        "stays in $XDG_CONFIG_HOME/rodbook/key, or ~/.config/rodbook/key; it is never written over.",
+        "rodbook key", OPTIONS(cmd_key_options), CMD_NO_FILE },
+    { "seal", cmd_seal, "[--key FILE] [--by INITIALS] FILE", "close a day's work with the crew's signature",
+        "Appends an entry that signs all that stands above it, entries written by hand included, and prints its digest\n"
+        "in short, to be copied on paper. A record with errors, or one that was altered, is not sealed.",
+        "rodbook seal --by RO job.yaml", OPTIONS(cmd_seal_options), CMD_ONE_FILE },
+    { "audit", cmd_audit, "[--paper DIGITS] [--key KEY] [--digests] [--json] FILE", "what was sealed, struck, torn or altered, and by whom",
+        "Holds every digest and signature against the bytes of the record, and tells what is sealed, by whom and when;\n"
+        "what was added since; what was written by hand, struck or torn; and where anything was altered. Exit status 1\n"
+        "when something does not fit. docs/audit.md says what an audit proves.",
+        "rodbook audit --paper '12: 3f2a 91bc 07de 44a1 9c0e 55d2' job.yaml", OPTIONS(cmd_audit_options), CMD_ONE_FILE },
 };
 const size_t cmd_count = sizeof cmd_table / sizeof cmd_table[0];
 

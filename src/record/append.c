@@ -27,7 +27,7 @@ append_text_release(struct append_text *t)
 bool
 append_text_add(struct append_text *t, const char *bytes, size_t n)
 {
-    if (n > t->room - t->n) {
+    if (!t->bytes || n > t->room - t->n) {
         size_t room = t->n + n + t->room / 2 + 512;
         char *grown = realloc(t->bytes, room);
         if (!grown)
@@ -38,6 +38,25 @@ append_text_add(struct append_text *t, const char *bytes, size_t n)
     if (n > 0)
         memcpy(t->bytes + t->n, bytes, n);
     t->n += n;
+    return true;
+}
+
+bool
+append_text_read(struct append_text *t, const struct source *source, struct diag *d)
+{
+    char part[16384];
+    for (size_t offset = 0; offset < source->n;) {
+        ptrdiff_t k = source_part(source, offset, part, sizeof part);
+        if (k <= 0) {
+            complain(d, "file", "cannot be read to its end");
+            return false;
+        }
+        if (!append_text_add(t, part, (size_t)k)) {
+            complain(d, "memory", "out of memory; nothing was written");
+            return false;
+        }
+        offset += (size_t)k;
+    }
     return true;
 }
 
@@ -83,15 +102,17 @@ add_seal(struct append_text *t, struct digest *hash, size_t *hashed, const struc
     return add(t, "  signature: ") && add(t, digits) && add(t, "\n");
 }
 
-int
-append_compose(struct append_text *t, struct scan_end *at, const char *body, size_t n, const struct seal_key *key,
-    unsigned char digest[DIGEST_BYTES])
+/* An entry's head is its --- line, with what stands above that. */
+static int
+compose(struct append_text *t, struct scan_end *at, const char *head, size_t heads, const char *body, size_t n,
+    const struct seal_key *key, unsigned char digest[DIGEST_BYTES])
 {
-    char head[40], digits[DIGEST_HEX + 1];
+    char number[40], digits[DIGEST_HEX + 1];
     size_t start = t->n, hashed = start;
     struct digest hash = at->hash;
-    snprintf(head, sizeof head, "%s---\nentry: %" PRIu32 "\n", mend_of(at), at->entries + 1);
-    if (!add(t, head) || !append_text_add(t, body, n) || (key && !add_seal(t, &hash, &hashed, key)))
+    snprintf(number, sizeof number, "entry: %" PRIu32 "\n", at->entries + 1);
+    if (!add(t, mend_of(at)) || !append_text_add(t, head, heads) || !add(t, number) || !append_text_add(t, body, n)
+        || (t->bytes[t->n - 1] != '\n' && !add(t, "\n")) || (key && !add_seal(t, &hash, &hashed, key)))
         return -1;
     digest_take(&hash, t->bytes + hashed, t->n - hashed);
     hashed = t->n;
@@ -103,11 +124,26 @@ append_compose(struct append_text *t, struct scan_end *at, const char *body, siz
     at->hash = hash;
     at->size += t->n - start;
     at->entries++;
+    at->lines -= !at->ended; /* the last line was counted, and only ends now */
     for (size_t i = start; i < t->n; i++)
         at->lines += t->bytes[i] == '\n';
     at->ended = true;
     at->digest_cut = false;
     return 0;
+}
+
+int
+append_compose(struct append_text *t, struct scan_end *at, const char *body, size_t n, const struct seal_key *key,
+    unsigned char digest[DIGEST_BYTES])
+{
+    return compose(t, at, "---\n", strlen("---\n"), body, n, key, digest);
+}
+
+int
+append_compose_as(struct append_text *t, struct scan_end *at, const char *head, size_t heads, const char *body, size_t n,
+    unsigned char digest[DIGEST_BYTES])
+{
+    return compose(t, at, head, heads, body, n, NULL, digest);
 }
 
 /* ---- the lock ---- */
@@ -303,14 +339,76 @@ cut(int fd, size_t size)
     return 0;
 }
 
-/* What was written of an entry is taken out again, so that only what was acknowledged stands there. */
-static void
-cut_back(struct append *a, const char *what, int e, struct diag *d)
+/* Of entries that were to be written together, those that stand there whole. */
+static int
+count_whole(void *with, const struct scan_found *found)
 {
-    bool left = cut(a->fd, a->at.size) != 0;
-    complain(d, "disk", "%s: %s; %s", what, strerror(e), !left ? "the record stands as it was before" : a->dead
-            ? "it could not be taken out again either, and stands at the end of the record: look whether it is there when the disk is mended"
-            : "it could not be taken out again: a torn entry is left at the end of the record, and is never used");
+    uint32_t *whole = with;
+    *whole += found->entry.state == SCAN_SEALED && !found->entry.broken;
+    return 0;
+}
+
+static uint32_t
+whole_left(const struct append *a)
+{
+    struct stat st;
+    struct diag unsaid = { 0 };
+    struct scan_end at = a->at;
+    uint32_t whole = 0;
+    if (fstat(a->fd, &st) == 0) {
+        struct source source = source_of_file(a->fd, a->file, (size_t)st.st_size);
+        (void)scan_go_on(&source, &unsaid, count_whole, &whole, &at);
+    }
+    diag_release(&unsaid);
+    return whole;
+}
+
+/* What could not be taken out again is never left unsaid. */
+static void
+say_left(const struct append *a, const char *what, int e, struct diag *d)
+{
+    uint32_t whole = whole_left(a), first = a->at.entries + 1;
+    if (whole == 0)
+        complain(d, "disk", "%s: %s; it could not be taken out again: a torn entry is left at the end of the record, and is "
+            "never used", what, strerror(e));
+    else
+        complain(d, "disk", "%s: %s; it could not all be taken out again: entries %" PRIu32 " to %" PRIu32 " are in the record, "
+            "and nothing behind them is used", what, strerror(e), first, first + whole - 1);
+}
+
+/* What was written is taken out again, so that only what was acknowledged stands there. */
+static void
+cut_back(const struct append *a, const char *what, int e, struct diag *d)
+{
+    if (cut(a->fd, a->at.size) != 0)
+        say_left(a, what, e, d);
+    else
+        complain(d, "disk", "%s: %s; the record stands as it was before", what, strerror(e));
+}
+
+int
+append_composed(struct append *a, const struct append_text *text, const struct scan_end *at,
+    const unsigned char digest[DIGEST_BYTES], struct diag *d)
+{
+    bool one = at->entries == a->at.entries + 1;
+    if (at->size > SOURCE_MOST) {
+        complain(d, "file", "a record of 4 GB is full; nothing was written: begin another");
+        return -1;
+    }
+    int e = write_whole(a->fd, text->bytes, text->n);
+    if (e != 0) {
+        cut_back(a, one ? "the entry could not be written" : "the entries could not be written", e, d);
+        return -1;
+    }
+    e = confirm(a->fd);
+    if (e != 0) {
+        a->dead = true; /* the system may have dropped what it could not write; to ask again would prove nothing */
+        cut_back(a, one ? "the disk did not confirm the entry" : "the disk did not confirm the entries", e, d);
+        return -1;
+    }
+    a->at = *at;
+    memcpy(a->digest, digest, DIGEST_BYTES);
+    return 0;
 }
 
 int
@@ -319,21 +417,11 @@ append_entry(struct append *a, const char *body, size_t n, const struct seal_key
     struct append_text text = { 0 };
     struct scan_end at = a->at;
     unsigned char digest[DIGEST_BYTES];
-    int rc = -1, e = 0;
+    int rc = -1;
     if (append_compose(&text, &at, body, n, key, digest) != 0)
         complain(d, "memory", "out of memory; nothing was written");
-    else if (at.size > SOURCE_MOST)
-        complain(d, "file", "a record of 4 GB is full; nothing was written: begin another");
-    else if ((e = write_whole(a->fd, text.bytes, text.n)) != 0)
-        cut_back(a, "the entry could not be written", e, d);
-    else if ((e = confirm(a->fd)) != 0) {
-        a->dead = true; /* the system may have dropped what it could not write; to ask again would prove nothing */
-        cut_back(a, "the disk did not confirm the entry", e, d);
-    } else {
-        a->at = at;
-        memcpy(a->digest, digest, sizeof digest);
-        rc = 0;
-    }
+    else
+        rc = append_composed(a, &text, &at, digest, d);
     append_text_release(&text);
     return rc;
 }

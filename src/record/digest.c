@@ -33,25 +33,20 @@ digest_hex(char *out, const unsigned char *bytes, size_t n)
     *out = '\0';
 }
 
-/* The value of a lower-case digit, or -1. */
-static int
-value_of(char c)
-{
-    if (c >= '0' && c <= '9')
-        return c - '0';
-    return c >= 'a' && c <= 'f' ? c - 'a' + 10 : -1;
-}
+/* The value of a lower-case digit, plus 1; 0 for any other byte. A table: a record has a digest in every entry. */
+static const unsigned char value_and_1[256] = { ['0'] = 1, ['1'] = 2, ['2'] = 3, ['3'] = 4, ['4'] = 5, ['5'] = 6, ['6'] = 7,
+    ['7'] = 8, ['8'] = 9, ['9'] = 10, ['a'] = 11, ['b'] = 12, ['c'] = 13, ['d'] = 14, ['e'] = 15, ['f'] = 16 };
 
 bool
 digest_from_hex(unsigned char *out, const char *text, size_t n)
 {
+    bool bad = false;
     for (size_t i = 0; i < n; i++) {
-        int high = value_of(text[2 * i]), low = high < 0 ? -1 : value_of(text[2 * i + 1]);
-        if (low < 0)
-            return false;
-        out[i] = (unsigned char)(high << 4 | low);
+        unsigned high = value_and_1[(unsigned char)text[2 * i]], low = value_and_1[(unsigned char)text[2 * i + 1]];
+        bad |= high == 0 || low == 0;
+        out[i] = (unsigned char)((high - 1) << 4 | ((low - 1) & 15));
     }
-    return true;
+    return !bad;
 }
 
 void
@@ -72,10 +67,12 @@ digest_from_paper(char digits[DIGEST_HEX + 1], const char *text)
     if (number > 0 && text[number] == ':')
         text += number + 1; /* the entry's number, as it stands before the short form */
     for (; *text; text++) {
-        char c = *text >= 'A' && *text <= 'F' ? (char)(*text - 'A' + 'a') : *text;
+        char c = *text;
+        if (c >= 'A' && c <= 'F')
+            c = (char)(c - 'A' + 'a');
         if (strchr(" -.", c))
             continue;
-        if (value_of(c) < 0 || n == DIGEST_HEX)
+        if (value_and_1[(unsigned char)c] == 0 || n == DIGEST_HEX)
             return 0;
         digits[n++] = c;
     }

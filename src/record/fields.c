@@ -272,12 +272,19 @@ check_of(enum length_status status)
 }
 
 void
+say_length_of(struct diag *d, struct diag_place place, const char *key, const char *text, size_t n,
+    enum length_status status, enum length_unit unit)
+{
+    int show = shown(text, n);
+    diag_say(d, DIAG_ERROR, place, check_of(status), "%s: %.*s %s", key, show > 0 ? show : 10,
+        show > 0 ? text : "this value", length_advice(status, unit));
+}
+
+void
 say_length(struct reader *in, struct diag_place place, const char *key, const char *text, size_t n,
     enum length_status status)
 {
-    int show = shown(text, n);
-    diag_say(in->d, DIAG_ERROR, place, check_of(status), "%s: %.*s %s", key, show > 0 ? show : 10,
-        show > 0 ? text : "this value", length_advice(status, in->r->job.unit));
+    say_length_of(in->d, place, key, text, n, status, in->r->job.unit);
 }
 
 bool

@@ -109,4 +109,8 @@ bool length_of_scalar(struct reader *in, length *value);
 void say_length(struct reader *in, struct diag_place place, const char *key, const char *text, size_t n,
     enum length_status status);
 
+/* The same where nothing of a record is being read. */
+void say_length_of(struct diag *d, struct diag_place place, const char *key, const char *text, size_t n,
+    enum length_status status, enum length_unit unit);
+
 #endif

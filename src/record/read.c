@@ -175,8 +175,9 @@ kind_of(struct reader *in, const struct seen *seen)
 }
 
 static void
-check_envelope(struct reader *in, const struct root_draft *draft, const struct seen *seen, bool sealed)
+check_envelope(struct reader *in, const struct root_draft *draft, const struct seen *seen, const struct scan_entry *met)
 {
+    bool sealed = met->state == SCAN_SEALED;
     for (size_t i = ROOT_PLACE; i <= ROOT_SIGMA_KM; i++)
         if (seen_field(seen, i) && !seen_field(seen, ROOT_JOB))
             diag_say(in->d, DIAG_ERROR, seen->at[i], "unknown-key", "%s belongs to a job entry", root_fields[i].key);
@@ -186,7 +187,7 @@ check_envelope(struct reader *in, const struct root_draft *draft, const struct s
     if (seen_field(seen, ROOT_ENTRY) && !sealed)
         diag_say(in->d, DIAG_ERROR, seen->at[ROOT_ENTRY], "entry-first",
             "an entry's number stands on its first line, behind ---, and is for the program to write");
-    if (seen_field(seen, ROOT_DIGEST) && !sealed)
+    if (seen_field(seen, ROOT_DIGEST) && !sealed && !met->stray)
         diag_say(in->d, DIAG_ERROR, seen->at[ROOT_DIGEST], "digest-form",
             "a digest stands in an entry that has no number; the program writes both, or neither");
     for (size_t i = 0; i < ROOT_FIELDS && sealed && seen_field(seen, ROOT_DIGEST); i++)
@@ -196,7 +197,7 @@ check_envelope(struct reader *in, const struct root_draft *draft, const struct s
 
 /* The current event starts a document: read it to its end as the reader's entry. */
 static bool
-read_entry(struct reader *in, bool sealed)
+read_entry(struct reader *in, const struct scan_entry *met)
 {
     struct root_draft draft = { .job = RECORD_NONE, .place = RECORD_NONE, .by = RECORD_NONE, .time = RECORD_NONE };
     struct seen seen;
@@ -208,7 +209,7 @@ read_entry(struct reader *in, bool sealed)
     entry->time = draft.time;
     if (in->e.event.type == YAML_MAPPING_END_EVENT) {
         entry->kind = kind_of(in, &seen);
-        check_envelope(in, &draft, &seen, sealed);
+        check_envelope(in, &draft, &seen, met);
     }
     if (entry->kind == RECORD_SEAL && in->d->errors == errors && entry->seal == SEAL_NONE)
         diag_say(in->d, DIAG_ERROR, seen.at[ROOT_SEAL], "seal-form",
@@ -254,7 +255,7 @@ read_stretch(struct reader *in, const struct scan *scan, const struct source *so
             break; /* cannot be: every document begins at a --- that the scan has seen */
         inside = true;
         in->entry = (uint32_t)next++;
-        if (!read_entry(in, scan->entry[in->entry].state == SCAN_SEALED))
+        if (!read_entry(in, &scan->entry[in->entry]))
             break;
         inside = false;
     }
@@ -283,36 +284,45 @@ open_entries(struct record *r, const struct scan *scan)
 }
 
 static int
-read_entries(struct record *r, const struct source *source, struct scan_end *end, struct diag *d)
+read_entries(struct record *r, const struct source *source, const struct scan *scan, struct diag *d)
 {
-    struct scan scan;
     struct reader in = { .r = r, .d = d, .key = "" };
-    int rc = scan_read(&scan, source, end != NULL, d);
-    r->chain = scan.chain;
-    if (end)
-        *end = scan.end;
-    if (rc == 0)
-        rc = open_entries(r, &scan);
-    for (size_t i = 0, to = 0; rc == 0 && i < scan.n;) {
-        if (i >= to && parses(&scan.entry[i]))
-            to = stretch_end(&scan, i);
-        i = parses(&scan.entry[i]) ? read_stretch(&in, &scan, source, i, to) : i + 1;
+    r->chain = scan->chain;
+    if (open_entries(r, scan) != 0)
+        return -1;
+    for (size_t i = 0, to = 0; i < scan->n;) {
+        if (i >= to && parses(&scan->entry[i]))
+            to = stretch_end(scan, i);
+        i = parses(&scan->entry[i]) ? read_stretch(&in, scan, source, i, to) : i + 1;
     }
     if (!r->has_job && !in.late_job && (r->entries == 0 || r->entry[0].kind != RECORD_FAULTY || d->errors == 0))
         diag_say(d, DIAG_ERROR, (struct diag_place){ 1, 1 }, "job-entry",
             "the record does not begin with a job entry: job: NAME, unit: ft, least: 0.01");
-    scan_release(&scan);
     free(in.given);
-    return in.no_memory || d->no_memory ? -1 : rc;
+    return in.no_memory || d->no_memory ? -1 : 0;
+}
+
+int
+record_read_scanned(struct record *r, const struct source *source, const struct scan *scan, struct diag *d)
+{
+    *r = (struct record){ .job = { .name = RECORD_NONE, .place = RECORD_NONE } };
+    if (read_entries(r, source, scan, d) != 0)
+        return -1;
+    return resolve_rows(r, d);
 }
 
 int
 record_read_on(struct record *r, const struct source *source, struct scan_end *end, struct diag *d)
 {
-    *r = (struct record){ .job = { .name = RECORD_NONE, .place = RECORD_NONE } };
-    if (read_entries(r, source, end, d) != 0)
-        return -1;
-    return resolve_rows(r, d);
+    struct scan scan;
+    *r = (struct record){ 0 };
+    int rc = scan_read(&scan, source, end != NULL, d);
+    if (end)
+        *end = scan.end;
+    if (rc == 0)
+        rc = record_read_scanned(r, source, &scan, d);
+    scan_release(&scan);
+    return rc;
 }
 
 int

@@ -123,43 +123,44 @@ next_line(struct window *w, struct line *line)
 }
 
 static bool
-begins(struct line line, const char *word)
+begins(const struct line *line, const char *word)
 {
     size_t n = strlen(word);
-    return line.n >= n && memcmp(line.text, word, n) == 0;
+    return line->n >= n && memcmp(line->text, word, n) == 0;
 }
 
 static bool
-is_blank(struct line line)
+is_blank(const struct line *line)
 {
-    for (size_t i = 0; i < line.n; i++)
-        if (line.text[i] == '#')
+    for (size_t i = 0; i < line->n; i++)
+        if (line->text[i] == '#')
             return true;
-        else if (line.text[i] != ' ' && line.text[i] != '\t')
+        else if (line->text[i] != ' ' && line->text[i] != '\t')
             return false;
     return true;
 }
 
-/* A key, a blank, and 2 n lower-case digits: as bytes in out[n]. */
-static bool
-hex_of(struct line line, const char *key, unsigned char *out, size_t n)
+/* A key of k bytes, its blank included, and 2 n lower-case digits: as bytes in out[n]. */
+static inline bool
+hex_behind(const struct line *line, const char *key, size_t k, unsigned char *out, size_t n)
 {
-    size_t k = strlen(key);
-    return line.n == k + 2 * n && begins(line, key) && digest_from_hex(out, line.text + k, n);
+    return line->n == k + 2 * n && memcmp(line->text, key, k) == 0 && digest_from_hex(out, line->text + k, n);
 }
+
+#define hex_of(line, key, out, n) hex_behind((line), (key), sizeof(key) - 1, (out), (n)) /* most lines are not so long */
 
 /* --- alone on its line, or before a blank: the start of a document (YAML 1.2.2, 9.1.4). */
 static bool
-is_start(struct line line)
+is_start(const struct line *line)
 {
-    return line.n > 0 && line.text[0] == '-' && begins(line, "---") && (line.n == 3 || line.text[3] == ' ' || line.text[3] == '\t');
+    return line->n > 0 && line->text[0] == '-' && begins(line, "---") && (line->n == 3 || line->text[3] == ' ' || line->text[3] == '\t');
 }
 
 static uint32_t
-column_of(struct line line, const char *at)
+column_of(const struct line *line, const char *at)
 {
     uint32_t column = 1;
-    for (const char *p = line.text; p < at; p++)
+    for (const char *p = line->text; p < at; p++)
         column += ((unsigned char)*p & 0xc0) != 0x80;
     return column;
 }
@@ -192,22 +193,22 @@ struct walk {
     void *with;
 };
 
-/* True for a text that `entry:` begins with: what a cut can leave of the line. */
+/* True for a text that `entry:` begins with: what a cut can leave of the line-> */
 static bool
-is_cut_word(struct line line)
+is_cut_word(const struct line *line)
 {
-    return line.n < strlen("entry:") && memcmp("entry:", line.text, line.n) == 0;
+    return line->n < strlen("entry:") && memcmp("entry:", line->text, line->n) == 0;
 }
 
 /* What is left of the --- of an entry that was cut off there. */
 static bool
-is_cut_start(struct line line)
+is_cut_start(const struct line *line)
 {
-    return line.n < 3 && line.n > 0 && memcmp("---", line.text, line.n) == 0;
+    return line->n < 3 && line->n > 0 && memcmp("---", line->text, line->n) == 0;
 }
 
 static void
-take_line_below_digest(struct line line, uint32_t number, bool bad, struct diag *d)
+take_line_below_digest(const struct line *line, uint32_t number, bool bad, struct diag *d)
 {
     struct diag_place place = { number, 1 };
     if (bad || is_cut_start(line))
@@ -219,15 +220,15 @@ take_line_below_digest(struct line line, uint32_t number, bool bad, struct diag 
 
 /* A digest line: hold it against what stands above it. */
 static void
-take_digest(struct walk *k, struct line line, uint32_t number, const unsigned char written[DIGEST_BYTES])
+take_digest(struct walk *k, const struct line *line, uint32_t number, const unsigned char written[DIGEST_BYTES])
 {
     struct scan_found *found = &k->now.found;
     struct scan_chain *c = k->chain;
-    hash_to(&k->w, line.start);
+    hash_to(&k->w, line->start);
     digest_now(&k->w.hash, found->digest);
     found->digest_line = number;
     found->entry.broken = memcmp(found->digest, written, DIGEST_BYTES) != 0;
-    found->entry.end = line.next;
+    found->entry.end = line->next;
     k->now.ended = true;
     c->digests++;
     c->last = found->number;
@@ -270,11 +271,11 @@ check_seal(struct walk *k, uint32_t number)
 
 /* A line of a numbered entry. */
 static void
-take_numbered(struct walk *k, struct line line, uint32_t number)
+take_numbered(struct walk *k, const struct line *line, uint32_t number)
 {
     struct progress *p = &k->now;
     unsigned char written[DIGEST_BYTES];
-    if (!line.ended || (line.text[0] != ' ' && line.text[0] != 'd'))
+    if (!line->ended || (line->text[0] != ' ' && line->text[0] != 'd'))
         return;
     if (hex_of(line, "digest: ", written, DIGEST_BYTES)) {
         take_digest(k, line, number, written);
@@ -283,25 +284,39 @@ take_numbered(struct walk *k, struct line line, uint32_t number)
         p->key_line = number;
     } else if (hex_of(line, "  signature: ", p->signature, SEAL_SIGNATURE_BYTES)) {
         p->signature_line = number;
-        hash_to(&k->w, line.start);
+        hash_to(&k->w, line->start);
         digest_now(&k->w.hash, p->above);
     }
 }
 
+/* A whole digest line in an entry without a number: the number was taken away, or its first word changed. */
 static void
-take_line(struct walk *k, struct line line, uint32_t number)
+take_stray(struct walk *k, const struct line *line, uint32_t number)
+{
+    unsigned char any[DIGEST_BYTES];
+    if (k->now.found.entry.stray || !hex_of(line, "digest: ", any, DIGEST_BYTES))
+        return;
+    k->now.found.entry.stray = true;
+    diag_say(k->d, DIAG_ERROR, (struct diag_place){ number, 1 }, "digest-form",
+        "a digest stands in an entry that has no number; the program writes both, or neither");
+}
+
+static void
+take_line(struct walk *k, const struct line *line, uint32_t number)
 {
     struct progress *p = &k->now;
-    if (line.ascii && p->words && !p->numbered && !p->cut)
+    if (p->words && !p->numbered && line->n > 0 && line->text[0] == 'd')
+        take_stray(k, line, number);
+    if (line->ascii && p->words && !p->numbered && !p->cut)
         return; /* the body of an entry written by hand */
-    const char *bad = line.ascii ? NULL : text_fault(line.text, line.n);
+    const char *bad = line->ascii ? NULL : text_fault(line->text, line->n);
     if (p->ended) {
         take_line_below_digest(line, number, bad != NULL, k->d);
         return;
     }
     if (bad && !p->bad.line) {
         p->bad = (struct diag_place){ number, column_of(line, bad) };
-        memcpy(p->bad_byte, bad, (size_t)(line.text + line.n - bad) < 3 ? (size_t)(line.text + line.n - bad) : 3);
+        memcpy(p->bad_byte, bad, (size_t)(line->text + line->n - bad) < 3 ? (size_t)(line->text + line->n - bad) : 3);
     }
     if (is_blank(line))
         return;
@@ -316,13 +331,13 @@ take_line(struct walk *k, struct line line, uint32_t number)
         take_numbered(k, line, number);
 }
 
-/* The --- itself; words may follow it on its line. */
+/* The --- itself; words may follow it on its line-> */
 static void
-take_start(struct walk *k, struct line line, uint32_t number)
+take_start(struct walk *k, const struct line *line, uint32_t number)
 {
-    struct line rest = { line.text + 3, line.n - 3, line.next, line.start + 3, line.ended, line.ascii };
-    if (!is_blank(rest))
-        take_line(k, rest, number);
+    const struct line rest = { line->text + 3, line->n - 3, line->next, line->start + 3, line->ended, line->ascii };
+    if (!is_blank(&rest))
+        take_line(k, &rest, number);
 }
 
 static int
@@ -357,7 +372,7 @@ open_entry(struct walk *k, size_t start, uint32_t line)
 
 /* One line, wherever it stands. */
 static int
-walk_line(struct walk *k, struct line line, uint32_t number)
+walk_line(struct walk *k, const struct line *line, uint32_t number)
 {
     bool starts = is_start(line);
     bool directive = begins(line, "%"); /* stands above the --- that it is for */
@@ -367,14 +382,14 @@ walk_line(struct walk *k, struct line line, uint32_t number)
             "a record has no directives; leave the %% line out");
     if (starts || (!k->open && !is_blank(line) && !directive)) {
         rc = close_entry(k);
-        open_entry(k, line.start, number);
+        open_entry(k, line->start, number);
     }
     if (starts)
         take_start(k, line, number);
     else if (k->open)
         take_line(k, line, number);
     if (k->open && !k->now.ended)
-        k->now.found.entry.end = line.next;
+        k->now.found.entry.end = line->next;
     return rc;
 }
 
@@ -407,10 +422,10 @@ walk_on(struct walk *k)
     unsigned char any[DIGEST_BYTES];
     int rc = 0;
     for (uint32_t number = end->lines + 1; rc == 0 && next_line(&k->w, &line); number++) {
-        rc = walk_line(k, line, number);
+        rc = walk_line(k, &line, number);
         end->size = line.next;
         end->lines = number;
-        end->digest_cut = !k->w.ended && hex_of(line, "digest: ", any, DIGEST_BYTES);
+        end->digest_cut = !k->w.ended && hex_of(&line, "digest: ", any, DIGEST_BYTES);
         end->ended = k->w.ended;
     }
     if (rc == 0)
@@ -449,16 +464,21 @@ scan_go_on(const struct source *source, struct diag *d, scan_take *take, void *w
     return walk_on(&k);
 }
 
-static int
-keep_entry(void *with, const struct scan_found *found)
+int
+scan_keep(struct scan *scan, const struct scan_found *found)
 {
-    struct scan *scan = with;
     struct scan_entry *e = room_for(scan->entry, &scan->room, scan->n, sizeof *e);
     if (!e)
         return -1;
     scan->entry = e;
     e[scan->n++] = found->entry;
     return 0;
+}
+
+static int
+keep_entry(void *with, const struct scan_found *found)
+{
+    return scan_keep(with, found);
 }
 
 int

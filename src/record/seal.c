@@ -141,7 +141,7 @@ static bool
 read_key(struct seal_key *k, const char text[KEY_FILE])
 {
     unsigned char seed[SEAL_SEED_BYTES], key[SEAL_KEY_BYTES];
-    const size_t secret = sizeof KEY_HEAD KEY_SECRET - 1, line = secret + 2 * SEAL_SEED_BYTES;
+    const size_t secret = sizeof KEY_HEAD KEY_SECRET - 1, line = secret + 2 * (size_t)SEAL_SEED_BYTES;
     const size_t public = line + sizeof "\n" KEY_PUBLIC - 1;
     bool form = memcmp(text, KEY_HEAD KEY_SECRET, secret) == 0 && digest_from_hex(seed, text + secret, sizeof seed)
         && memcmp(text + line, "\n" KEY_PUBLIC, public - line) == 0 && digest_from_hex(key, text + public, sizeof key)

@@ -1,153 +1,8 @@
 /* json.c - results as JSON, streamed. docs/json.md has the schema. */
 #include "parts.h"
+#include "writer.h"
 
-#include <jansson.h>
 #include <string.h>
-
-/* A writer that knows whether a comma is due, and gathers what it writes. */
-struct writer {
-    FILE *out;
-    char bytes[16384];
-    size_t used;
-    struct length_style style; /* nine decimals of the job's unit */
-    double unit_nm;
-    bool comma;
-    bool no_memory;
-};
-
-static void
-flush(struct writer *w)
-{
-    fwrite(w->bytes, 1, w->used, w->out);
-    w->used = 0;
-}
-
-static void
-put_bytes(struct writer *w, const char *bytes, size_t n)
-{
-    if (n > sizeof w->bytes - w->used)
-        flush(w);
-    if (n > sizeof w->bytes) {
-        fwrite(bytes, 1, n, w->out); // cppcheck-suppress uninitvar ; it does not see length_print() fill them
-        return;
-    }
-    memcpy(w->bytes + w->used, bytes, n);
-    w->used += n;
-}
-
-static void
-put(struct writer *w, const char *text)
-{
-    put_bytes(w, text, strlen(text));
-}
-
-/* Text with JSON's escapes; jansson's own for whatever is not plain ASCII. */
-static void
-put_text(struct writer *w, const char *text)
-{
-    const char *p = text;
-    while (*p >= ' ' && *p != '"' && *p != '\\' && *p != 0x7f)
-        p++;
-    if (*p == '\0') {
-        put(w, "\"");
-        put_bytes(w, text, (size_t)(p - text));
-        put(w, "\"");
-        return;
-    }
-    json_t *string = json_string(text);
-    char *quoted = string ? json_dumps(string, JSON_ENCODE_ANY) : NULL;
-    if (quoted)
-        put(w, quoted);
-    w->no_memory |= quoted == NULL;
-    free(quoted);
-    json_decref(string);
-}
-
-/* A key as it is written, with the comma before it, and its bytes. */
-#define KEY(name) ",\"" name "\":", sizeof(",\"" name "\":") - 1
-
-static void
-key(struct writer *w, const char *written, size_t n)
-{
-    put_bytes(w, written + !w->comma, n - !w->comma);
-    w->comma = true;
-}
-
-static void
-text(struct writer *w, const char *written, size_t n, const char *value)
-{
-    key(w, written, n);
-    if (value)
-        put_text(w, value);
-    else
-        put(w, "null");
-}
-
-static void
-put_length(struct writer *w, length value)
-{
-    char out[LENGTH_TEXT];
-    size_t n = length_print(out, value, w->style);
-    put_bytes(w, out, n);
-}
-
-static void
-number(struct writer *w, const char *written, size_t n, bool known, length value)
-{
-    key(w, written, n);
-    if (known)
-        put_length(w, value);
-    else
-        put(w, "null");
-}
-
-static void
-count(struct writer *w, const char *written, size_t n, bool known, uint64_t value)
-{
-    char out[24];
-    key(w, written, n);
-    if (known)
-        put_bytes(w, out, (size_t)(put_count(out, value) - out));
-    else
-        put(w, "null");
-}
-
-static void
-truth(struct writer *w, const char *written, size_t n, bool known, bool value)
-{
-    key(w, written, n);
-    put(w, !known ? "null" : value ? "true" : "false");
-}
-
-static void
-open_list(struct writer *w, const char *written, size_t n)
-{
-    key(w, written, n);
-    put(w, "[");
-    w->comma = false;
-}
-
-static void
-close_list(struct writer *w)
-{
-    put(w, "]");
-    w->comma = true;
-}
-
-/* An object of a list, on a line of its own. */
-static void
-open_object(struct writer *w)
-{
-    put(w, w->comma ? ",\n{" : "\n{");
-    w->comma = false;
-}
-
-static void
-close_object(struct writer *w)
-{
-    put(w, "}");
-    w->comma = true;
-}
 
 /* ---- runs and points ---- */
 
@@ -334,34 +189,16 @@ put_stake(struct writer *w, const struct job *job, const struct job_stake *s, co
     close_object(w);
 }
 
-/* What the results were computed from. */
-static void
-put_record(struct writer *w, const struct record *r)
-{
-    const struct scan_chain *c = &r->chain;
-    char digest[DIGEST_HEX + 1];
-    digest_hex(digest, c->digest, DIGEST_BYTES);
-    key(w, KEY("record"));
-    put(w, "{");
-    w->comma = false;
-    count(w, KEY("entries"), true, r->entries);
-    text(w, KEY("digest"), c->digests > 0 ? digest : NULL);
-    count(w, KEY("digest_entry"), c->digests > 0, c->last);
-    truth(w, KEY("altered"), c->digests > 0, c->broken > 0 || c->bad_seals > 0);
-    close_object(w);
-}
-
 int
 sheet_json(const struct job *job, unsigned parts, FILE *out)
 {
     struct sheet_style style = sheet_style_of(job->r);
-    bool metres = job->r->job.unit == LENGTH_BARE_M;
-    struct writer w = { .out = out, .style = { metres ? LENGTH_AS_M : LENGTH_AS_FT, 9, 0 },
-        .unit_nm = (double)length_whole(job->r->job.unit) };
+    struct writer w;
+    writer_open(&w, out, job->r->job.unit);
     put(&w, "{");
     text(&w, KEY("job"), names_text(&job->r->texts, job->r->job.name));
     text(&w, KEY("unit"), length_unit_word(job->r->job.unit));
-    put_record(&w, job->r);
+    writer_record(&w, &job->r->chain, job->r->entries);
     open_list(&w, KEY("runs"));
     for (size_t i = 0; i < job->work.links; i++)
         put_link(&w, job, &job->work.link[i]);
@@ -380,6 +217,6 @@ sheet_json(const struct job *job, unsigned parts, FILE *out)
         close_list(&w);
     }
     put(&w, "}\n");
-    flush(&w);
+    writer_flush(&w);
     return w.no_memory ? -1 : 0;
 }

@@ -57,6 +57,10 @@ void signed_length(char out[LENGTH_TEXT + 1], length value, struct length_style 
 void sheet_limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style);
 void sheet_misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_style *style);
 
+/* Of a grade: ", falling 1 in 120 towards length (+x)", and "BM1 +0.10". */
+void slope_words(char *out, size_t room, const struct job *job, const struct record_slope *s);
+void through_words(struct remark *out, const struct job *job, const struct record_through *t, const struct sheet_style *style);
+
 /* Job, place, and how far the record is sealed. */
 void sheet_title(const struct job *job, const char *what, FILE *out);
 

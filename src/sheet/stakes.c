@@ -10,7 +10,7 @@ static const struct table_column columns[] = { { "mark", false, false }, { "on",
 
 /* ---- what a grade is, in words ---- */
 
-static void
+void
 slope_words(char *out, size_t room, const struct job *job, const struct record_slope *s)
 {
     const char *towards = s->towards == RECORD_TOWARDS_LENGTH ? "length (+x)"
@@ -24,7 +24,7 @@ slope_words(char *out, size_t room, const struct job *job, const struct record_s
             towards);
 }
 
-static void
+void
 through_words(struct remark *out, const struct job *job, const struct record_through *t, const struct sheet_style *style)
 {
     char plus[LENGTH_TEXT + 1];

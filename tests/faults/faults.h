@@ -16,6 +16,7 @@
 #define PATH 512
 #define WHY 900
 #define WORDS_MOST 24
+#define WORDS 12 /* of a command line in commands.c, its NULL included */
 
 /* ---- what is put under faults (commands.c) ---- */
 
@@ -28,8 +29,8 @@ struct line {
 
 struct command {
     const char *name;
-    const char *argv[10];       /* behind `rodbook`; @NAME is a file of the case's directory */
-    const char *before[4][10];  /* run first, to make the record and what else is needed; closed by NULL */
+    const char *argv[WORDS];    /* behind `rodbook`; @NAME is a file of the case's directory */
+    const char *before[4][WORDS];/* run first, to make the record and what else is needed; closed by NULL */
     const char *booked;         /* then booked into the record; NULL: there is no record before */
     const char *file, *text;    /* a file that must be there, and what it says; NULL */
     const struct line *lines;   /* closed by a NULL text */

@@ -36,6 +36,28 @@ check_pages(const struct job *job)
     }
 }
 
+/* Audit it, and print what was found; digests alone find the same of them. */
+static void
+audit(const struct source *source)
+{
+    const struct audit_ask whole = { 0 }, digests = { .digests = true };
+    struct diag d = { 0 };
+    struct audit a, quick;
+    assert_int_equal(audit_read(&a, source, &whole, &d), 0);
+    assert_int_equal(audit_read(&quick, source, &digests, &d), 0);
+    assert_false(a.unread);
+    assert_int_equal(a.entries, quick.entries);
+    assert_int_equal(a.fits_to, quick.fits_to);
+    assert_int_equal(a.chain.broken, quick.chain.broken);
+    assert_int_equal(a.torn, quick.torn);
+    assert_true(!audit_fits(&a) || audit_fits(&quick));
+    sheet_audit(&a, sink);
+    assert_int_equal(sheet_audit_json(&a, sink), 0);
+    audit_release(&a);
+    audit_release(&quick);
+    diag_release(&d);
+}
+
 /* Read, work out and print everything; what is printed must have been computed. */
 static void
 use(const char *bytes, size_t n)
@@ -45,6 +67,7 @@ use(const char *bytes, size_t n)
     struct job job = { 0 };
     struct source source = source_of_bytes(bytes, n);
     struct job_options options = { .stakes = true, .grade_optional = true, .spread_anyway = draw(2) == 1 };
+    audit(&source);
     assert_int_equal(record_read(&r, &source, &d), 0);
     if (d.errors == 0)
         assert_int_equal(job_work(&job, &r, &options, &d), 0);
@@ -81,7 +104,7 @@ load(const char *name)
 }
 
 static const char *const surveys[] = { "surveys/fernhill.yaml", "surveys/mill-lane.yaml", "surveys/quay-nursery.yaml",
-    "tests/handbook/l18.yaml", "tests/bad/torn.yaml" };
+    "tests/handbook/l18.yaml", "tests/bad/torn.yaml", "tests/bad/signature.yaml" };
 #define SURVEYS (sizeof surveys / sizeof surveys[0])
 
 /* Words and signs that matter to a record. */

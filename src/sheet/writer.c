@@ -1,0 +1,65 @@
+#include "writer.h"
+
+#include <jansson.h>
+#include <stdlib.h>
+
+void
+writer_open(struct writer *w, FILE *out, enum length_unit unit)
+{
+    *w = (struct writer){ .out = out, .style = { unit == LENGTH_BARE_M ? LENGTH_AS_M : LENGTH_AS_FT, 9, 0 },
+        .unit_nm = (double)length_whole(unit) };
+}
+
+void
+writer_flush(struct writer *w)
+{
+    fwrite(w->bytes, 1, w->used, w->out);
+    w->used = 0;
+}
+
+void
+writer_spill(struct writer *w, const char *bytes, size_t n)
+{
+    writer_flush(w);
+    if (n > sizeof w->bytes) {
+        fwrite(bytes, 1, n, w->out);
+        return;
+    }
+    memcpy(w->bytes, bytes, n);
+    w->used = n;
+}
+
+/* Jansson's own escapes for whatever is not plain ASCII. */
+void
+writer_quote(struct writer *w, const char *value)
+{
+    const char *p = value;
+    while (*p >= ' ' && *p != '"' && *p != '\\' && *p != 0x7f)
+        p++;
+    if (*p == '\0') {
+        put(w, "\"");
+        put_bytes(w, value, (size_t)(p - value));
+        put(w, "\"");
+        return;
+    }
+    json_t *string = json_string(value);
+    char *quoted = string ? json_dumps(string, JSON_ENCODE_ANY) : NULL;
+    if (quoted)
+        put(w, quoted);
+    w->no_memory |= quoted == NULL;
+    free(quoted);
+    json_decref(string);
+}
+
+void
+writer_record(struct writer *w, const struct scan_chain *chain, uint64_t entries)
+{
+    char digest[DIGEST_HEX + 1];
+    digest_hex(digest, chain->digest, DIGEST_BYTES);
+    open_member(w, KEY("record"));
+    count(w, KEY("entries"), true, entries);
+    text(w, KEY("digest"), chain->digests > 0 ? digest : NULL);
+    count(w, KEY("digest_entry"), chain->digests > 0, chain->last);
+    truth(w, KEY("altered"), chain->digests > 0, chain->broken > 0 || chain->bad_seals > 0);
+    close_object(w);
+}

@@ -1,0 +1,149 @@
+/*
+ * writer.h - JSON as it is streamed. Private to the sheets.
+ *
+ * What is called a hundred thousand times stands here, so that it is taken
+ * into its callers.
+ */
+#ifndef SHEET_WRITER_H
+#define SHEET_WRITER_H
+
+#include "parts.h"
+
+#include <string.h>
+
+/* A writer that knows whether a comma is due, and gathers what it writes. */
+struct writer {
+    FILE *out;
+    char bytes[16384];
+    size_t used;
+    struct length_style style; /* nine decimals of the job's unit */
+    double unit_nm;
+    bool comma;
+    bool no_memory;
+};
+
+void writer_open(struct writer *w, FILE *out, enum length_unit unit);
+void writer_flush(struct writer *w);
+
+/* Bytes as they are: for those that the writer has no room for. */
+void writer_spill(struct writer *w, const char *bytes, size_t n);
+
+/* Text with JSON's escapes. */
+void writer_quote(struct writer *w, const char *text);
+
+static inline void
+put_bytes(struct writer *w, const char *bytes, size_t n)
+{
+    if (n > sizeof w->bytes - w->used) {
+        writer_spill(w, bytes, n);
+        return;
+    }
+    memcpy(w->bytes + w->used, bytes, n); // cppcheck-suppress uninitvar ; it does not see put_count() fill them
+    w->used += n;
+}
+
+static inline void
+put(struct writer *w, const char *text)
+{
+    put_bytes(w, text, strlen(text));
+}
+
+/* A key as it is written, with the comma before it, and its bytes. */
+#define KEY(name) ",\"" name "\":", sizeof(",\"" name "\":") - 1
+
+static inline void
+key(struct writer *w, const char *written, size_t n)
+{
+    put_bytes(w, written + !w->comma, n - !w->comma);
+    w->comma = true;
+}
+
+static inline void
+text(struct writer *w, const char *written, size_t n, const char *value)
+{
+    key(w, written, n);
+    if (value)
+        writer_quote(w, value);
+    else
+        put(w, "null");
+}
+
+static inline void
+put_length(struct writer *w, length value)
+{
+    char out[LENGTH_TEXT];
+    size_t n = length_print(out, value, w->style);
+    put_bytes(w, out, n);
+}
+
+static inline void
+number(struct writer *w, const char *written, size_t n, bool known, length value)
+{
+    key(w, written, n);
+    if (known)
+        put_length(w, value);
+    else
+        put(w, "null");
+}
+
+static inline void
+count(struct writer *w, const char *written, size_t n, bool known, uint64_t value)
+{
+    char out[24];
+    key(w, written, n);
+    if (known)
+        put_bytes(w, out, (size_t)(put_count(out, value) - out));
+    else
+        put(w, "null");
+}
+
+static inline void
+truth(struct writer *w, const char *written, size_t n, bool known, bool value)
+{
+    key(w, written, n);
+    put(w, !known ? "null" : value ? "true" : "false");
+}
+
+static inline void
+open_list(struct writer *w, const char *written, size_t n)
+{
+    key(w, written, n);
+    put(w, "[");
+    w->comma = false;
+}
+
+static inline void
+close_list(struct writer *w)
+{
+    put(w, "]");
+    w->comma = true;
+}
+
+/* An object of a list, on a line of its own. */
+static inline void
+open_object(struct writer *w)
+{
+    put(w, w->comma ? ",\n{" : "\n{");
+    w->comma = false;
+}
+
+static inline void
+close_object(struct writer *w)
+{
+    put(w, "}");
+    w->comma = true;
+}
+
+/* The object of a key. */
+static inline void
+open_member(struct writer *w, const char *written, size_t n)
+{
+    key(w, written, n);
+    put(w, "{");
+    w->comma = false;
+}
+
+/* What results were computed from: "record". */
+void writer_record(struct writer *w, const struct scan_chain *chain, uint64_t entries);
+
+#endif
