@@ -32,6 +32,12 @@ static const struct line table[] = {
     { 0 },
 };
 
+static const struct line two_runs[] = {
+    { "the first run", "{at: BM1, bs: 4.821}", "\"bs\":4.821000000" },
+    { "the second run", "{at: BM1, bs: 4.831}", "\"bs\":4.831000000" },
+    { 0 },
+};
+
 const struct line lines_after[] = {
     { "bs BM1 5.009", "{at: BM1, bs: 5.009", "\"bs\":5.009000000" },
     { "is batten R1 3.339", "{at: R1, on: batten, is: 3.339", "\"is\":3.339000000" },
@@ -55,5 +61,10 @@ const struct command commands[] = {
     { .name = "import", .argv = { "import", "--by", "RO", "@table.csv", "@" RECORD }, .before = { MADE }, .booked = BOOKED,
         .file = "table.csv", .text = "point,bs,is,fs\nBM1,4.821,,\nC1,,3.222,\nBM1,,,4.820\n",
         .lines = table, .acknowledges = " written, and on the disk", .together = 1 },
+    /* two entries, one answer: what is cut between them leaves the first, and nobody was told of either */
+    { .name = "import", .as = "import-two", .argv = { "import", "--by", "RO", "@table.csv", "@" RECORD }, .before = { MADE },
+        .booked = BOOKED, .file = "table.csv",
+        .text = "run,point,bs,is,fs\na,BM1,4.821,,\na,C1,,3.222,\na,BM1,,,4.820\nb,BM1,4.831,,\nb,C2,,3.232,\nb,BM1,,,4.830\n",
+        .lines = two_runs, .acknowledges = " written, and on the disk", .together = 2 },
     { 0 },
 };

@@ -29,8 +29,9 @@ struct line {
 
 struct command {
     const char *name;
+    const char *as;             /* what its cases are called; NULL: its name */
     const char *argv[WORDS];    /* behind `rodbook`; @NAME is a file of the case's directory */
-    const char *before[4][WORDS];/* run first, to make the record and what else is needed; closed by NULL */
+    const char *before[4][WORDS]; /* run first, to make the record and what else is needed; closed by NULL */
     const char *booked;         /* then booked into the record; NULL: there is no record before */
     const char *file, *text;    /* a file that must be there, and what it says; NULL */
     const struct line *lines;   /* closed by a NULL text */

@@ -58,6 +58,12 @@ begins(const char *text, const char *head)
     return strncmp(text, head, strlen(head)) == 0;
 }
 
+static const char *
+name_of(const struct command *c)
+{
+    return c->as ? c->as : c->name;
+}
+
 static bool
 is_chosen(const struct plan *p, const char *name)
 {
@@ -86,7 +92,7 @@ plan_add(struct plan *p, const struct command *c, const void *with, const char *
 {
     static struct one unwanted;
     struct one one = { .command = c, .with = with };
-    int n = c ? snprintf(one.name, sizeof one.name, "%s/%s/", p->group->name, c->name)
+    int n = c ? snprintf(one.name, sizeof one.name, "%s/%s/", p->group->name, name_of(c))
               : snprintf(one.name, sizeof one.name, "%s/", p->group->name);
     va_list list;
     va_start(list, form);
@@ -152,7 +158,7 @@ static void
 plan_part(struct plan *p, const struct group *g, const struct command *c)
 {
     char name[64];
-    snprintf(name, sizeof name, c ? "%s/%s" : "%s", g->name, c ? c->name : "");
+    snprintf(name, sizeof name, c ? "%s/%s" : "%s", g->name, c ? name_of(c) : "");
     p->group = g;
     if (!may_be_chosen(p, name) || (g->sessions && !c->session))
         return;
@@ -259,7 +265,7 @@ say_counts(const struct plan *p, const struct part *part, const struct outcome *
         drafts += o[i].draft;
         told += o[i].told;
     }
-    printf("%s%s%s: %zu cases", part->group->name, part->command ? " " : "", part->command ? part->command->name : "", part->n);
+    printf("%s%s%s: %zu cases", part->group->name, part->command ? " " : "", part->command ? name_of(part->command) : "", part->n);
     if (names > 0)
         printf(", at calls of %zu names", names);
     printf("; %zu acknowledged %s kept in %zu", readings, readings == 1 ? "entry" : "entries", part->n - failed);
@@ -293,7 +299,7 @@ report(const struct plan *p, const struct part *part, const struct outcome *o)
     if (failed > TOLD_MOST)
         printf("(%zu more cases of this failed)\n", failed - TOLD_MOST);
     printf("%s %s%s%s: %zu cases\n", failed == 0 && part->n > 0 ? "[       OK ]" : "[  FAILED  ]", part->group->name,
-        part->command ? "/" : "", part->command ? part->command->name : "", part->n);
+        part->command ? "/" : "", part->command ? name_of(part->command) : "", part->n);
     return failed + (part->n == 0);
 }
 
