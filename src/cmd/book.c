@@ -417,10 +417,20 @@ word_at(void *with, bool first, size_t i)
     return i - n < s->record.names.n ? names_text(&s->record.names, (uint32_t)(i - n)) : NULL;
 }
 
+/* What was answered has reached whoever reads it; else the session is over. */
+static bool
+answered(struct session *s)
+{
+    if (fflush(stdout) == 0 && !ferror(stdout))
+        return true;
+    s->ended = true;
+    return false;
+}
+
 static enum prompt_got
 run_session(struct session *s)
 {
-    for (;;) {
+    while (answered(s)) {
         char ask[SHEET_WORDS];
         const char *text;
         struct line line;
@@ -434,13 +444,10 @@ run_session(struct session *s)
         if (d.errors > 0 || d.no_memory)
             refuse(s, &d);
         diag_release(&d);
-        if (fflush(stdout) != 0 || ferror(stdout)) {
-            s->ended = true;
-            return PROMPT_LOST;
-        }
         if (!more)
-            return PROMPT_END;
+            return answered(s) ? PROMPT_END : PROMPT_LOST;
     }
+    return PROMPT_LOST;
 }
 
 /* Where the job stands when the session ends, however it does. */
@@ -525,7 +532,7 @@ cmd_book(const struct cmd *cmd, int argc, char **argv)
     }
     greet(&s);
     enum prompt_got got = run_session(&s);
-    say_end(&s, got, s.ended || got == PROMPT_LOST ? stderr : stdout);
+    say_end(&s, got, s.ended || got == PROMPT_LOST || got == PROMPT_FAULT ? stderr : stdout);
     release(&s);
     prompt_close(&s.prompt);
     if (s.ended || got == PROMPT_FAULT || got == PROMPT_LOST)

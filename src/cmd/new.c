@@ -5,6 +5,7 @@
 #include "rodbook/write.h"
 
 #include <inttypes.h>
+#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -295,6 +296,7 @@ cmd_new(const struct cmd *cmd, int argc, char **argv)
     int status = cmd_parse(cmd, argc, argv, &given);
     if (status >= 0)
         return status;
+    (void)signal(SIGXFSZ, SIG_IGN); /* a limit on file sizes is told as a full disk is */
     if (append_is_free(given.file, &d) != 0) { /* before anybody answers nine questions for nothing */
         cmd_say(given.file, &d);
         diag_release(&d);
