@@ -109,7 +109,7 @@ text_follows(const struct reading_in *in)
 {
     const struct token *first = &in->token[0], *last = &in->token[in->tokens - 1];
     if (in->tokens > 1 && same_word(first, "strike"))
-        return in->tokens > 2;
+        return in->tokens == 4 || (in->tokens == 3 && !same_word(last, "bs") && !same_word(last, "fs"));
     if (in->tokens > 1)
         return same_word(last, "note");
     for (size_t i = 0; i < WORDS; i++)

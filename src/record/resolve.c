@@ -206,7 +206,8 @@ link_replacement(struct lists *l, struct record_run *run, uint32_t target, uint3
     struct record_extra *x = &l->r->extra[row->more & ~RECORD_EXTRA];
     uint32_t base = record_extra(l->r, &l->r->row[target])->base;
     x->base = base = base == RECORD_NONE ? target : base;
-    l->r->row[i].flags |= l->r->row[base].flags & RECORD_MOVED; /* read again, the mark is moved all the same */
+    if (l->r->row[i].at == l->r->row[base].at && l->r->row[i].on == l->r->row[base].on)
+        l->r->row[i].flags |= l->r->row[base].flags & RECORD_MOVED; /* read again, the mark is moved all the same */
     uint32_t at = place_for(l, target, base, row);
     link_after(l, run, at, i);
     if (at == l->tail[base])

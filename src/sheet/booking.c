@@ -202,14 +202,15 @@ void
 sheet_booking_stand(const struct booking *b, FILE *out)
 {
     const struct booking_state *st = &b->now;
+    const struct booking_wait *waits = booking_waits(b);
     struct sheet_style style = sheet_style_of(b->r);
     char hi[LENGTH_TEXT];
     length_print(hi, st->hi, style.elevation);
     if (st->run_entry == 0)
         fputs("no run is open; a backsight on a known point begins one", out);
-    else if (st->pendings > 0)
+    else if (waits)
         fprintf(out, "run of entry %" PRIu32 ": row %" PRIu32 ".%" PRIu32 " is struck, and waits to be booked again", st->run_entry,
-            st->pending[0].entry, st->pending[0].row);
+            waits->entry, waits->row);
     else if (st->open && st->known)
         fprintf(out, "set-up %" PRIu32 ".%" PRIu32 " is open, HI %s", st->run_entry, st->setup, hi);
     else if (st->open)
