@@ -59,7 +59,7 @@ struct booking_closure {
 /* What one line of sights means. */
 struct booking_answer {
     bool has_ahead, has_bs;
-    bool known;              /* elevations are known; else they are relative to the run's first point */
+    bool ahead_known, known; /* else elevation, and HI, are above the line's first point */
     length elevation;        /* of the sight ahead... */
     length hi;               /* ...and with a backsight, of the instrument */
     uint32_t setup;          /* number of the set-up in its run: the one that the backsight opens, else the one read from */
@@ -135,13 +135,13 @@ struct booking_past {
 /* A struck sight at the run's end that waits to be booked again: its row is the one booked first. */
 struct booking_wait {
     uint32_t entry, row;
-    uint32_t at; /* name */
-    bool bs;     /* its backsight; else its foresight */
+    bool bs; /* its backsight; else its foresight */
 };
 
 struct booking {
-    struct record *r; /* names are added to it; nothing else */
-    const struct job *job; /* as it stood when the line began: the caller's, or `base` */
+    struct record *r; /* names are added to it, and that a sight was read on three wires; nothing else */
+    const struct job *whole; /* the caller's */
+    const struct job *job;   /* as it stood when the line began: that, or `base` */
     struct job base;
     struct level_rules rules;
     uint32_t run;     /* number of the first entry of the run last booked in; 0: none */
@@ -162,6 +162,7 @@ struct booking {
     uint32_t next_at; /* the spot that changes... */
     struct booking_spot next_spot; /* ...and to what */
     bool next_turns;  /* the line goes on from it */
+    bool next_wires;  /* a sight was read on three */
     bool next_closes;
 };
 

@@ -306,10 +306,11 @@ sight_of(const struct write_row *row, uint32_t at, enum level_kind kind)
     return (struct booking_sight){ at, row->on, kind, s->value, dist, row->moved };
 }
 
+/* The next struck sight that waits for another, or NULL; where a run begins, nothing waits. */
 static const struct booking_wait *
-wait_at(const struct booking *b, size_t i)
+next_wait(const struct booking *b, const struct booking_state *st)
 {
-    return i < b->waits ? &b->wait[i] : NULL;
+    return st->run_entry > 0 && st->filled < b->waits ? &b->wait[st->filled] : NULL;
 }
 
 static bool
@@ -360,10 +361,10 @@ rows_for(const struct booking *b, struct booking_state *st, const struct write_r
     struct booking_answer *a)
 {
     bool is = row->is.wires > 0, ahead = is || row->fs.wires > 0, bs = row->bs.wires > 0;
-    const struct booking_wait *w = wait_at(b, st->filled), *to_ahead = ahead && w && !w->bs ? w : NULL, *to_bs = NULL;
+    const struct booking_wait *w = next_wait(b, st), *to_ahead = ahead && w && !w->bs ? w : NULL, *to_bs = NULL;
     st->filled += to_ahead != NULL;
-    w = wait_at(b, st->filled);
-    if (is && to_ahead && w && w->bs && w->at == to_ahead->at)
+    w = next_wait(b, st);
+    if (is && to_ahead && w && w->bs)
         st->filled++;
     if (bs && w && w->bs)
         to_bs = w;
@@ -391,7 +392,7 @@ look_ahead(struct booking *b, struct booking_state *st, const struct booking_sig
 {
     const struct booking_state before = *st;
     a->has_ahead = true;
-    a->known = st->known;
+    a->ahead_known = st->known;
     a->elevation = st->hi - s->reading;
     a->setup = st->setup;
     booking_step_ahead(b, st, s, spot, &b->next_spot, &a->closure);
@@ -425,7 +426,7 @@ look_bs(struct booking *b, struct booking_state *st, const struct booking_sight 
 static bool
 begins_run(const struct booking *b, bool ahead)
 {
-    return !ahead && (b->now.run_entry == 0 || (b->now.ended && !booking_waits(b)));
+    return !ahead && (b->now.run_entry == 0 || b->now.ended);
 }
 
 enum booking_status
@@ -439,11 +440,16 @@ booking_look(struct booking *b, const struct write_row *row, struct diag_place p
         return BOOKING_NO_MEMORY;
     if (!in_sequence(b, row, at, place, d))
         return BOOKING_REFUSED;
-    if (b->closed || (b->grown && begins_run(b, ahead) && !on_turn(&b->now, at, row->on)))
+    bool begins = begins_run(b, ahead);
+    bool new_line = (begins || (!ahead && b->now.setup == 0)) && !on_turn(&b->now, at, row->on);
+    if (b->closed || (b->grown && new_line))
         return BOOKING_STALE;
+    if (new_line && booking_take_whole(b) != 0)
+        return BOOKING_NO_MEMORY;
+    spot = booking_spot_of(b, at, row->on);
     *answer = (struct booking_answer){ .closure = { .allowed_nm = -1 } };
     b->next = b->now;
-    if (begins_run(b, ahead))
+    if (begins)
         booking_begin_run(&b->next);
     *n = rows_for(b, &b->next, row, rows, answer);
     b->next_rows = (uint32_t)*n;
@@ -456,6 +462,7 @@ booking_look(struct booking *b, const struct write_row *row, struct diag_place p
     }
     b->next_closes = answer->closure.closes && !answer->closure.inner;
     b->next_turns = row->fs.wires > 0 && !answer->closure.closes;
+    b->next_wires = row->bs.wires == 3 || row->is.wires == 3 || row->fs.wires == 3;
     if (bs) {
         struct booking_sight s = sight_of(row, at, LEVEL_BS);
         look_bs(b, &b->next, &s, answer);
@@ -497,7 +504,8 @@ booking_keep(struct booking *b, uint32_t entry)
     b->now = b->next;
     b->run = b->now.run_entry;
     b->grown = true;
-    b->closed |= b->next_closes;
+    b->closed = b->next_closes;
+    b->r->three_wire |= b->next_wires; /* from here on one figure more is shown */
     b->spot[b->next_at] = b->next_spot;
     return 0;
 }
@@ -511,7 +519,7 @@ booking_last(const struct booking *b)
 const struct booking_wait *
 booking_waits(const struct booking *b)
 {
-    return b->now.run_entry == 0 ? NULL : wait_at(b, b->now.filled);
+    return next_wait(b, &b->now);
 }
 
 void

@@ -71,6 +71,9 @@ void booking_step_ahead(const struct booking *b, struct booking_state *st, const
 /* The line goes on from the spot it has just turned on. -1 without memory. */
 int booking_turn_on(struct booking *b, const struct booking_state *st, uint32_t spot);
 
+/* The line begins on the job as the whole record has it. Until it is booked, the run before it is forgotten. -1 without memory. */
+int booking_take_whole(struct booking *b);
+
 /* A state in which the next sight begins a run. */
 void booking_begin_run(struct booking_state *st);
 

@@ -72,8 +72,24 @@ work_part(struct booking *b, size_t runs, uint32_t last)
     if (run)
         *run = whole;
     r->runs = all;
+    if (rc == 0 && b->base.level_spot && !b->base.grade) /* some run hangs on nothing yet: that is no matter of the grades */
+        rc = job_stake_out(&b->base, &options, &d);
     diag_release(&d);
     return rc == 0 ? take_job(b, &b->base) : -1;
+}
+
+static int
+take_whole(struct booking *b)
+{
+    bool graded = b->whole->grade || b->r->grades == 0;
+    return b->whole->level_spot && !graded ? work_part(b, b->r->runs, RECORD_NONE) : take_job(b, b->whole);
+}
+
+int
+booking_take_whole(struct booking *b)
+{
+    b->closed = true;
+    return take_whole(b);
 }
 
 /* ---- rows ---- */
@@ -164,7 +180,6 @@ replay_row(struct booking *b, uint32_t index, bool *broken)
     if (!past)
         return -1;
     *past = (struct booking_past){ record_row_entry(b->r, index) + 1, record_row_number(b->r, index), standing_sight(row) };
-    b->waits = 0; /* what is struck above a row that stands is mended with `for` */
     int closed = 0;
     for (size_t i = 0; i < n; i++) {
         bool breaks = *broken || (s[i].kind == LEVEL_BS && (row->flags & RECORD_BREAK_AHEAD));
@@ -181,6 +196,12 @@ replay_row(struct booking *b, uint32_t index, bool *broken)
 
 /* ---- what waits ---- */
 
+static uint32_t
+next_row(const struct record *r, size_t run, uint32_t i)
+{
+    return i == RECORD_NONE ? r->run[run].first_row : record_row_next(r, &r->run[run], i);
+}
+
 static int
 add_wait(struct booking *b, uint32_t base, bool bs)
 {
@@ -188,31 +209,58 @@ add_wait(struct booking *b, uint32_t base, bool bs)
     if (!grown)
         return -1;
     b->wait = grown;
-    grown[b->waits++] = (struct booking_wait){ record_row_entry(b->r, base) + 1, record_row_number(b->r, base),
-        b->r->row[base].at, bs };
+    grown[b->waits++] = (struct booking_wait){ record_row_entry(b->r, base) + 1, record_row_number(b->r, base), bs };
     return 0;
 }
 
-/* Sights that are struck at the run's end and have nothing in their places. */
 static int
-wait_for(struct booking *b, uint32_t index)
+wait_for(struct booking *b, uint32_t i)
 {
-    const struct record_row *row = &b->r->row[index];
-    uint32_t base = record_extra(b->r, row)->base;
-    if (base == RECORD_NONE)
-        base = index;
-    if ((row->flags & RECORD_BREAK_AHEAD) && !row_bs_live(row) && add_wait(b, base, false) != 0)
+    uint8_t missed = record_extra(b->r, &b->r->row[i])->missed;
+    if ((missed & RECORD_STRUCK_AHEAD) && add_wait(b, i, false) != 0)
         return -1;
-    return (row->flags & RECORD_BREAK_BS) ? add_wait(b, base, true) : 0;
+    return (missed & RECORD_STRUCK_BS) ? add_wait(b, i, true) : 0;
+}
+
+static bool
+is_live(const struct record_row *row)
+{
+    return row_ahead_live(row) || row_bs_live(row);
+}
+
+/*
+ * Sights that are struck at the run's end and have nothing in their places,
+ * in the order in which they are wanted. Above a row that stands they are
+ * mended with `for`; but a foresight in the place of the same row does not keep
+ * the backsight from waiting.
+ */
+static int
+find_waits(struct booking *b, size_t run)
+{
+    uint32_t first = RECORD_NONE; /* the row booked first whose waits are the last ones */
+    size_t own = 0;
+    b->waits = 0;
+    for (uint32_t i = RECORD_NONE; (i = next_row(b->r, run, i)) != RECORD_NONE;) {
+        const struct record_row *row = &b->r->row[i];
+        uint32_t base = record_extra(b->r, row)->base;
+        if (is_live(row)) {
+            size_t keep = base == RECORD_NONE || base != first || row_bs_live(row) ? b->waits : own;
+            if (b->waits > 0)
+                memmove(b->wait, b->wait + keep, (b->waits - keep) * sizeof *b->wait);
+            b->waits -= keep;
+            own = 0;
+        }
+        if (base != RECORD_NONE)
+            continue;
+        first = i;
+        own = b->waits;
+        if (!row_bs_live(row) && wait_for(b, i) != 0)
+            return -1;
+    }
+    return 0;
 }
 
 /* ---- runs ---- */
-
-static uint32_t
-next_row(const struct record *r, size_t run, uint32_t i)
-{
-    return i == RECORD_NONE ? r->run[run].first_row : record_row_next(r, &r->run[run], i);
-}
 
 /* Whether anything stands behind a row, in its run or in the runs up to `last`. */
 static bool
@@ -220,44 +268,45 @@ is_followed(const struct record *r, size_t run, uint32_t i, size_t last)
 {
     for (; run <= last; run++, i = RECORD_NONE)
         while ((i = next_row(r, run, i)) != RECORD_NONE)
-            if (row_ahead_live(&r->row[i]) || row_bs_live(&r->row[i]))
+            if (is_live(&r->row[i]))
                 return true;
     return false;
 }
 
 /* A line has closed behind the row: what follows it begins on adjusted elevations. */
 static int
-closed_behind(struct booking *b, const struct job *job, size_t run, uint32_t i, size_t last)
+closed_behind(struct booking *b, size_t run, uint32_t i, size_t last)
 {
     if (run + 1 == b->r->runs && !is_followed(b->r, run, i, last))
-        return take_job(b, job);
+        return take_whole(b);
     return work_part(b, run + 1, i);
 }
 
 static int
-replay_run(struct booking *b, const struct job *job, size_t run, size_t last)
+replay_run(struct booking *b, size_t run, size_t last)
 {
     bool broken = false;
     booking_begin_run(&b->now);
     b->now.run_entry = b->run = b->r->run[run].entry + 1;
-    b->pasts = b->waits = 0;
+    b->pasts = 0;
     for (uint32_t i = RECORD_NONE; (i = next_row(b->r, run, i)) != RECORD_NONE;) {
         int rc = replay_row(b, i, &broken);
-        if (rc < 0 || wait_for(b, i) != 0 || (rc > 0 && closed_behind(b, job, run, i, last) != 0))
+        if (rc < 0 || (rc > 0 && closed_behind(b, run, i, last) != 0))
             return -1;
-        broken |= (b->r->row[i].flags & (RECORD_BREAK_AHEAD | RECORD_BREAK_BS)) != 0;
+        const struct record_row *row = &b->r->row[i];
+        broken |= (row->flags & RECORD_BREAK_BS) || ((row->flags & RECORD_BREAK_AHEAD) && !row_bs_live(row));
     }
-    return 0;
+    return find_waits(b, run);
 }
 
-/* The first row of a run that stands; its very first where none does. */
+/* The first row of a run that stands, or NULL. */
 static const struct record_row *
 opening_row(const struct record *r, size_t run)
 {
-    uint32_t i = r->run[run].first_row, first = i;
-    while (i != RECORD_NONE && !row_ahead_live(&r->row[i]) && !row_bs_live(&r->row[i]))
+    uint32_t i = r->run[run].first_row;
+    while (i != RECORD_NONE && !is_live(&r->row[i]))
         i = next_row(r, run, i);
-    return i != RECORD_NONE ? &r->row[i] : first != RECORD_NONE ? &r->row[first] : NULL;
+    return i != RECORD_NONE ? &r->row[i] : NULL;
 }
 
 /* The last row of a run that stands. */
@@ -266,28 +315,29 @@ closing_row(const struct record *r, size_t run)
 {
     const struct record_row *found = NULL;
     for (uint32_t i = RECORD_NONE; (i = next_row(r, run, i)) != RECORD_NONE;)
-        if (row_ahead_live(&r->row[i]) || row_bs_live(&r->row[i]))
+        if (is_live(&r->row[i]))
             found = &r->row[i];
     return found;
 }
 
-/* The run opens on the point where the one before it stopped, and that was not known by then: its line goes on. */
+/* The run opens, or may yet open, on the point where the one before it stopped, and that was not known by then: its
+ * line goes on. */
 static bool
 goes_on(struct booking *b, size_t run)
 {
     const struct record *r = b->r;
-    const struct record_row *from, *to;
-    if (run == 0 || r->run[run - 1].sections || !(to = opening_row(r, run)) || !(from = closing_row(r, run - 1)))
+    const struct record_row *to = opening_row(r, run), *from;
+    if (run == 0 || r->run[run - 1].sections || !(from = closing_row(r, run - 1)))
         return false;
-    if (!(to->flags & RECORD_HAS_BS) || row_ahead_live(to) || from->at != to->at || from->on != to->on
-        || !(from->flags & RECORD_HAS_FS) || !row_ahead_live(from) || row_bs_live(from))
+    if (!(from->flags & RECORD_HAS_FS) || !row_ahead_live(from) || row_bs_live(from)
+        || (to && (row_ahead_live(to) || from->at != to->at || from->on != to->on)))
         return false;
-    const struct booking_spot *spot = booking_spot_of(b, to->at, to->on);
+    const struct booking_spot *spot = booking_spot_of(b, from->at, from->on);
     return spot && spot->state < BOOKING_HELD;
 }
 
 static int
-replay(struct booking *b, const struct job *job, size_t last)
+replay(struct booking *b, size_t last)
 {
     size_t first = last;
     if (work_part(b, first, RECORD_NONE) != 0)
@@ -296,7 +346,7 @@ replay(struct booking *b, const struct job *job, size_t last)
         if (work_part(b, --first, RECORD_NONE) != 0)
             return -1;
     for (size_t run = first; run <= last; run++)
-        if (replay_run(b, job, run, last) != 0)
+        if (replay_run(b, run, last) != 0)
             return -1;
     return 0;
 }
@@ -305,11 +355,11 @@ int
 booking_open(struct booking *b, struct record *r, const struct job *job, uint32_t run)
 {
     size_t last = r->runs;
-    *b = (struct booking){ .r = r, .rules = job_rules(&r->job, false) };
+    *b = (struct booking){ .r = r, .whole = job, .rules = job_rules(&r->job, false) };
     if (run == BOOKING_LAST && r->runs > 0)
         run = r->run[r->runs - 1].entry + 1;
     for (size_t i = 0; i < r->runs; i++)
         if (r->run[i].entry + 1 == run && !r->run[i].sections)
             last = i;
-    return last == r->runs ? take_job(b, job) : replay(b, job, last);
+    return last == r->runs ? take_whole(b) : replay(b, last);
 }

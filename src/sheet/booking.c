@@ -37,7 +37,7 @@ sights_line(const struct booking *b, const struct write_row *row, uint32_t entry
     put_wires(out, "FS", &row->fs, style);
     if (a->has_ahead) {
         length_print(text, a->elevation, style->elevation);
-        fprintf(out, "  %s %s", a->known || !a->has_bs ? "elevation" : "relative elevation", text);
+        fprintf(out, "  %s %s", a->ahead_known ? "elevation" : "above the first point", text);
     }
     put_wires(out, "BS", &row->bs, style);
     if (a->has_bs) {
