@@ -161,7 +161,9 @@ closure_lines(const struct booking *b, const struct booking_closure *c, const st
     }
     sheet_limit_words(words, c->allowed_nm, style);
     fprintf(out, ", allowed %s: %s\n", words, sheet_within_word(c->within));
-    if (c->within == LEVEL_WITHIN)
+    if (c->within == LEVEL_WITHIN && c->inner)
+        fprintf(out, "%sthe line itself goes on\n", indent);
+    else if (c->within == LEVEL_WITHIN)
         fprintf(out, "%sCLOSED. rodbook stakes %s has the adjusted moves\n", indent, file);
     else
         fprintf(out, "%sDO NOT MOVE A MARK BY THIS. Read the last point again; then the turning points, from here back\n", indent);
