@@ -143,7 +143,7 @@ terminal_keys(struct terminal *t, const char *keys)
     assert_int_equal(n, 0);
 }
 
-/* Waits for a prompt with nothing behind it: keys that no line can take back are understood from there on. */
+/* Waits for a prompt with nothing behind it. Keys that edit are for the program from there on, and for the system before. */
 static inline void
 terminal_prompt(struct terminal *t)
 {
@@ -155,13 +155,14 @@ terminal_prompt(struct terminal *t)
         fail_msg("no prompt; shown:\n%s", t->shown ? t->shown + t->seen : "");
 }
 
-/* A line and what must be shown for it. */
+/* A line and what must be shown for it, then the next prompt. */
 static inline void
 terminal_line(struct terminal *t, const char *line, const char *answer)
 {
     terminal_keys(t, line);
     terminal_keys(t, "\r");
     terminal_expect(t, answer);
+    terminal_prompt(t);
 }
 
 /* The exit status, once the program has ended by itself. */

@@ -100,7 +100,9 @@ assert_as_piped(const char *file, const char *lines)
 static struct terminal
 book(struct terminal_kind kind, const char *file)
 {
-    return terminal_open(kind, (const char *const[]){ "book", "--by", "RO", "--date", "2026-05-02", file, NULL });
+    struct terminal t = terminal_open(kind, (const char *const[]){ "book", "--by", "RO", "--date", "2026-05-02", file, NULL });
+    terminal_prompt(&t);
+    return t;
 }
 
 static void
@@ -187,8 +189,7 @@ words_and_names_are_completed(void **state)
     terminal_line(&t, "2 3.12", "SW2 batten  IS 3.12");
     terminal_keys(&t, "b" TAB);
     terminal_expect(&t, "bs  by  ");
-    terminal_keys(&t, BACKSPACE "un" TAB "no such name" TAB "\r"); /* undo; no name begins so */
-    terminal_expect(&t, "is struck: no such name");
+    terminal_line(&t, BACKSPACE "un" TAB "no such name" TAB, "is struck: no such name"); /* undo; no name begins so */
     terminal_line(&t, "is gate" TAB "3.3", "no reading stands here"); /* no quote: a name with a blank is not found */
     terminal_line(&t, "xyz" TAB, "is no word for a line");
     assert_ends(&t, "2 lines refused", 1);
@@ -312,7 +313,8 @@ done_ends_as_ctrl_d_does(void **state)
     struct terminal t = book(usual, file);
     terminal_expect(&t, "help shows the words");
     terminal_line(&t, "bs BM1 4.62", "HI 104.62");
-    terminal_line(&t, "done", "1 entry booked in this session");
+    terminal_keys(&t, "done\r");
+    terminal_expect(&t, "1 entry booked in this session");
     terminal_expect(&t, "set-up 4.1 is open, HI 104.62");
     terminal_expect(&t, "last digest, to copy on paper   4: ");
     assert_int_equal(terminal_wait(&t), 0);
