@@ -143,15 +143,23 @@ terminal_keys(struct terminal *t, const char *keys)
     assert_int_equal(n, 0);
 }
 
-/* Waits for a prompt with nothing behind it. Keys that edit are for the program from there on, and for the system before. */
+/* A prompt stands there with nothing behind it, and the program reads key by key. */
+static inline bool
+terminal_is_ready(const struct terminal *t)
+{
+    struct termios mode;
+    return t->n >= 2 && strcmp(t->shown + t->n - 2, "> ") == 0 && tcgetattr(t->fd, &mode) == 0 && !(mode.c_lflag & ICANON);
+}
+
+/* Waits for that: keys that edit are for the program from there on, and for the system before. */
 static inline void
 terminal_prompt(struct terminal *t)
 {
     long until = terminal_clock() + TERMINAL_WAIT_MS;
-    while ((t->n < 2 || strcmp(t->shown + t->n - 2, "> ") != 0) && terminal_clock() < until)
-        if (!terminal_read(t, 100))
+    while (!terminal_is_ready(t) && terminal_clock() < until)
+        if (!terminal_read(t, 1))
             break;
-    if (t->n < 2 || strcmp(t->shown + t->n - 2, "> ") != 0)
+    if (!terminal_is_ready(t))
         fail_msg("no prompt; shown:\n%s", t->shown ? t->shown + t->seen : "");
 }
 
