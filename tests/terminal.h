@@ -143,12 +143,19 @@ terminal_keys(struct terminal *t, const char *keys)
     assert_int_equal(n, 0);
 }
 
-/* A prompt stands there with nothing behind it, and the program reads key by key. */
+/* The program reads key by key. */
+static inline bool
+terminal_is_raw(const struct terminal *t)
+{
+    struct termios mode;
+    return tcgetattr(t->fd, &mode) == 0 && !(mode.c_lflag & ICANON);
+}
+
+/* A prompt stands there with nothing behind it, and it does. */
 static inline bool
 terminal_is_ready(const struct terminal *t)
 {
-    struct termios mode;
-    return t->n >= 2 && strcmp(t->shown + t->n - 2, "> ") == 0 && tcgetattr(t->fd, &mode) == 0 && !(mode.c_lflag & ICANON);
+    return t->n >= 2 && strcmp(t->shown + t->n - 2, "> ") == 0 && terminal_is_raw(t);
 }
 
 /* Waits for that: keys that edit are for the program from there on, and for the system before. */
