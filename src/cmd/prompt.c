@@ -108,7 +108,7 @@ next_character(EditLine *el, wchar_t *out)
         }
         size_t k = mbrtowc(out, &byte, 1, &state);
         if (k == (size_t)-1) {
-            *out = L'?'; /* no UTF-8: the line will be refused for it */
+            *out = 0xfffe; /* no UTF-8: no character either, and the line is refused for it */
             return 1;
         }
         if (k != (size_t)-2)
