@@ -144,24 +144,24 @@ body_close(struct body *b)
     return good;
 }
 
-/* True where text[n] names a row or run of ours behind `word`. */
+/* True where text[n] continues our run, or holds what any run may hang on: a strike, a mark, a point or a grade. */
 static bool
-names_ours(const struct booking *b, const char *text, size_t n, const char *word, bool any_row)
+reaches_us(uint32_t run, const char *text, size_t n)
 {
-    size_t k = strlen(word);
-    for (const char *p = text, *end = text + n; (p = memmem(p, (size_t)(end - p), word, k)) != NULL;) {
-        p += k;
-        uint32_t entry = (uint32_t)strtoul(p, NULL, 10);
-        if (entry == b->now.run_entry)
+    static const char *const words[] = { "\nstrike:", "\nmarks:", "\npoints:", "\ngrade:" };
+    static const char continues[] = "\n  continues: ";
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+        if (memmem(text, n, words[i], strlen(words[i])))
             return true;
-        for (size_t i = 0; any_row && i < b->pasts; i++)
-            if (b->past[i].entry == entry)
-                return true;
+    for (const char *p = text, *end = text + n; (p = memmem(p, (size_t)(end - p), continues, sizeof continues - 1)) != NULL;) {
+        p += sizeof continues - 1;
+        if (strtoul(p, NULL, 10) == run)
+            return true;
     }
     return false;
 }
 
-/* Whether what others added since goes into the run that is being booked here. */
+/* Whether what others added since may change what is being booked here. */
 static bool
 others_touch(const struct session *s)
 {
@@ -176,8 +176,7 @@ others_touch(const struct session *s)
         return true; /* not known: better look at the whole again */
     }
     text[n] = '\0';
-    bool touch = names_ours(&s->booking, text, n, "\n  continues: ", false)
-        || names_ours(&s->booking, text, n, "\nstrike: {entry: ", true);
+    bool touch = reaches_us(s->booking.now.run_entry, text, n);
     free(text);
     return touch;
 }
@@ -201,7 +200,8 @@ append_body(struct session *s, struct body *b, bool try_it, struct diag *d)
     bool touched = others_touch(s);
     if (touched)
         diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "others",
-            "someone else has booked into this run meanwhile; look how it stands now, and book the line again");
+            "someone else has booked or changed something meanwhile that this run may hang on; look how it stands now, and book "
+            "the line again");
     else if (!try_it || cmd_try(&s->append, b->text, b->n, d) == 0)
         rc = append_entry(&s->append, b->text, b->n, NULL, d);
     for (size_t i = 0; i < d->n; i++)
