@@ -10,7 +10,7 @@
 #include <unistd.h>
 
 #define BOOKERS 8
-#define LINES 1000 /* of each: a backsight, and intermediate sights */
+#define LINES ((size_t)1000) /* of each: a backsight, and intermediate sights */
 
 /* Reading k of booker b, in the last digits no two alike. */
 static void
@@ -28,6 +28,8 @@ book_all(const struct place *at, size_t b)
     struct place own;
     struct words w = { .n = 0 };
     char dir[PATH], *text = calloc(LINES + 1, 64), *p = text;
+    if (!text)
+        abort();
     snprintf(dir, sizeof dir, "%.480s/booker-%zu", at->dir, b);
     place_make(&own, dir);
     p += sprintf(p, "run\n");
@@ -55,7 +57,7 @@ judge_booker(const struct place *at, const struct look *l, size_t b, uint8_t *gi
     char *out = file_read(own.out, NULL), *err = file_read(own.err, NULL);
     size_t n = out ? acknowledged_numbers(out, number, LINES + 8) : 0;
     if (n != LINES)
-        fail(o, "booker %zu: %zu of %d lines acknowledged: %.300s", b, n, LINES, err ? err : "");
+        fail(o, "booker %zu: %zu of %zu lines acknowledged: %.300s", b, n, LINES, err ? err : "");
     for (size_t k = 0; k < n && !o->failed; k++) {
         uint32_t e = number[k];
         reading(b, k, wanted, sizeof wanted, true);
@@ -77,7 +79,7 @@ static void
 judge_record(const struct place *at, const struct look *l, size_t before, struct outcome *o)
 {
     if (l->entries != before + BOOKERS * LINES)
-        fail(o, "%zu entries, where %zu are right", l->entries, before + (size_t)BOOKERS * LINES);
+        fail(o, "%zu entries, where %zu are right", l->entries, before + BOOKERS * LINES);
     for (size_t i = 0; i < l->entries; i++)
         if (!l->entry[i].whole || !l->entry[i].fits || l->entry[i].number != i + 1)
             fail(o, "entry %zu is not whole, or its digest or number does not fit", i + 1);
@@ -90,7 +92,7 @@ judge_record(const struct place *at, const struct look *l, size_t before, struct
     for (const char *p = r.out; p && (p = strstr(p, "\"is\":")) != NULL; p += 5)
         rows += p[5] != 'n';
     if (rows != BOOKERS * (LINES - 1))
-        fail(o, "reduce uses %zu intermediate sights, where %d were booked", rows, BOOKERS * (LINES - 1));
+        fail(o, "reduce uses %zu intermediate sights, where %zu were booked", rows, BOOKERS * (LINES - 1));
     ran_release(&r);
 }
 

@@ -45,24 +45,25 @@ const struct line lines_after[] = {
     { 0 },
 };
 
+#define RECORD_AT "@" RECORD
 #define NEW "new", "--job", "Tool store", "--unit", "ft", "--least", "0.001"
-#define MADE { NEW, "--benchmark", "BM1 100.000", "@" RECORD }
+#define MADE { NEW, "--benchmark", "BM1 100.000", RECORD_AT }
 #define BOOKED "bs BM1 4.511\nis batten B1 3.021\nfs BM1 4.510\n"
 
 const struct command commands[] = {
-    { .name = "book", .argv = { "book", "--by", "RO", "@" RECORD }, .before = { MADE }, .booked = BOOKED,
+    { .name = "book", .argv = { "book", "--by", "RO", RECORD_AT }, .before = { MADE }, .booked = BOOKED,
         .lines = session, .session = true },
-    { .name = "new", .argv = { NEW, "--benchmark=BM1 100.000", "--grade=string finish 101.500", "@" RECORD },
+    { .name = "new", .argv = { NEW, "--benchmark=BM1 100.000", "--grade=string finish 101.500", RECORD_AT },
         .lines = made, .acknowledges = " is made, with 3 entries", .together = 3 },
-    { .name = "strike", .argv = { "strike", "--row", "4.1", "--reason", "nail head", "--by", "RO", "@" RECORD }, .before = { MADE },
+    { .name = "strike", .argv = { "strike", "--row", "4.1", "--reason", "nail head", "--by", "RO", RECORD_AT }, .before = { MADE },
         .booked = BOOKED, .lines = struck, .acknowledges = "the strike is entry ", .together = 1 },
-    { .name = "seal", .argv = { "seal", "--key", "@key", "--by", "RO", "@" RECORD }, .before = { MADE, { "key", "--file", "@key" } },
+    { .name = "seal", .argv = { "seal", "--key", "@key", "--by", "RO", RECORD_AT }, .before = { MADE, { "key", "--file", "@key" } },
         .booked = BOOKED, .lines = sealed, .acknowledges = "seals entries 1 to ", .together = 1 },
-    { .name = "import", .argv = { "import", "--by", "RO", "@table.csv", "@" RECORD }, .before = { MADE }, .booked = BOOKED,
+    { .name = "import", .argv = { "import", "--by", "RO", "@table.csv", RECORD_AT }, .before = { MADE }, .booked = BOOKED,
         .file = "table.csv", .text = "point,bs,is,fs\nBM1,4.821,,\nC1,,3.222,\nBM1,,,4.820\n",
         .lines = table, .acknowledges = " written, and on the disk", .together = 1 },
     /* two entries, one answer: what is cut between them leaves the first, and nobody was told of either */
-    { .name = "import", .as = "import-two", .argv = { "import", "--by", "RO", "@table.csv", "@" RECORD }, .before = { MADE },
+    { .name = "import", .as = "import-two", .argv = { "import", "--by", "RO", "@table.csv", RECORD_AT }, .before = { MADE },
         .booked = BOOKED, .file = "table.csv",
         .text = "run,point,bs,is,fs\na,BM1,4.821,,\na,C1,,3.222,\na,BM1,,,4.820\nb,BM1,4.831,,\nb,C2,,3.232,\nb,BM1,,,4.830\n",
         .lines = two_runs, .acknowledges = " written, and on the disk", .together = 2 },

@@ -122,6 +122,8 @@ static char *
 many_lines(void)
 {
     char *text = calloc(MANY + 2, 40), *p = text;
+    if (!text)
+        abort();
     p += sprintf(p, "run\nbs BM1 4.601\n");
     for (int k = 0; k < MANY; k++)
         p += sprintf(p, "is F%d 3.%03d\n", k, k);
