@@ -100,12 +100,12 @@ sights_of(const struct job *job, const struct record_row *row, struct booking_si
 {
     struct record_dist dist = job_dist_of(job, row);
     size_t n = 0;
-    bool moved = (row->flags & RECORD_MOVED) != 0;
-    if (row_ahead_live(row))
+    bool moved = (row->flags & RECORD_MOVED) != 0, turns = row_ahead_live(row);
+    if (turns)
         s[n++] = (struct booking_sight){ row->at, (enum record_on)row->on, row->flags & RECORD_HAS_IS ? LEVEL_IS : LEVEL_FS,
             row->ahead, dist.ahead, moved };
     if (row_bs_live(row))
-        s[n++] = (struct booking_sight){ row->at, (enum record_on)row->on, LEVEL_BS, row->bs, dist.bs, moved && n == 0 };
+        s[n++] = (struct booking_sight){ row->at, (enum record_on)row->on, LEVEL_BS, row->bs, dist.bs, moved && !turns };
     return n;
 }
 
