@@ -80,8 +80,22 @@ $(BUILD)/tests/%.o: OURS += -Itests
 $(TEST_BIN): $(BUILD)/%: $(BUILD)/%.o $(STATIC)
 	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(TEST_LIBS)
 
-check: all $(TEST_BIN) $(BUILD)/manual
-	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms tests/manual tests/checks
+# The program killed, refused, cut short and crowded; DEVELOPERS.md, "Faults".
+FAULTS = $(BUILD)/tests/faults/faults $(BUILD)/tests/faults/short.so
+FAULTS_OBJ = $(patsubst %.c,$(BUILD)/%.o,$(filter-out %/short.c,$(wildcard tests/faults/*.c)))
+
+$(BUILD)/tests/faults/faults: $(FAULTS_OBJ)
+	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(shell $(PKG_CONFIG) --libs libsodium)
+
+$(BUILD)/tests/faults/short.so: tests/faults/short.c Makefile # without the sanitizers: it is loaded before them
+	@mkdir -p $(@D)
+	$(CC) $(OURS) -O2 -g -shared -o $@ $<
+
+faults: all $(FAULTS)
+	ASAN_OPTIONS=detect_leaks=0 BUILD=$(BUILD) $(BUILD)/tests/faults/faults
+
+check: all $(TEST_BIN) $(BUILD)/manual $(FAULTS)
+	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms tests/manual tests/checks tests/faults/quick
 
 golden: $(PROGRAM)
 	for s in fernhill mill-lane quay-nursery; do for c in reduce close stakes; do \
@@ -125,7 +139,7 @@ clean:
 
 FORCE:
 
-.PHONY: FORCE all manual golden check san lint bench install clean
+.PHONY: FORCE all manual golden check faults san lint bench install clean
 .SECONDARY:
 
--include $(LIB_OBJ:.o=.d) $(CMD_OBJ:.o=.d) $(TEST_BIN:=.d)
+-include $(LIB_OBJ:.o=.d) $(CMD_OBJ:.o=.d) $(TEST_BIN:=.d) $(FAULTS_OBJ:.o=.d)

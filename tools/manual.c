@@ -59,6 +59,7 @@ main(void)
     fputs(".SH EXIT STATUS\n.TP\n.B 0\ngood\n.TP\n.B 1\nthe work was done, and something in the survey is not good enough\n"
           ".TP\n.B 2\nthe work could not be done\n"
           ".SH ENVIRONMENT\n.TP\n.B NO_COLOR\nset to anything, keeps colour out of complaints on a terminal\n"
+          ".TP\n.B XDG_CONFIG_HOME\nthe crew's key lies below it, in rodbook/key; else in ~/.config/rodbook/key\n"
           ".SH CAUTION\nElevations do not find buried services: have them located and marked before any digging.\n"
           "Depths and footings follow the local code and the plan.\n",
         stdout);

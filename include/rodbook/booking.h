@@ -1,10 +1,12 @@
 /*
  * booking.h - the run that is being booked: what each reading means while the rod is still on the point
  *
- * A booking knows the record as it was when it was opened, and goes on from
- * there one sight at a time, without working the job out again. Elevations
- * are carried without the corrections of the line being booked, which nobody
- * knows before it closes; they begin at adjusted ones.
+ * A booking knows the job as it stood when the line being booked began, and
+ * goes on from there one sight at a time, without working the job out again.
+ * Elevations are carried without the corrections of that line, which nobody
+ * knows before it closes; they begin at adjusted ones. What is known of the
+ * run is made from the record alone: a session that was stopped and started
+ * again gives the same answers as one that was not.
  *
  * docs/booking.md has the rules.
  */
@@ -22,7 +24,7 @@
 
 #define BOOKING_GRADES 4  /* grades shown for one mark */
 #define BOOKING_ASKS 6    /* questions about one line */
-#define BOOKING_PENDING 8 /* struck sights at the end of a run that wait for another */
+#define BOOKING_LAST UINT32_MAX /* the run that was begun last */
 
 enum booking_ask {
     BOOKING_DIFFERS,     /* an earlier elevation of the same thing differs: by `size` */
@@ -48,6 +50,7 @@ struct booking_closure {
     uint32_t from_at, to_at; /* names */
     enum record_on from_on, to_on;
     length misclosure; /* measured less known */
+    length round;      /* a whole foot or metre, or a part of one, that it is just about where it is beyond its limit; else 0 */
     uint64_t setups;
     length dist;       /* -1 where some sight length is not booked */
     double allowed_nm; /* below 0: no limit */
@@ -57,7 +60,7 @@ struct booking_closure {
 /* What one line of sights means. */
 struct booking_answer {
     bool has_ahead, has_bs;
-    bool known;              /* elevations are known; else they are relative to the run's first point */
+    bool ahead_known, known; /* else elevation, and HI, are above the line's first point */
     length elevation;        /* of the sight ahead... */
     length hi;               /* ...and with a backsight, of the instrument */
     uint32_t setup;          /* number of the set-up in its run: the one that the backsight opens, else the one read from */
@@ -76,7 +79,7 @@ struct booking_answer {
     bool went_on;            /* the sight takes the place of a struck foresight: the set-up goes on */
 };
 
-/* The run as it stands; small, so that a copy of it is kept for every row. */
+/* The run as it stands. */
 struct booking_state {
     uint32_t run_entry;      /* number of its first entry; 0: a sight begins a new run */
     uint32_t setup;          /* set-ups begun */
@@ -95,19 +98,16 @@ struct booking_state {
         bool held;           /* began on a mark or an adjusted point */
         uint32_t from_at;
         enum record_on from_on;
-        uint64_t setups;     /* ended since */
-        length dist;         /* of these; -1 where some length is not booked */
+        bool from_moved;     /* and that was moved since */
+        uint64_t setups;     /* ended since; what an inner loop took is taken off again */
+        length dist;         /* of these... */
+        uint64_t undistanced; /* ...but for so many that say none */
     } line;
     struct {
         uint32_t n;
         length low, high;
     } near[RECORD_ON_COUNT]; /* sights of the open set-up by what the rod stood on */
-    struct {
-        uint32_t entry, row;
-        bool ahead, bs;      /* which sights of it wait */
-        uint32_t order;      /* how many rows of the past stand before it */
-    } pending[BOOKING_PENDING];
-    uint32_t pendings;
+    size_t filled;           /* struck sights that have been booked again, of those that waited */
 };
 
 enum booking_known {
@@ -121,49 +121,66 @@ enum booking_known {
 struct booking_spot {
     uint8_t state;   /* enum booking_known */
     length value;
-    uint64_t setups; /* as a turning point of the line: set-ups and length from its start */
+    uint64_t setups; /* as a turning point of the line: set-ups and length from its start... */
     length dist;
-    uint32_t line;   /* and which line that was; 0: none */
+    uint64_t undistanced;
+    uint32_t line;   /* ...and which line that was; 0: none */
 };
 
-struct booking_past { /* what a row changed */
-    struct booking_state before;
-    uint32_t entry, row;     /* the row's own numbers */
-    bool fs, bs;             /* sights of it that the run breaks without */
-    bool replaces;           /* it stands for a struck row */
-    enum record_sight sight; /* what of it still stands */
-    uint32_t spot;           /* that the sight ahead changed, or JOB_NONE... */
-    struct booking_spot was; /* ...and how it was */
+/* A row of the run that stands. */
+struct booking_past {
+    uint32_t entry, row;
+    enum record_sight sight; /* what of it does */
+};
+
+/* A struck sight at the run's end that waits to be booked again: its row is the one booked first. */
+struct booking_wait {
+    uint32_t entry, row;
+    bool bs; /* its backsight; else its foresight */
 };
 
 struct booking {
-    struct record *r; /* names are added to it; nothing else */
-    const struct job *job;
+    struct record *r; /* names are added to it, and that a sight was read on three wires; nothing else */
+    const struct job *whole; /* the caller's */
+    const struct job *job;   /* as it stood when the line began: that, or `base` */
+    struct job base;
     struct level_rules rules;
+    uint32_t run;     /* number of the first entry of the run last booked in; 0: none */
     struct booking_state now;
     struct booking_spot *spot; /* [spot_room]: RECORD_ON_COUNT to a name */
     size_t spot_room;
+    uint32_t *path;   /* [path_room] spots that the line turned on, by set-ups from its start */
+    size_t path_room;
     struct booking_past *past;
     size_t pasts, past_room;
-    bool stale;     /* a line has closed since the job was worked out: adjusted elevations are old */
+    struct booking_wait *wait;
+    size_t waits, wait_room;
+    struct booking_wait spare; /* an intermediate sight that the record's last entry struck: on the same thing, the next
+                                  one stands for it; entry 0: none... */
+    uint32_t spare_at;         /* ...and its point */
+    enum record_on spare_on;
+    bool grown;       /* rows were booked since it was opened... */
+    bool closed;      /* ...and closed a line: adjusted elevations are old */
     /* The line looked at last, for booking_keep(): */
     struct booking_state next;
-    struct booking_past looked[2];
-    uint32_t looked_rows;
-    uint32_t next_at; /* the spot that changes, or JOB_NONE... */
+    uint32_t next_rows;
+    uint32_t next_at; /* the spot that changes... */
     struct booking_spot next_spot; /* ...and to what */
+    bool next_turns;  /* the line goes on from it */
+    bool next_wires;  /* a sight was read on three */
     bool next_closes;
 };
 
 /*
- * booking_open - go on where the record stops
+ * booking_open - go on where a run of the record stops
  *
  * Given
  *   r, job     read without errors, and worked out as far as that went; both outlive the booking
+ *   run        number of the first entry of the run; BOOKING_LAST; or 0 for none
  * Result
  *   0, or -1 without memory
  */
-int booking_open(struct booking *b, struct record *r, const struct job *job);
+int booking_open(struct booking *b, struct record *r, const struct job *job, uint32_t run);
 void booking_release(struct booking *b);
 
 /* The next sight begins a new run. */
@@ -172,7 +189,7 @@ void booking_new_run(struct booking *b);
 enum booking_status {
     BOOKING_OK,
     BOOKING_REFUSED,  /* said in `d` */
-    BOOKING_STALE,    /* work the job out again first: this sight begins on what has been adjusted since */
+    BOOKING_STALE,    /* work the job out again first: a line has closed, or a new one begins */
     BOOKING_NO_MEMORY
 };
 
@@ -193,10 +210,10 @@ enum booking_status booking_look(struct booking *b, const struct write_row *row,
 /* The row looked at last is booked: as the first row, or rows, of this entry. -1 without memory. */
 int booking_keep(struct booking *b, uint32_t entry);
 
-/* The row booked last, that undo would strike; NULL where there is none, or too many wait already. */
+/* The row booked last, that undo would strike; NULL where none of the run stands. Once it is struck, open the record again. */
 const struct booking_past *booking_last(const struct booking *b);
 
-/* It is struck. */
-void booking_undone(struct booking *b);
+/* The next struck sight that waits to be booked again, or NULL. */
+const struct booking_wait *booking_waits(const struct booking *b);
 
 #endif

@@ -173,6 +173,7 @@ struct record_extra {
     uint32_t for_entry, for_row;      /* as written; 0 when not said */
     uint32_t base;                    /* of a replacement: the row that was booked first; else RECORD_NONE */
     uint8_t replaced;                 /* RECORD_STRUCK_... bits of the sights that a later row stands in for */
+    uint8_t missed;                   /* and of a row booked first, of those that the run wants and nothing gives */
     struct diag_place for_place;
 };
 

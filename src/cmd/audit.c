@@ -50,8 +50,10 @@ show_progress(void *with, size_t n)
 static void
 end_progress(const struct progress *p)
 {
-    if (p->shown > 0)
-        fputs("\r                \r", stderr);
+    if (p->shown <= 0)
+        return;
+    fputs("\r                \r", stderr);
+    (void)fflush(stderr); /* before anything of the results */
 }
 
 /* ---- what is asked ---- */

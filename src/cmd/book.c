@@ -33,7 +33,9 @@ struct session {
     struct write_head head;
     char by[WRITE_NAME];
     uint32_t line;   /* number of the line at hand */
-    size_t booked;   /* entries acknowledged */
+    size_t booked;   /* entries acknowledged... */
+    uint32_t last;   /* ...the last of them... */
+    unsigned char digest[DIGEST_BYTES]; /* ...and its digest */
     size_t refused;  /* lines */
     bool open;       /* append, record, job and booking are */
     bool ended;      /* nothing more can be booked: said */
@@ -51,9 +53,9 @@ release(struct session *s)
     s->open = false;
 }
 
-/* Read the record, and work it out as far as that goes; -1: said. `tell` its warnings. */
+/* Read the record, and work it out as far as that goes; -1: said. `tell` its warnings. `run` as booking_open(). */
 static int
-open_record(struct session *s, bool tell)
+open_record(struct session *s, uint32_t run, bool tell)
 {
     static const struct job_options options = { .stakes = true, .grade_optional = true };
     struct diag d = { 0 };
@@ -62,7 +64,7 @@ open_record(struct session *s, bool tell)
     if (sound)
         rc = job_work(&s->job, &s->record, &options, &d);
     if (rc == 0 && sound)
-        rc = booking_open(&s->booking, &s->record, &s->job);
+        rc = booking_open(&s->booking, &s->record, &s->job, run);
     diag_sort(&d);
     if (tell || !sound)
         cmd_say(s->file, &d);
@@ -80,15 +82,20 @@ open_record(struct session *s, bool tell)
     return -1;
 }
 
-/* Read it again: others have added to it, or something was changed in its middle. */
+/* Read it again, and go on with the same run, whatever others have begun since. */
 static int
-reopen(struct session *s)
+reopen(struct session *s, bool tell)
 {
+    uint32_t run = s->booking.run;
+    bool fresh = s->booking.now.run_entry == 0;
     release(s);
-    if (open_record(s, false) == 0)
-        return 0;
-    s->ended = true;
-    return -1;
+    if (open_record(s, run, tell) != 0) {
+        s->ended = true;
+        return -1;
+    }
+    if (fresh)
+        booking_new_run(&s->booking);
+    return 0;
 }
 
 /* ---- complaints about a line ---- */
@@ -137,24 +144,24 @@ body_close(struct body *b)
     return good;
 }
 
-/* True where text[n] names a row or run of ours behind `word`. */
+/* True where text[n] continues our run, or holds what any run may hang on: a strike, a mark, a point or a grade. */
 static bool
-names_ours(const struct booking *b, const char *text, size_t n, const char *word, bool any_row)
+reaches_us(uint32_t run, const char *text, size_t n)
 {
-    size_t k = strlen(word);
-    for (const char *p = text, *end = text + n; (p = memmem(p, (size_t)(end - p), word, k)) != NULL;) {
-        p += k;
-        uint32_t entry = (uint32_t)strtoul(p, NULL, 10);
-        if (entry == b->now.run_entry)
+    static const char *const words[] = { "\nstrike:", "\nmarks:", "\npoints:", "\ngrade:" };
+    static const char continues[] = "\n  continues: ";
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+        if (memmem(text, n, words[i], strlen(words[i])))
             return true;
-        for (size_t i = 0; any_row && i < b->pasts; i++)
-            if (b->past[i].entry == entry)
-                return true;
+    for (const char *p = text, *end = text + n; (p = memmem(p, (size_t)(end - p), continues, sizeof continues - 1)) != NULL;) {
+        p += sizeof continues - 1;
+        if (strtoul(p, NULL, 10) == run)
+            return true;
     }
     return false;
 }
 
-/* Whether what others added since goes into the run that is being booked here. */
+/* Whether what others added since may change what is being booked here. */
 static bool
 others_touch(const struct session *s)
 {
@@ -169,8 +176,7 @@ others_touch(const struct session *s)
         return true; /* not known: better look at the whole again */
     }
     text[n] = '\0';
-    bool touch = names_ours(&s->booking, text, n, "\n  continues: ", false)
-        || names_ours(&s->booking, text, n, "\nstrike: {entry: ", true);
+    bool touch = reaches_us(s->booking.now.run_entry, text, n);
     free(text);
     return touch;
 }
@@ -194,14 +200,21 @@ append_body(struct session *s, struct body *b, bool try_it, struct diag *d)
     bool touched = others_touch(s);
     if (touched)
         diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "others",
-            "someone else has booked into this run meanwhile; look how it stands now, and book the line again");
+            "someone else has booked or changed something meanwhile that this run may hang on; look how it stands now, and book "
+            "the line again");
     else if (!try_it || cmd_try(&s->append, b->text, b->n, d) == 0)
         rc = append_entry(&s->append, b->text, b->n, NULL, d);
+    for (size_t i = 0; i < d->n; i++)
+        d->item[i].place = (struct diag_place){ 0, 0 }; /* of the record, and not of what was typed */
     append_end(&s->append);
     s->ended |= s->append.dead;
-    s->booked += rc == 0;
+    if (rc == 0) {
+        s->booked++;
+        s->last = s->append.at.entries;
+        memcpy(s->digest, s->append.digest, sizeof s->digest);
+    }
     if (touched)
-        (void)reopen(s);
+        (void)reopen(s, false);
     return rc;
 }
 
@@ -244,7 +257,7 @@ run_of(const struct record *r, uint32_t entry)
 static void
 book_for(struct session *s, const struct line *line, struct diag *d)
 {
-    if (s->booked > 0 && reopen(s) != 0)
+    if (s->booked > 0 && reopen(s, false) != 0)
         return;
     uint32_t run = run_of(&s->record, line->row.for_entry);
     if (run == 0)
@@ -254,7 +267,8 @@ book_for(struct session *s, const struct line *line, struct diag *d)
         return;
     printf("%4" PRIu32 "  %s  booked in the place of %" PRIu32 ".%" PRIu32 "\n", s->append.at.entries, line->row.at,
         line->row.for_entry, line->row.for_row);
-    if (reopen(s) == 0)
+    fflush(stdout);
+    if (reopen(s, true) == 0)
         stand(s);
 }
 
@@ -266,7 +280,7 @@ book_sight(struct session *s, const struct line *line, struct diag *d)
     struct diag_place place = { s->line, 1 };
     size_t n = 0;
     enum booking_status status = booking_look(&s->booking, &line->row, place, &answer, rows, &n, d);
-    if (status == BOOKING_STALE && reopen(s) == 0)
+    if (status == BOOKING_STALE && reopen(s, false) == 0)
         status = booking_look(&s->booking, &line->row, place, &answer, rows, &n, d);
     d->no_memory |= status == BOOKING_NO_MEMORY;
     if (status != BOOKING_OK || book_rows(s, rows, n, s->booking.next.run_entry, false, d) != 0)
@@ -291,6 +305,7 @@ append_strike(struct session *s, uint32_t entry, uint32_t row, enum record_sight
     free(b.text);
     if (rc == 0)
         printf("%4" PRIu32 "  row %" PRIu32 ".%" PRIu32 " is struck: %s\n", s->append.at.entries, entry, row, reason);
+    fflush(stdout);
     return rc;
 }
 
@@ -298,22 +313,16 @@ static void
 undo(struct session *s, const struct line *line, struct diag *d)
 {
     const struct booking_past *last = booking_last(&s->booking);
-    if (!last) {
-        diag_say(d, DIAG_ERROR, (struct diag_place){ s->line, 1 }, "line", s->booking.pasts > 0
-                ? "too many rows wait to be booked again; name the row: strike ENTRY.ROW REASON"
-                : "no reading of this run is left to strike");
-        return;
-    }
-    if (append_strike(s, last->entry, last->row, last->sight, line->text, false, d) != 0)
-        return;
-    booking_undone(&s->booking);
-    stand(s);
+    if (!last)
+        diag_say(d, DIAG_ERROR, (struct diag_place){ s->line, 1 }, "line", "no reading of this run is left to strike");
+    else if (append_strike(s, last->entry, last->row, last->sight, line->text, false, d) == 0 && reopen(s, false) == 0)
+        stand(s);
 }
 
 static void
 strike(struct session *s, const struct line *line, struct diag *d)
 {
-    if (append_strike(s, line->entry, line->number, line->sight, line->text, true, d) == 0 && reopen(s) == 0)
+    if (append_strike(s, line->entry, line->number, line->sight, line->text, true, d) == 0 && reopen(s, true) == 0)
         stand(s);
 }
 
@@ -328,7 +337,7 @@ set_head(struct session *s, enum line_head which, const char *text)
 static void
 show(struct session *s, enum line_kind kind)
 {
-    if (reopen(s) != 0)
+    if (reopen(s, false) != 0)
         return;
     if (kind == LINE_SHOW && s->job.run_leg)
         (void)sheet_last_run(&s->job, stdout);
@@ -417,10 +426,20 @@ word_at(void *with, bool first, size_t i)
     return i - n < s->record.names.n ? names_text(&s->record.names, (uint32_t)(i - n)) : NULL;
 }
 
+/* What was answered has reached whoever reads it; else the session is over. */
+static bool
+answered(struct session *s)
+{
+    if (fflush(stdout) == 0 && !ferror(stdout))
+        return true;
+    s->ended = true;
+    return false;
+}
+
 static enum prompt_got
 run_session(struct session *s)
 {
-    for (;;) {
+    while (answered(s)) {
         char ask[SHEET_WORDS];
         const char *text;
         struct line line;
@@ -434,13 +453,10 @@ run_session(struct session *s)
         if (d.errors > 0 || d.no_memory)
             refuse(s, &d);
         diag_release(&d);
-        if (fflush(stdout) != 0 || ferror(stdout)) {
-            s->ended = true;
-            return PROMPT_LOST;
-        }
         if (!more)
-            return PROMPT_END;
+            return answered(s) ? PROMPT_END : PROMPT_LOST;
     }
+    return PROMPT_LOST;
 }
 
 /* Where the job stands when the session ends, however it does. */
@@ -462,8 +478,8 @@ say_end(struct session *s, enum prompt_got got, FILE *out)
     if (s->open)
         sheet_booking_stand(&s->booking, out);
     if (s->booked > 0) {
-        digest_short(digest, s->append.digest);
-        fprintf(out, "last digest, to copy on paper   %" PRIu32 ": %s\n", s->append.at.entries, digest);
+        digest_short(digest, s->digest);
+        fprintf(out, "last digest, to copy on paper   %" PRIu32 ": %s\n", s->last, digest);
     }
 }
 
@@ -519,13 +535,13 @@ cmd_book(const struct cmd *cmd, int argc, char **argv)
         fprintf(stderr, "rodbook book: the terminal cannot be used: %s\n", strerror(errno));
         return EXIT_UNDONE;
     }
-    if (open_record(&s, true) != 0) {
+    if (open_record(&s, BOOKING_LAST, true) != 0) {
         prompt_close(&s.prompt);
         return EXIT_UNDONE;
     }
     greet(&s);
     enum prompt_got got = run_session(&s);
-    say_end(&s, got, s.ended || got == PROMPT_LOST ? stderr : stdout);
+    say_end(&s, got, s.ended || got == PROMPT_LOST || got == PROMPT_FAULT ? stderr : stdout);
     release(&s);
     prompt_close(&s.prompt);
     if (s.ended || got == PROMPT_FAULT || got == PROMPT_LOST)

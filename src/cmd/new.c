@@ -5,6 +5,7 @@
 #include "rodbook/write.h"
 
 #include <inttypes.h>
+#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -25,19 +26,19 @@ const struct cmd_option cmd_new_options[ANSWERS] = {
 
 /* What is asked, in this order; spread is not. A question that may be left empty says so. */
 static const struct {
-    int answer;
     const char *ask;
+    int answer;
     bool needed;
 } questions[] = {
-    { JOB, "the job's name: ", true },
-    { PLACE, "where it is (or empty): ", false },
-    { UNIT, "unit of bare numbers, ft, ft-in or m: ", true },
-    { LEAST, "smallest division on the rod, as 0.01 or 1/16 in: ", true },
-    { ROD_LENGTH, "length of the rod (or empty): ", false },
-    { ALLOW, "allowable misclosure, as 0.02 per root-setup (or empty): ", false },
-    { BENCHMARK, "benchmark and its elevation, as BM1 100.000 (or empty): ", false },
-    { GRADE, "grade, as string finish 101.50 (or empty): ", false },
-    { BY, "your initials (or empty): ", false },
+    { "the job's name: ", JOB, true },
+    { "where it is (or empty): ", PLACE, false },
+    { "unit of bare numbers, ft, ft-in or m: ", UNIT, true },
+    { "smallest division on the rod, as 0.01 or 1/16 in: ", LEAST, true },
+    { "length of the rod (or empty): ", ROD_LENGTH, false },
+    { "allowable misclosure, as 0.02 per root-setup (or empty): ", ALLOW, false },
+    { "benchmark and its elevation, as BM1 100.000 (or empty): ", BENCHMARK, false },
+    { "grade, as string finish 101.50 (or empty): ", GRADE, false },
+    { "your initials (or empty): ", BY, false },
 };
 
 struct answers {
@@ -295,6 +296,7 @@ cmd_new(const struct cmd *cmd, int argc, char **argv)
     int status = cmd_parse(cmd, argc, argv, &given);
     if (status >= 0)
         return status;
+    (void)signal(SIGXFSZ, SIG_IGN); /* a limit on file sizes is told as a full disk is */
     if (append_is_free(given.file, &d) != 0) { /* before anybody answers nine questions for nothing */
         cmd_say(given.file, &d);
         diag_release(&d);

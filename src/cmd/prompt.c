@@ -46,11 +46,21 @@ catch_signals(void)
     return sigprocmask(SIG_BLOCK, &block, &waiting);
 }
 
+/* A signal that waits comes in now. ppoll() lets none in while there is input: a full pipe would keep them all out. */
+static void
+let_signals_in(void)
+{
+    sigset_t block;
+    (void)sigprocmask(SIG_SETMASK, &waiting, &block);
+    (void)sigprocmask(SIG_SETMASK, &block, NULL);
+}
+
 /* Wait for input; 1, or 0 where a signal came instead. */
 static int
 wait_for_input(void)
 {
     struct pollfd input = { STDIN_FILENO, POLLIN, 0 };
+    let_signals_in();
     while (!caught) {
         int n = ppoll(&input, 1, NULL, &waiting);
         if (n > 0)
@@ -98,7 +108,7 @@ next_character(EditLine *el, wchar_t *out)
         }
         size_t k = mbrtowc(out, &byte, 1, &state);
         if (k == (size_t)-1) {
-            *out = L'?'; /* no UTF-8: the line will be refused for it */
+            *out = 0xfffe; /* no UTF-8: no character either, and the line is refused for it */
             return 1;
         }
         if (k != (size_t)-2)
@@ -198,7 +208,7 @@ open_terminal(struct prompt *p)
     (void)el_set(p->el, EL_PROMPT, prompt_text);
     (void)el_wset(p->el, EL_GETCFN, next_character);
     (void)el_set(p->el, EL_HIST, history, p->history);
-    (void)el_set(p->el, EL_ADDFN, "rodbook-complete", "complete a word or a point's name", complete);
+    (void)el_wset(p->el, EL_ADDFN, L"rodbook-complete", L"complete a word or a point's name", complete); /* el_set() would leak both */
     (void)el_set(p->el, EL_BIND, "^I", "rodbook-complete", NULL);
     return 0;
 }
@@ -291,6 +301,9 @@ more_bytes(struct prompt *p)
 static enum prompt_got
 pipe_line(struct prompt *p, const char **line)
 {
+    let_signals_in(); /* between two lines, though more of them wait in the buffer */
+    if (caught)
+        return ended_by();
     for (size_t seen = 0;;) {
         char *lf = p->n > p->at + seen ? memchr(p->bytes + p->at + seen, '\n', p->n - p->at - seen) : NULL;
         if (lf)

@@ -3,6 +3,7 @@
 #include "rodbook/write.h"
 
 #include <inttypes.h>
+#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -95,6 +96,7 @@ cmd_strike(const struct cmd *cmd, int argc, char **argv)
         return status;
     if (read_options(&given, &w) != 0)
         return EXIT_UNDONE;
+    (void)signal(SIGXFSZ, SIG_IGN); /* a limit on file sizes is told as a full disk is */
     char *text = strike_text(&w, given.value[REASON], given.value[BY], &n);
     status = EXIT_UNDONE;
     if (text && strike(given.file, text, n, &a, &d) == 0) {

@@ -40,7 +40,7 @@ booking_begin_run(struct booking_state *st)
     st->setup = 0;
     st->open = false;
     st->ended = false;
-    st->pendings = 0;
+    st->filled = 0;
     st->sums = (struct level_check){ 0 };
 }
 
@@ -58,17 +58,22 @@ begin_line(struct booking_state *st, uint32_t at, enum record_on on, bool held)
     st->line.held = held;
     st->line.from_at = at;
     st->line.from_on = on;
-    st->line.setups = 0;
+    st->line.from_moved = false;
+    st->line.setups = st->line.undistanced = 0;
     st->line.dist = 0;
 }
 
 void
-booking_step_bs(struct booking_state *st, const struct booking_sight *s, const struct booking_spot *spot)
+booking_step_bs(struct booking_state *st, const struct booking_sight *s, const struct booking_spot *spot,
+    struct booking_spot *becomes)
 {
+    *becomes = *spot;
     if (!on_turn(st, s->at, s->on)) {
-        st->known = spot->state != BOOKING_UNKNOWN;
-        st->turn = st->raw_turn = st->known ? spot->value : 0;
-        begin_line(st, s->at, s->on, is_held(spot));
+        if (s->moved)
+            *becomes = (struct booking_spot){ 0 }; /* where it stands now nobody has levelled */
+        st->known = becomes->state != BOOKING_UNKNOWN;
+        st->turn = st->raw_turn = st->known ? becomes->value : 0;
+        begin_line(st, s->at, s->on, is_held(becomes));
     }
     st->hi = st->turn + s->reading;
     st->raw_hi = st->raw_turn + s->reading;
@@ -90,20 +95,37 @@ take_near(struct booking_state *st, const struct booking_sight *s)
     st->near[s->on].n++;
 }
 
+/* The spot that the line began on, which is itself on a line that has not closed. */
+static bool
+is_start(const struct booking_state *st, const struct booking_sight *s)
+{
+    return st->line.from_at == s->at && st->line.from_on == s->on && !st->line.from_moved;
+}
+
+/* The line has turned on the spot, and no inner loop has taken it off again. */
+static bool
+is_on_path(const struct booking *b, const struct booking_state *st, const struct booking_sight *s, const struct booking_spot *spot)
+{
+    return spot->line == st->line.id && spot->line > 0 && spot->setups <= st->line.setups && spot->setups < b->path_room
+        && b->path[spot->setups] == s->at * RECORD_ON_COUNT + (uint32_t)s->on;
+}
+
 /* The foresight has come to something that is known: go on from there as the closing would. */
 static void
 close_line(struct booking_state *st, const struct booking_sight *s, const struct booking_spot *spot,
     struct booking_closure *closure)
 {
-    bool inner = !is_held(spot);
+    bool inner = !is_held(spot), whole = inner && is_start(st, s);
+    uint64_t setups = inner && !whole ? spot->setups : 0, undistanced = inner && !whole ? spot->undistanced : 0;
+    length dist = inner && !whole ? spot->dist : 0;
     *closure = (struct booking_closure){ .closes = true, .inner = inner, .judged_line = inner || (st->line.held && st->known),
         .from_at = inner ? s->at : st->line.from_at, .from_on = inner ? s->on : st->line.from_on, .to_at = s->at, .to_on = s->on,
-        .misclosure = st->turn - spot->value, .setups = st->line.setups, .dist = st->line.dist };
+        .misclosure = st->turn - spot->value, .setups = st->line.setups - setups,
+        .dist = st->line.undistanced == undistanced ? st->line.dist - dist : -1 };
     if (inner) {
-        closure->setups -= spot->setups;
-        closure->dist = st->line.dist < 0 || spot->dist < 0 ? -1 : st->line.dist - spot->dist;
-        st->line.setups = spot->setups;
-        st->line.dist = spot->dist;
+        st->line.setups = setups;
+        st->line.dist = dist;
+        st->line.undistanced = undistanced;
     } else {
         begin_line(st, s->at, s->on, true);
         st->ended = true;
@@ -112,35 +134,65 @@ close_line(struct booking_state *st, const struct booking_sight *s, const struct
     st->known = true;
 }
 
-void
-booking_step_ahead(struct booking_state *st, const struct booking_sight *s, const struct booking_spot *spot,
-    struct booking_spot *becomes, struct booking_closure *closure)
+static void
+turn(struct booking_state *st, const struct booking_sight *s)
 {
-    length elevation = st->hi - s->reading;
-    *becomes = *spot;
-    if (st->known && (spot->state == BOOKING_UNKNOWN || s->moved))
-        *becomes = (struct booking_spot){ .state = BOOKING_READ, .value = elevation };
-    level_check_take(&st->sums, s->kind, s->reading, st->raw_hi - s->reading);
-    take_near(st, s);
-    if (s->kind != LEVEL_FS)
-        return;
     st->open = false;
     st->turned = true;
     st->turn_at = s->at;
     st->turn_on = s->on;
-    st->turn = elevation;
+    st->turn = st->hi - s->reading;
     st->raw_turn = st->raw_hi - s->reading;
     st->line.setups++;
-    st->line.dist = st->bs_dist > 0 && s->dist > 0 && st->line.dist >= 0 ? st->line.dist + st->bs_dist + s->dist : -1;
-    if (!s->moved && (is_held(spot) || (spot->line == st->line.id && spot->line > 0 && spot->state == BOOKING_READ))) {
+    if (st->bs_dist > 0 && s->dist > 0)
+        st->line.dist += st->bs_dist + s->dist;
+    else
+        st->line.undistanced++;
+}
+
+void
+booking_step_ahead(const struct booking *b, struct booking_state *st, const struct booking_sight *s,
+    const struct booking_spot *spot, struct booking_spot *becomes, struct booking_closure *closure)
+{
+    length elevation = st->hi - s->reading;
+    bool comes_back = spot->state == BOOKING_READ && st->known && (is_on_path(b, st, s, spot) || is_start(st, s));
+    *becomes = *spot;
+    if (s->moved || spot->state == BOOKING_UNKNOWN)
+        *becomes = (struct booking_spot){ .state = st->known ? BOOKING_READ : BOOKING_UNKNOWN, .value = st->known ? elevation : 0 };
+    level_check_take(&st->sums, s->kind, s->reading, st->raw_hi - s->reading);
+    take_near(st, s);
+    st->line.from_moved |= s->moved && is_start(st, s);
+    if (s->kind != LEVEL_FS)
+        return;
+    turn(st, s);
+    if (!s->moved && (is_held(spot) || comes_back)) {
         close_line(st, s, spot, closure);
         return;
     }
     becomes->line = st->line.id;
     becomes->setups = st->line.setups;
     becomes->dist = st->line.dist;
+    becomes->undistanced = st->line.undistanced;
     if (st->known && becomes->state == BOOKING_READ)
         becomes->value = elevation; /* a turning point is held by its line, whatever was read on it before */
+}
+
+int
+booking_turn_on(struct booking *b, const struct booking_state *st, uint32_t spot)
+{
+    size_t at = (size_t)st->line.setups;
+    if (at >= b->path_room) {
+        size_t room = at + at / 2 + 64;
+        uint32_t *grown = realloc(b->path, room * sizeof *grown);
+        if (!grown)
+            return -1;
+        for (size_t i = b->path_room; i < room; i++)
+            grown[i] = JOB_NONE;
+        b->path = grown;
+        b->path_room = room;
+    }
+    b->path[at] = spot;
+    return 0;
 }
 
 /* ---- what is asked ---- */
@@ -254,13 +306,11 @@ sight_of(const struct write_row *row, uint32_t at, enum level_kind kind)
     return (struct booking_sight){ at, row->on, kind, s->value, dist, row->moved };
 }
 
-/* A struck sight that waits at the run's end, or NULL. */
-static uint32_t
-pending_with(const struct booking_state *st, bool bs, uint32_t from)
+/* The next struck sight that waits for another, or NULL; where a run begins, nothing waits. */
+static const struct booking_wait *
+next_wait(const struct booking *b, const struct booking_state *st)
 {
-    while (from < st->pendings && !(bs ? st->pending[from].bs : st->pending[from].ahead))
-        from++;
-    return from;
+    return st->run_entry > 0 && st->filled < b->waits ? &b->wait[st->filled] : NULL;
 }
 
 static bool
@@ -276,8 +326,8 @@ in_sequence(const struct booking *b, const struct write_row *row, uint32_t at, s
 {
     const struct booking_state *st = &b->now;
     bool ahead = row->is.wires > 0 || row->fs.wires > 0;
-    uint32_t waits = pending_with(st, true, 0);
-    if (ahead && !st->open && waits < st->pendings)
+    const struct booking_wait *waits = booking_waits(b);
+    if (ahead && !st->open && waits && waits->bs)
         return refuse(d, place, "no-backsight", "the backsight of this set-up is struck; book it again before %s is read", row->at);
     if (ahead && !st->open)
         return refuse(d, place, "no-backsight", "no set-up is open to read %s from; book the backsight first: bs and a known point",
@@ -285,46 +335,59 @@ in_sequence(const struct booking *b, const struct write_row *row, uint32_t at, s
     if (!ahead && st->open)
         return refuse(d, place, "open-setup", "a backsight on %s while the set-up is open; book the foresight on the turning "
             "point first, or both at once with tp", row->at);
-    if (!ahead && st->turned && !st->ended && st->run_entry > 0 && !on_turn(st, at, row->on))
+    if (!ahead && st->turned && !st->ended && st->setup > 0 && !on_turn(st, at, row->on))
         return refuse(d, place, "turning-point", "the foresight was on another point than %s; a turning point is one point: "
             "book the right one, or begin a new run with the line run", row->at);
     return true;
 }
 
-/* What the row stands for; two rows where a turning point stands for two. */
-static size_t
-rows_for(struct booking_state *st, const struct write_row *row, struct write_row rows[2], struct booking_answer *a)
+static void
+stand_for(struct write_row *row, const struct booking_wait *w, uint32_t said[2])
 {
-    bool ahead = row->is.wires > 0 || row->fs.wires > 0, bs = row->bs.wires > 0;
-    uint32_t k = ahead ? pending_with(st, false, 0) : st->pendings, q = bs ? pending_with(st, true, ahead ? k : 0) : st->pendings;
-    size_t n = 1;
+    if (!w)
+        return;
+    row->for_entry = said[0] = w->entry;
+    row->for_row = said[1] = w->row;
+}
+
+/*
+ * What the row stands for: struck sights are booked again in their order. An
+ * intermediate sight in the place of a foresight says that the set-up went
+ * on, and the backsight behind that is not missed. Two rows where the halves
+ * of a turning point stand in two places.
+ */
+static size_t
+rows_for(const struct booking *b, struct booking_state *st, const struct write_row *row, struct write_row rows[2],
+    struct booking_answer *a)
+{
+    bool is = row->is.wires > 0, ahead = is || row->fs.wires > 0, bs = row->bs.wires > 0;
+    const struct booking_wait *w = next_wait(b, st), *to_ahead = ahead && w && !w->bs ? w : NULL, *to_bs = NULL;
+    st->filled += to_ahead != NULL;
+    w = next_wait(b, st);
+    if (is && to_ahead && w && w->bs)
+        st->filled++;
+    if (bs && w && w->bs)
+        to_bs = w;
+    st->filled += to_bs != NULL;
     rows[0] = rows[1] = *row;
-    if (k < st->pendings) {
-        rows[0].for_entry = a->stands_for[0][0] = st->pending[k].entry;
-        rows[0].for_row = a->stands_for[0][1] = st->pending[k].row;
-        a->went_on = row->is.wires > 0;
-    }
-    if (k < st->pendings && bs && q != k) { /* the halves of the turning point stand in two places */
+    a->went_on = is && to_ahead;
+    bool again = b->spare.entry > 0 && st->run_entry > 0 && row->on == b->spare_on
+        && strcmp(row->at, names_text(&b->r->names, b->spare_at)) == 0;
+    if (is && !to_ahead && again)
+        to_ahead = &b->spare;
+    if (ahead && bs && to_ahead && (!to_bs || to_bs->entry != to_ahead->entry || to_bs->row != to_ahead->row)) {
         rows[0].bs = (struct write_sight){ 0 };
+        rows[0].page = 0;
         rows[1].fs = (struct write_sight){ 0 };
         rows[1].note[0] = '\0';
         rows[1].moved = false;
-        n = 2;
+        stand_for(&rows[0], to_ahead, a->stands_for[0]);
+        stand_for(&rows[1], to_bs, a->stands_for[1]);
+        return 2;
     }
-    if (bs && q < st->pendings && (!ahead || k < st->pendings)) {
-        rows[n - 1].for_entry = a->stands_for[1][0] = st->pending[q].entry;
-        rows[n - 1].for_row = a->stands_for[1][1] = st->pending[q].row;
-    }
-    if (row->fs.wires > 0 && !bs && k < st->pendings) { /* the backsight of that turning point still waits */
-        st->pending[k].ahead = false;
-        memmove(st->pending, st->pending + k, (st->pendings - k) * sizeof *st->pending);
-        st->pendings -= k;
-        if (pending_with(st, true, 0) == st->pendings)
-            st->pendings = 0;
-    } else {
-        st->pendings = 0;
-    }
-    return n;
+    stand_for(&rows[0], to_ahead, a->stands_for[0]);
+    stand_for(&rows[0], to_bs, a->stands_for[1]);
+    return 1;
 }
 
 static void
@@ -333,14 +396,15 @@ look_ahead(struct booking *b, struct booking_state *st, const struct booking_sig
 {
     const struct booking_state before = *st;
     a->has_ahead = true;
-    a->known = st->known;
+    a->ahead_known = st->known;
     a->elevation = st->hi - s->reading;
     a->setup = st->setup;
-    booking_step_ahead(st, s, spot, &b->next_spot, &a->closure);
+    booking_step_ahead(b, st, s, spot, &b->next_spot, &a->closure);
     struct booking_closure *c = &a->closure;
     if (c->closes && c->judged_line) {
         c->allowed_nm = level_allowed(&b->rules, c->setups, c->dist);
         c->within = level_judge(&b->rules, c->setups, c->dist, c->misclosure);
+        c->round = c->within == LEVEL_BEYOND ? round_of(c->misclosure, &b->r->job) : 0;
     }
     if (before.known && !c->closes && !s->moved)
         ask_of_earlier(spot, a->elevation, &b->r->job, a);
@@ -351,9 +415,10 @@ look_ahead(struct booking *b, struct booking_state *st, const struct booking_sig
 }
 
 static void
-look_bs(struct booking_state *st, const struct booking_sight *s, const struct booking_spot *spot, struct booking_answer *a)
+look_bs(struct booking *b, struct booking_state *st, const struct booking_sight *s, struct booking_answer *a)
 {
-    booking_step_bs(st, s, spot);
+    const struct booking_spot spot = b->next_spot;
+    booking_step_bs(st, s, &spot, &b->next_spot);
     a->has_bs = true;
     a->setup = st->setup;
     if (!st->known && !a->has_ahead)
@@ -362,13 +427,11 @@ look_bs(struct booking_state *st, const struct booking_sight *s, const struct bo
     a->hi = st->hi;
 }
 
-static void
-remember(struct booking *b, const struct write_row rows[2], size_t n)
+/* A backsight begins a run where none is open, or where the one before came home. */
+static bool
+begins_run(const struct booking *b, bool ahead)
 {
-    b->looked_rows = (uint32_t)n;
-    for (size_t i = 0; i < n; i++)
-        b->looked[i] = (struct booking_past){ .row = (uint32_t)i + 1, .fs = rows[i].fs.wires > 0, .bs = rows[i].bs.wires > 0,
-            .replaces = rows[i].for_row > 0, .spot = JOB_NONE };
+    return !ahead && (b->now.run_entry == 0 || b->now.ended);
 }
 
 enum booking_status
@@ -382,30 +445,32 @@ booking_look(struct booking *b, const struct write_row *row, struct diag_place p
         return BOOKING_NO_MEMORY;
     if (!in_sequence(b, row, at, place, d))
         return BOOKING_REFUSED;
-    if (!ahead && b->stale && spot->state == BOOKING_READ && !on_turn(&b->now, at, row->on))
+    bool begins = begins_run(b, ahead);
+    bool new_line = (begins || (!ahead && b->now.setup == 0)) && !on_turn(&b->now, at, row->on);
+    if (b->closed || (b->grown && new_line))
         return BOOKING_STALE;
+    if (new_line && booking_take_whole(b) != 0)
+        return BOOKING_NO_MEMORY;
+    spot = booking_spot_of(b, at, row->on);
     *answer = (struct booking_answer){ .closure = { .allowed_nm = -1 } };
     b->next = b->now;
-    if (!ahead && (b->now.ended || b->now.run_entry == 0) && b->now.pendings == 0)
+    if (begins)
         booking_begin_run(&b->next);
-    *n = rows_for(&b->next, row, rows, answer);
-    remember(b, rows, *n);
-    b->looked[0].before = b->now;
-    b->next_at = ahead ? at * RECORD_ON_COUNT + (uint32_t)row->on : JOB_NONE;
+    *n = rows_for(b, &b->next, row, rows, answer);
+    b->next_rows = (uint32_t)*n;
+    b->next_at = at * RECORD_ON_COUNT + (uint32_t)row->on;
     b->next_spot = *spot;
     if (ahead) {
         struct booking_sight s = sight_of(row, at, is ? LEVEL_IS : LEVEL_FS);
         look_ahead(b, &b->next, &s, spot, answer);
-        b->looked[0].spot = b->next_at;
-        b->looked[0].was = *spot;
         ask_of_wires(is ? &row->is : &row->fs, s.kind, b->r->job.least, answer);
     }
-    b->next_closes = answer->closure.closes;
-    if (*n == 2)
-        b->looked[1].before = b->next;
+    b->next_closes = answer->closure.closes && !answer->closure.inner;
+    b->next_turns = row->fs.wires > 0 && !answer->closure.closes;
+    b->next_wires = row->bs.wires == 3 || row->is.wires == 3 || row->fs.wires == 3;
     if (bs) {
         struct booking_sight s = sight_of(row, at, LEVEL_BS);
-        look_bs(&b->next, &s, &b->next_spot, answer);
+        look_bs(b, &b->next, &s, answer);
         ask_of_wires(&row->bs, LEVEL_BS, b->r->job.least, answer);
     }
     struct level_check rest;
@@ -414,7 +479,7 @@ booking_look(struct booking *b, const struct write_row *row, struct diag_place p
     return BOOKING_OK;
 }
 
-/* ---- keeping and undoing ---- */
+/* ---- keeping ---- */
 
 struct booking_past *
 booking_new_past(struct booking *b)
@@ -429,64 +494,38 @@ booking_new_past(struct booking *b)
 int
 booking_keep(struct booking *b, uint32_t entry)
 {
-    if (b->next.run_entry == 0)
+    if (b->next.run_entry == 0) {
         b->next.run_entry = entry;
-    for (uint32_t i = 0; i < b->looked_rows; i++) {
+        b->pasts = b->waits = 0;
+    }
+    for (uint32_t i = 0; i < b->next_rows; i++) {
         struct booking_past *past = booking_new_past(b);
         if (!past)
             return -1;
-        *past = b->looked[i];
-        past->entry = entry;
-        if (i > 0 && past->before.run_entry == 0)
-            past->before.run_entry = b->next.run_entry;
+        *past = (struct booking_past){ entry, i + 1, RECORD_WHOLE_ROW };
     }
+    if (b->next_turns && booking_turn_on(b, &b->next, b->next_at) != 0)
+        return -1;
     b->now = b->next;
-    b->stale |= b->next_closes;
-    if (b->next_at != JOB_NONE)
-        b->spot[b->next_at] = b->next_spot;
+    b->spare = (struct booking_wait){ 0 };
+    b->run = b->now.run_entry;
+    b->grown = true;
+    b->closed = b->next_closes;
+    b->r->three_wire |= b->next_wires; /* from here on one figure more is shown */
+    b->spot[b->next_at] = b->next_spot;
     return 0;
 }
 
 const struct booking_past *
 booking_last(const struct booking *b)
 {
-    bool none = b->pasts == 0 || b->now.pendings == BOOKING_PENDING;
-    return none ? NULL : &b->past[b->pasts - 1];
+    return b->pasts == 0 || b->now.run_entry == 0 ? NULL : &b->past[b->pasts - 1];
 }
 
-void
-booking_wait(struct booking_state *st, uint32_t entry, uint32_t row, bool ahead, bool bs, uint32_t order)
+const struct booking_wait *
+booking_waits(const struct booking *b)
 {
-    if (st->pendings == BOOKING_PENDING)
-        return;
-    st->pending[st->pendings].entry = entry;
-    st->pending[st->pendings].row = row;
-    st->pending[st->pendings].ahead = ahead;
-    st->pending[st->pendings].bs = bs;
-    st->pending[st->pendings].order = order;
-    st->pendings++;
-}
-
-/* Back to how things stood before the row; it waits for another, and so do those struck behind it. */
-void
-booking_undone(struct booking *b)
-{
-    const struct booking_past *past = &b->past[--b->pasts];
-    const struct booking_state was = b->now;
-    uint32_t order = (uint32_t)b->pasts;
-    b->now = past->before;
-    if (past->spot != JOB_NONE)
-        b->spot[past->spot] = past->was;
-    if (b->now.run_entry != was.run_entry) { /* it began the run: the run stays, with a struck first row */
-        booking_begin_run(&b->now);
-        b->now.run_entry = was.run_entry;
-    }
-    if (!past->replaces && (past->fs || past->bs))
-        booking_wait(&b->now, past->entry, past->row, past->fs, past->bs, order);
-    for (uint32_t i = 0; i < was.pendings; i++)
-        if (was.pending[i].order > order)
-            booking_wait(&b->now, was.pending[i].entry, was.pending[i].row, was.pending[i].ahead, was.pending[i].bs,
-                was.pending[i].order);
+    return next_wait(b, &b->now);
 }
 
 void
@@ -495,55 +534,13 @@ booking_new_run(struct booking *b)
     booking_begin_run(&b->now);
 }
 
-/* ---- opening ---- */
-
-uint8_t
-booking_known_of(const struct level_spot *l)
-{
-    if (l->state == LEVEL_UNKNOWN)
-        return BOOKING_UNKNOWN;
-    if (l->state == LEVEL_MARK)
-        return BOOKING_MARK;
-    bool good = l->quality <= LEVEL_FORCED && (l->state == LEVEL_HELD || l->state == LEVEL_SIDE);
-    return good ? BOOKING_HELD : BOOKING_READ;
-}
-
-/* Elevations as the job has them: of the last position of each point. */
-static int
-take_spots(struct booking *b)
-{
-    const struct job *job = b->job;
-    for (uint32_t i = 0; job->level_spot && i < job->spots; i++) {
-        const struct job_spot *s = &job->spot[i];
-        struct booking_spot *spot = booking_spot_of(b, s->at, s->on);
-        if (!spot)
-            return -1;
-        if (job->spot_of[(size_t)s->at * RECORD_ON_COUNT + s->on] == i)
-            *spot = (struct booking_spot){ .state = booking_known_of(&job->level_spot[i]), .value = job->level_spot[i].value };
-    }
-    for (size_t i = 0; !job->level_spot && i < b->r->marks; i++) { /* the job could not be worked out */
-        struct booking_spot *spot = booking_spot_of(b, b->r->mark[i].name, RECORD_ON_MARK);
-        if (!spot)
-            return -1;
-        *spot = (struct booking_spot){ .state = BOOKING_MARK, .value = b->r->mark[i].elevation };
-    }
-    return 0;
-}
-
-int
-booking_open(struct booking *b, struct record *r, const struct job *job)
-{
-    *b = (struct booking){ .r = r, .job = job, .rules = job_rules(&r->job, false) };
-    if (take_spots(b) != 0 || booking_replay(b) != 0)
-        return -1;
-    b->stale = false;
-    return 0;
-}
-
 void
 booking_release(struct booking *b)
 {
+    job_release(&b->base);
     free(b->spot);
+    free(b->path);
     free(b->past);
+    free(b->wait);
     *b = (struct booking){ 0 };
 }

@@ -62,25 +62,23 @@ struct booking_sight {
     bool moved;
 };
 
-/* How well the job knows a spot: enum booking_known. */
-uint8_t booking_known_of(const struct level_spot *l);
-
 /* The spot of a name, with room made for it; NULL without memory. */
 struct booking_spot *booking_spot_of(struct booking *b, uint32_t at, uint32_t on);
 
-/* A backsight, or a sight ahead, on a state. `spot` is that of the point, and is not changed; *becomes is what it becomes. */
-void booking_step_bs(struct booking_state *st, const struct booking_sight *s, const struct booking_spot *spot);
-void booking_step_ahead(struct booking_state *st, const struct booking_sight *s, const struct booking_spot *spot,
-    struct booking_spot *becomes, struct booking_closure *closure);
+/* A backsight, or a sight ahead, on a state. `spot` is that of the point, and *becomes what it becomes. */
+void booking_step_bs(struct booking_state *st, const struct booking_sight *s, const struct booking_spot *spot,
+    struct booking_spot *becomes);
+void booking_step_ahead(const struct booking *b, struct booking_state *st, const struct booking_sight *s,
+    const struct booking_spot *spot, struct booking_spot *becomes, struct booking_closure *closure);
+
+/* The line goes on from the spot it has just turned on. -1 without memory. */
+int booking_turn_on(struct booking *b, const struct booking_state *st, uint32_t spot);
+
+/* The line begins on the job as the whole record has it. Until it is booked, the run before it is forgotten. -1 without memory. */
+int booking_take_whole(struct booking *b);
 
 /* A state in which the next sight begins a run. */
 void booking_begin_run(struct booking_state *st);
-
-/* A struck sight at the run's end waits for another. */
-void booking_wait(struct booking_state *st, uint32_t entry, uint32_t row, bool ahead, bool bs, uint32_t order);
-
-/* Go through the rows of the record's last run. -1 without memory. */
-int booking_replay(struct booking *b);
 
 /* Room for one more row of the past; NULL without memory. */
 struct booking_past *booking_new_past(struct booking *b);

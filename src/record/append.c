@@ -172,7 +172,8 @@ lock(int fd, struct diag *d)
 static void
 unlock(struct append *a)
 {
-    (void)flock(a->fd, LOCK_UN);
+    while (flock(a->fd, LOCK_UN) != 0 && errno == EINTR)
+        ; /* else others would wait until this program ends */
     a->locked = false;
 }
 
@@ -225,11 +226,33 @@ append_close(struct append *a)
     a->fd = -1;
 }
 
+/* A torn entry, our own or another's, changes nothing that was read. */
+static int
+count_used(void *with, const struct scan_found *found)
+{
+    uint32_t *used = with;
+    *used += found->entry.state != SCAN_TORN;
+    return 0;
+}
+
 static int
 catch_up(struct append *a, struct diag *d)
 {
     struct stat mine, named;
-    if (fstat(a->fd, &mine) != 0 || stat(a->file, &named) != 0 || mine.st_dev != named.st_dev || mine.st_ino != named.st_ino) {
+    struct scan_end at = a->at;
+    int rc = fstat(a->fd, &mine);
+    if (rc == 0)
+        rc = stat(a->file, &named);
+    if (rc != 0 && errno == ENOENT) {
+        complain(d, "replaced", "no file stands under this name any more: it was removed or renamed; nothing was written: "
+            "look where it is, and start again");
+        return -1;
+    }
+    if (rc != 0) {
+        complain(d, "file", "cannot be looked at: %s; nothing was written", strerror(errno));
+        return -1;
+    }
+    if (mine.st_dev != named.st_dev || mine.st_ino != named.st_ino) {
         complain(d, "replaced", "another file stands under this name since it was opened; nothing was written: "
             "look what it is, and start again");
         return -1;
@@ -248,11 +271,12 @@ catch_up(struct append *a, struct diag *d)
         return -1;
     }
     struct source source = source_of_file(a->fd, a->file, (size_t)mine.st_size);
-    uint32_t entries = a->at.entries;
     size_t errors = d->errors;
-    int rc = scan_go_on(&source, d, NULL, NULL, &a->at);
-    a->others = a->at.entries - entries;
-    return rc != 0 || (d->errors > errors && a->at.size != (size_t)mine.st_size) ? -1 : 0;
+    rc = scan_go_on(&source, d, count_used, &a->others, &at);
+    if (rc != 0 || (d->errors > errors && at.size != (size_t)mine.st_size))
+        return -1; /* where it stopped before is still known, and its hash with it */
+    a->at = at;
+    return 0;
 }
 
 int
@@ -293,6 +317,16 @@ write_whole(int fd, const char *bytes, size_t n)
         bytes += k;
         n -= (size_t)k;
     }
+    return 0;
+}
+
+/* An fsync() that was interrupted has not failed; one that failed is never asked again. An errno, or 0. */
+static int
+confirm(int fd)
+{
+    while (fsync(fd) != 0)
+        if (errno != EINTR)
+            return errno;
     return 0;
 }
 
@@ -366,8 +400,8 @@ append_composed(struct append *a, const struct append_text *text, const struct s
         cut_back(a, one ? "the entry could not be written" : "the entries could not be written", e, d);
         return -1;
     }
-    if (fsync(a->fd) != 0) {
-        e = errno;
+    e = confirm(a->fd);
+    if (e != 0) {
         a->dead = true; /* the system may have dropped what it could not write; to ask again would prove nothing */
         cut_back(a, one ? "the disk did not confirm the entry" : "the disk did not confirm the entries", e, d);
         return -1;
@@ -425,10 +459,10 @@ sync_directory(const char *file)
     char *directory = slash ? strndup(file, slash == file ? 1 : (size_t)(slash - file)) : strdup(".");
     int fd = directory ? open(directory, O_RDONLY | O_DIRECTORY | O_CLOEXEC) : -1;
     int e = fd < 0 ? errno : 0;
-    if (fd >= 0 && fsync(fd) != 0)
-        e = errno;
-    if (fd >= 0)
+    if (fd >= 0) {
+        e = confirm(fd);
         close(fd);
+    }
     free(directory);
     return e;
 }
@@ -441,9 +475,9 @@ write_draft(const char *draft, const char *bytes, size_t n)
     if (fd < 0)
         return errno;
     int e = write_whole(fd, bytes, n);
-    if (e == 0 && fsync(fd) != 0)
-        e = errno;
-    if (close(fd) != 0 && e == 0)
+    if (e == 0)
+        e = confirm(fd);
+    if (close(fd) != 0 && e == 0 && errno != EINTR) /* interrupted, it is closed all the same */
         e = errno;
     if (e != 0)
         (void)unlink(draft);

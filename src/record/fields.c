@@ -240,8 +240,8 @@ take_text(struct reader *in, void *at, const struct field *field)
         *(uint32_t *)at = number_in(in, &in->r->texts, text, n);
 }
 
-static const char *
-check_of(enum length_status status)
+const char *
+length_check(enum length_status status)
 {
     switch (status) {
     case LENGTH_EEMPTY:
@@ -276,7 +276,7 @@ say_length_of(struct diag *d, struct diag_place place, const char *key, const ch
     enum length_status status, enum length_unit unit)
 {
     int show = shown(text, n);
-    diag_say(d, DIAG_ERROR, place, check_of(status), "%s: %.*s %s", key, show > 0 ? show : 10,
+    diag_say(d, DIAG_ERROR, place, length_check(status), "%s: %.*s %s", key, show > 0 ? show : 10,
         show > 0 ? text : "this value", length_advice(status, unit));
 }
 

@@ -103,13 +103,13 @@ is_tail_word(const struct token *t)
     return false;
 }
 
-/* The text of a line begins behind its first word, or behind the row and sight that a strike names. */
+/* The text of a line begins behind its first word, or behind the row that a strike names. */
 static bool
 text_follows(const struct reading_in *in)
 {
     const struct token *first = &in->token[0], *last = &in->token[in->tokens - 1];
     if (in->tokens > 1 && same_word(first, "strike"))
-        return in->tokens > 2;
+        return true;
     if (in->tokens > 1)
         return same_word(last, "note");
     for (size_t i = 0; i < WORDS; i++)
@@ -155,14 +155,14 @@ take_rest(struct reading_in *in, const char *from, const char *what, char *out, 
         complain_at(in, from, "line", "%s is wanted here", what);
     else if (n >= room)
         complain_at(in, from, "line", "%s is longer than %zu bytes", what, room - 1);
-    else if (!text_is_plain(from, n) || text_fault(from, n))
-        complain_at(in, from, "text", "%s holds a control or direction character; write plain text", what);
     else {
         memcpy(out, from, n);
         out[n] = '\0';
-        for (char *p = out; *p; p++)
-            *p = *p == '\t' ? ' ' : *p;
-        return true;
+        for (char *p = out; (p = strchr(p, '\t')) != NULL;)
+            *p = ' ';
+        if (text_is_plain(out, n))
+            return true;
+        complain_at(in, from, "text", "%s holds a direction character; write plain text", what);
     }
     return false;
 }
@@ -281,8 +281,21 @@ lengths_end(const struct reading_in *in)
     return end;
 }
 
-/* The first thing that is no length, said as the record says it. */
-static void
+/* What seems to be one length with a slip in it: 4' 13". */
+static bool
+say_slip(struct reading_in *in, size_t end)
+{
+    char text[WRITE_LENGTH];
+    length value;
+    enum length_status s = length_of(in, in->at, end, text, &value);
+    if (s == LENGTH_OK || s == LENGTH_EFORM || s == LENGTH_EEMPTY)
+        return false;
+    complain_at(in, in->token[in->at].at, length_check(s), "%s: %s", text, length_advice(s, in->job->unit));
+    return true;
+}
+
+/* The first thing that is no length, said as the record says it; false where each is one. */
+static bool
 say_no_length(struct reading_in *in, size_t end)
 {
     char text[WRITE_LENGTH];
@@ -293,10 +306,13 @@ say_no_length(struct reading_in *in, size_t end)
             continue;
         enum length_status whole = length_of(in, in->at, end, text, &value);
         bool plain = text_is_plain(in->token[i].at, in->token[i].n);
-        complain_at(in, in->token[i].at, "number", "%.*s: %s", plain ? (int)in->token[i].n : 0, in->token[i].at,
-            length_advice(end - in->at == 1 ? s : whole == LENGTH_OK ? s : whole, in->job->unit));
-        return;
+        if (end - in->at > 1 && whole != LENGTH_OK)
+            s = whole;
+        complain_at(in, in->token[i].at, length_check(s), "%.*s: %s", plain ? (int)in->token[i].n : 0, in->token[i].at,
+            length_advice(s, in->job->unit));
+        return true;
     }
+    return false;
 }
 
 /*
@@ -329,10 +345,8 @@ take_lengths(struct reading_in *in, const size_t *counts, size_t n, const char *
     bool any = false;
     for (size_t k = 1; k <= LENGTHS_MOST && !any; k++)
         any = ways(in, in->at, end, k, one) > 0;
-    if (any)
+    if (any ? counts[0] != 1 || !say_slip(in, end) : !say_no_length(in, end))
         complain_at(in, at, "line", "not as many readings as belong here; %s", wanted);
-    else
-        say_no_length(in, end);
     return 0;
 }
 
@@ -424,6 +438,15 @@ take_page(struct reading_in *in, struct write_row *row)
     return row->page > 0;
 }
 
+/* A word behind the readings stands there once. */
+static bool
+is_new(struct reading_in *in, const struct token *t, bool said)
+{
+    if (said)
+        complain_at(in, t->at, "line", "%.*s is said twice", (int)t->n, t->at);
+    return !said;
+}
+
 static bool
 take_tail(struct reading_in *in, enum line_kind kind, struct write_row *row)
 {
@@ -433,13 +456,13 @@ take_tail(struct reading_in *in, enum line_kind kind, struct write_row *row)
         if (same_word(t, "note"))
             return take_rest(in, t->at + t->n, "the note's text", row->note, sizeof row->note);
         if (same_word(t, "dist"))
-            good = take_dist(in, kind, row);
+            good = is_new(in, t, row->bs.dist[0] || row->is.dist[0] || row->fs.dist[0]) && take_dist(in, kind, row);
         else if (same_word(t, "moved"))
-            row->moved = true;
+            row->moved = good = is_new(in, t, row->moved);
         else if (same_word(t, "page"))
-            good = take_page(in, row);
+            good = is_new(in, t, row->page > 0) && take_page(in, row);
         else if (same_word(t, "for"))
-            good = take_row_token(in, &row->for_entry, &row->for_row);
+            good = is_new(in, t, row->for_entry > 0) && take_row_token(in, &row->for_entry, &row->for_row);
         else {
             complain_at(in, t->at, "line", "behind the readings stand dist, moved, page, for or note");
             good = false;
@@ -471,10 +494,13 @@ take_strike_line(struct reading_in *in, struct line *line)
 {
     if (!take_row_token(in, &line->entry, &line->number))
         return false;
-    line->sight = RECORD_WHOLE_ROW;
-    if (in->at < in->tokens && (same_word(&in->token[in->at], "bs") || same_word(&in->token[in->at], "fs")))
-        line->sight = same_word(&in->token[in->at++], "bs") ? RECORD_SIGHT_BS : RECORD_SIGHT_FS;
-    return take_rest(in, place_of(in, in->at), "the reason", line->text, sizeof line->text);
+    const char *rest = in->token[1].at + in->token[1].n + in->token[1].quoted;
+    while (is_blank(*rest))
+        rest++;
+    struct token word = { rest, strcspn(rest, " \t"), false };
+    bool bs = same_word(&word, "bs"), fs = same_word(&word, "fs");
+    line->sight = bs ? RECORD_SIGHT_BS : fs ? RECORD_SIGHT_FS : RECORD_WHOLE_ROW;
+    return take_rest(in, bs || fs ? rest + word.n : rest, "the reason", line->text, sizeof line->text);
 }
 
 static bool
@@ -486,11 +512,11 @@ ends_here(struct reading_in *in)
 }
 
 static bool
-is_date(struct reading_in *in, const char *text)
+is_date(struct reading_in *in, const char *rest, const char *text)
 {
     if (is_day(text, strlen(text)))
         return true;
-    complain_at(in, place_of(in, 1), "date", "%s is not a day of the calendar; write 2026-05-02", text);
+    complain_at(in, rest + strspn(rest, " \t"), "date", "%s is not a day of the calendar; write 2026-05-02", text);
     return false;
 }
 
@@ -515,7 +541,7 @@ take_line_of(struct reading_in *in, struct line *line)
         return take_rest(in, rest, "the initials of whoever books", line->text, WRITE_NAME);
     case LINE_HEAD:
         return take_rest(in, rest, wanted[line->head], line->text, line->head == LINE_WEATHER || line->head == LINE_NOTE
-                ? sizeof line->text : WRITE_NAME) && (line->head != LINE_DATE || is_date(in, line->text));
+                ? sizeof line->text : WRITE_NAME) && (line->head != LINE_DATE || is_date(in, rest, line->text));
     case LINE_NOTHING:
     case LINE_RUN:
     case LINE_SHOW:

@@ -206,7 +206,8 @@ link_replacement(struct lists *l, struct record_run *run, uint32_t target, uint3
     struct record_extra *x = &l->r->extra[row->more & ~RECORD_EXTRA];
     uint32_t base = record_extra(l->r, &l->r->row[target])->base;
     x->base = base = base == RECORD_NONE ? target : base;
-    l->r->row[i].flags |= l->r->row[base].flags & RECORD_MOVED; /* read again, the mark is moved all the same */
+    if (l->r->row[i].at == l->r->row[base].at && l->r->row[i].on == l->r->row[base].on)
+        l->r->row[i].flags |= l->r->row[base].flags & RECORD_MOVED; /* read again, the mark is moved all the same */
     uint32_t at = place_for(l, target, base, row);
     link_after(l, run, at, i);
     if (at == l->tail[base])
@@ -288,25 +289,54 @@ refuse_second(struct lists *l)
     }
 }
 
+/* The row booked first that comes next, struck or not; NULL behind the last. */
+static const struct record_row *
+next_base(const struct lists *l, uint32_t i)
+{
+    do
+        i = l->r->next[i];
+    while (i != RECORD_NONE && l->target[i] != RECORD_NONE);
+    return i == RECORD_NONE ? NULL : &l->r->row[i];
+}
+
 /*
  * Where a struck backsight or foresight has nothing in its place, the run is
  * broken. An intermediate sight in the place of a struck foresight says that
  * the set-up went on: then the turning point's struck backsight, in the same
- * row or the next one, is not missed. `went_on` is that point.
+ * row or the next one, is not missed. Nor is a foresight where the next row
+ * reads on from the same set-up. `went_on`: so it was with the row before.
  */
-static uint32_t
-mark_break(struct lists *l, uint32_t i, uint32_t went_on)
+static bool
+mark_break(struct lists *l, uint32_t i, bool went_on)
 {
     struct record *r = l->r;
     struct record_row *row = &r->row[i];
+    const struct record_row *after = next_base(l, i);
     uint8_t has = gives(r, row);
-    bool unturned = (row->flags & RECORD_HAS_FS) && (has & RECORD_HAS_IS);
-    bool missed = !unturned && ((row->flags & RECORD_HAS_FS) || row->at != went_on);
-    if ((row->flags & RECORD_HAS_FS) && !(has & RECORD_STRUCK_AHEAD))
+    bool fs = (row->flags & RECORD_HAS_FS) != 0, bs = (row->flags & RECORD_HAS_BS) != 0;
+    bool unturned = fs && (has & RECORD_HAS_IS), reads_on = !bs && after && (after->flags & (RECORD_HAS_IS | RECORD_HAS_FS));
+    struct record_extra *x = &r->extra[row->more & ~RECORD_EXTRA];
+    x->missed = (uint8_t)((fs && !(has & RECORD_STRUCK_AHEAD) && !reads_on ? RECORD_STRUCK_AHEAD : 0)
+        | (bs && !(has & RECORD_STRUCK_BS) && !unturned && (fs || !went_on) ? RECORD_STRUCK_BS : 0));
+    if (x->missed & RECORD_STRUCK_AHEAD)
         row->flags |= RECORD_BREAK_AHEAD;
-    if ((row->flags & RECORD_HAS_BS) && !(has & RECORD_STRUCK_BS) && missed) /* behind a foresight booked anew */
+    if (x->missed & RECORD_STRUCK_BS) /* behind a foresight booked anew */
         r->row[has & RECORD_STRUCK_AHEAD ? l->tail[i] : i].flags |= RECORD_BREAK_BS;
-    return unturned ? row->at : RECORD_NONE;
+    return unturned;
+}
+
+/* Behind the last foresight that stands nothing is broken: the run ends there. */
+static void
+end_at_foresight(struct record *r, const struct record_run *run)
+{
+    uint32_t last = RECORD_NONE;
+    for (uint32_t i = run->first_row; i != RECORD_NONE; i = r->next[i])
+        if (bs_stands(&r->row[i]) || ((r->row[i].flags & (RECORD_HAS_IS | RECORD_HAS_FS)) && !(r->row[i].flags & RECORD_STRUCK_AHEAD)))
+            last = i;
+    if (last == RECORD_NONE || bs_stands(&r->row[last]) || !(r->row[last].flags & RECORD_HAS_FS))
+        return;
+    for (uint32_t i = last; i != RECORD_NONE; i = r->next[i])
+        r->row[i].flags &= (uint8_t)~(RECORD_BREAK_AHEAD | RECORD_BREAK_BS);
 }
 
 static void
@@ -314,12 +344,13 @@ mark_breaks(struct lists *l)
 {
     struct record *r = l->r;
     for (size_t k = 0; k < r->runs; k++) {
-        uint32_t went_on = RECORD_NONE;
+        bool went_on = false;
         if (r->run[k].sections)
             continue;
         for (uint32_t i = r->run[k].first_row; i != RECORD_NONE; i = r->next[i])
             if (l->target[i] == RECORD_NONE)
-                went_on = r->row[i].flags & (RECORD_STRUCK_AHEAD | RECORD_STRUCK_BS) ? mark_break(l, i, went_on) : RECORD_NONE;
+                went_on = (r->row[i].flags & (RECORD_STRUCK_AHEAD | RECORD_STRUCK_BS)) && mark_break(l, i, went_on);
+        end_at_foresight(r, &r->run[k]);
     }
 }
 

@@ -37,7 +37,7 @@ sights_line(const struct booking *b, const struct write_row *row, uint32_t entry
     put_wires(out, "FS", &row->fs, style);
     if (a->has_ahead) {
         length_print(text, a->elevation, style->elevation);
-        fprintf(out, "  %s %s", a->known || !a->has_bs ? "elevation" : "relative elevation", text);
+        fprintf(out, "  %s %s", a->ahead_known ? "elevation" : "above the first point", text);
     }
     put_wires(out, "BS", &row->bs, style);
     if (a->has_bs) {
@@ -160,20 +160,24 @@ closure_lines(const struct booking *b, const struct booking_closure *c, const st
         return;
     }
     sheet_limit_words(words, c->allowed_nm, style);
-    fprintf(out, ", allowed %s: %s\n", words, sheet_within_word(c->within));
-    if (c->within == LEVEL_WITHIN)
+    fprintf(out, ", allowed %s: %s", words, sheet_within_word(c->within));
+    put_round(out, b, c->round);
+    fputc('\n', out);
+    if (c->within == LEVEL_WITHIN && c->inner)
+        fprintf(out, "%sthe line itself goes on\n", indent);
+    else if (c->within == LEVEL_WITHIN)
         fprintf(out, "%sCLOSED. rodbook stakes %s has the adjusted moves\n", indent, file);
     else
         fprintf(out, "%sDO NOT MOVE A MARK BY THIS. Read the last point again; then the turning points, from here back\n", indent);
 }
 
 static void
-stands_for_line(const struct booking_answer *a, FILE *out)
+stands_for_line(const struct booking *b, const struct booking_answer *a, FILE *out)
 {
     const uint32_t *ahead = a->stands_for[0], *bs = a->stands_for[1];
     if (a->went_on)
-        fprintf(out, "%sin the place of the struck foresight %" PRIu32 ".%" PRIu32 ": set-up %" PRIu32 " goes on\n", indent, ahead[0], ahead[1],
-            a->setup);
+        fprintf(out, "%sin the place of the struck foresight %" PRIu32 ".%" PRIu32 ": set-up %" PRIu32 ".%" PRIu32 " goes on\n", indent,
+            ahead[0], ahead[1], b->now.run_entry, a->setup);
     else if (ahead[0] > 0)
         fprintf(out, "%sin the place of the struck row %" PRIu32 ".%" PRIu32 "\n", indent, ahead[0], ahead[1]);
     else if (bs[0] > 0)
@@ -188,7 +192,7 @@ sheet_booking_answer(const struct booking *b, const struct write_row *row, uint3
     sights_line(b, row, entry, a, &style, out);
     moves_line(b, a, &style, out);
     fputc('\n', out);
-    stands_for_line(a, out);
+    stands_for_line(b, a, out);
     for (uint32_t i = 0; i < a->asks; i++)
         question_line(b, row, &a->ask[i], &style, out);
     check_line(a, &style, out);
@@ -202,14 +206,15 @@ void
 sheet_booking_stand(const struct booking *b, FILE *out)
 {
     const struct booking_state *st = &b->now;
+    const struct booking_wait *waits = booking_waits(b);
     struct sheet_style style = sheet_style_of(b->r);
     char hi[LENGTH_TEXT];
     length_print(hi, st->hi, style.elevation);
     if (st->run_entry == 0)
         fputs("no run is open; a backsight on a known point begins one", out);
-    else if (st->pendings > 0)
+    else if (waits)
         fprintf(out, "run of entry %" PRIu32 ": row %" PRIu32 ".%" PRIu32 " is struck, and waits to be booked again", st->run_entry,
-            st->pending[0].entry, st->pending[0].row);
+            waits->entry, waits->row);
     else if (st->open && st->known)
         fprintf(out, "set-up %" PRIu32 ".%" PRIu32 " is open, HI %s", st->run_entry, st->setup, hi);
     else if (st->open)

@@ -245,6 +245,23 @@ no_file_is_written_over_by_a_key(void **state)
     assert_undone(RUN("key"), "mode 600");
 }
 
+static void
+each_command_has_help(void **state)
+{
+    static const char *const commands[] = { "key", "seal", "audit" };
+    (void)state;
+    for (size_t i = 0; i < COUNT(commands); i++) {
+        char usage[64], example[64];
+        snprintf(usage, sizeof usage, "usage: rodbook %s ", commands[i]);
+        snprintf(example, sizeof example, "example: rodbook %s", commands[i]);
+        assert_ran(RUN(commands[i], "--help"), 0, WORDS(usage, example));
+        assert_ran(RUN("--help"), 0, WORDS(commands[i]));
+        assert_undone(RUN(commands[i], "--no-such-option"), "unknown option");
+    }
+    assert_undone(RUN("audit"), "which record?");
+    assert_undone(RUN("seal", job, job), "one record at a time");
+}
+
 /* ---- seal ---- */
 
 static void
@@ -734,6 +751,7 @@ main(void)
         TEST(a_key_is_made_once),
         TEST(the_usual_place_is_below_home),
         TEST(no_file_is_written_over_by_a_key),
+        TEST(each_command_has_help),
         TEST(a_seal_closes_the_day),
         TEST(a_record_by_hand_can_be_sealed),
         TEST(what_was_altered_or_is_faulty_is_not_sealed),
