@@ -64,6 +64,9 @@ void through_words(struct remark *out, const struct job *job, const struct recor
 /* Job, place, and how far the record is sealed. */
 void sheet_title(const struct job *job, const char *what, FILE *out);
 
+/* "set-ups", "distance", "least squares" */
+const char *sheet_spread_words(enum record_spread spread);
+
 /* One line for each loop, link and spur: closed to what, against what. */
 void sheet_closures(const struct job *job, FILE *out);
 
