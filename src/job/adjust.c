@@ -132,8 +132,8 @@ section_sigma(const struct job *job, const struct record_section *s, struct diag
         return j->sigma_km * sqrt((double)s->dist / (double)LENGTH_KM);
     if (s->setups > 0)
         return j->sigma * sqrt(2 * (double)s->setups);
-    diag_say(d, DIAG_ERROR, s->place, "no-sigma", "nothing says how sure this section is: give it sigma or setups, or dist, and "
-        "the job sigma-km");
+    diag_say(d, DIAG_ERROR, s->place, "no-sigma", "nothing says how sure the section %s to %s is: give it sigma or setups, or dist, "
+        "and the job sigma-km", job_name(job, s->from), job_name(job, s->to));
     return 0;
 }
 

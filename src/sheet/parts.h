@@ -70,6 +70,9 @@ const char *sheet_spread_words(enum record_spread spread);
 /* One line for each loop, link and spur: closed to what, against what. */
 void sheet_closures(const struct job *job, FILE *out);
 
+/* Room for the points of the longest of an adjustment's loops; free() it. NULL without memory. */
+uint32_t *loop_room(const struct fit *f);
+
 /* Every spot that was read or given. 0, or -1 without memory. */
 int sheet_points(const struct job *job, FILE *out);
 
