@@ -34,7 +34,7 @@ small_words(char out[SHEET_WORDS], double metres, const struct sheet_style *styl
 {
     double nm = metres * (double)LENGTH_M;
     sheet_limit_words(out, nm, style);
-    *strchr(out, ' ') = '\0'; /* the unit stands in the caption */
+    out[strcspn(out, " ")] = '\0'; /* the unit stands in the caption */
     if (!strpbrk(out, "123456789") && out[0] == '-')
         memmove(out, out + 1, strlen(out));
 }
