@@ -572,6 +572,36 @@ spurs_are_named(void **state)
     unlink(f.name);
 }
 
+/* The example of docs/method.md, and what it says of it, are what the program prints. */
+static void
+the_method_s_example_is_as_printed(void **state)
+{
+    (void)state;
+    FILE *f = fopen("docs/method.md", "rb");
+    assert_non_null(f);
+    char *method = ran_text(f), *start = strstr(method, "```yaml\n---\njob: Sheep pens");
+    assert_non_null(start);
+    start += strlen("```yaml\n");
+    char *end = strstr(start, "```"), name[] = "/tmp/adjust-XXXXXX";
+    int fd = mkstemp(name);
+    assert_true(end && fd >= 0 && write(fd, start, (size_t)(end - start)) == end - start && close(fd) == 0);
+    static const char *const commands[] = { "close", "adjust" };
+    for (size_t i = 0; i < COUNT(commands); i++) {
+        char head[32];
+        snprintf(head, sizeof head, "From `rodbook %s", commands[i]);
+        char *block = strstr(end, head);
+        assert_non_null(block);
+        block = strstr(block, "```\n") + 4;
+        *strstr(block, "```") = '\0';
+        struct ran r = RUN(commands[i], name);
+        assert_says(r.out, block);
+        ran_release(&r);
+        end = block + strlen(block) + 1;
+    }
+    free(method);
+    unlink(name);
+}
+
 /* No line of any demo job's sheet is wider than a page. */
 static void
 fits_a_page(void **state)
@@ -636,6 +666,7 @@ main(void)
         cmocka_unit_test(a_line_outside_spoils_no_other),
         cmocka_unit_test(pieces_are_counted_apart),
         cmocka_unit_test(spurs_are_named),
+        cmocka_unit_test(the_method_s_example_is_as_printed),
         cmocka_unit_test(fits_a_page),
         cmocka_unit_test(sixty_loops_and_how_many_more),
     };

@@ -346,12 +346,36 @@ laws_of_random_nets(void **state)
     free(t);
 }
 
+/* A job that leaves a line outside unspread is adjusted whole all the same: its readings are there to be looked at. */
+static void
+an_adjustment_takes_what_is_outside(void **state)
+{
+    static struct text t;
+    struct worked w;
+    struct adjust a;
+    (void)state;
+    t.used = 0;
+    put(&t, "---\njob: Outside\nunit: m\nleast: 0.001\nallow: {misclosure: 2 mm, per: job}\n---\nmarks:\n  A: {elevation: 7.000}\n"
+            "---\nlevels:\n  readings:\n    - {at: A, bs: 1.412}\n    - {at: T, fs: 1.733, bs: 1.590}\n    - {at: A, fs: 1.274}\n");
+    w = (struct worked){ .source = source_of_bytes(t.bytes, t.used) };
+    assert_int_equal(record_read(&w.record, &w.source, &w.diag), 0);
+    assert_int_equal(job_work(&w.job, &w.record, &(struct job_options){ 0 }, &w.diag), 0);
+    assert_true(w.job.outside && !w.job.work.link[0].spread);
+    assert_int_equal(adjust_open(&a, &w.job, &w.diag), 0);
+    assert_int_equal(a.observations, 4);
+    assert_int_equal(a.freedom, 1);
+    assert_near(a.vpv, 4 * (1.25 / 0.5) * (1.25 / 0.5), 1e-9); /* 5 mm, a quarter in each sight */
+    adjust_release(&a);
+    release(&w);
+}
+
 int
 main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(hand_methods_agree_with_least_squares_on_a_line),
         cmocka_unit_test(laws_of_random_nets),
+        cmocka_unit_test(an_adjustment_takes_what_is_outside),
     };
     return cmocka_run_group_tests_name("fit", tests, NULL, NULL);
 }
