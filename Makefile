@@ -90,7 +90,7 @@ check: all $(TEST_BIN) $(BUILD)/manual
 	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms tests/manual tests/checks
 
 golden: $(PROGRAM)
-	for s in fernhill mill-lane quay-nursery; do for c in reduce close stakes; do \
+	for s in fernhill mill-lane quay-nursery; do for c in reduce close adjust stakes; do \
 	    $(PROGRAM) $$c surveys/$$s.yaml > tests/sheet/golden/$$s-$$c.txt || exit 1; done; done
 
 san:

@@ -23,7 +23,7 @@ small_unit(const struct sheet_style *style)
     case LENGTH_AS_FT:
         return "ft";
     case LENGTH_AS_FT_IN:
-        return "in";
+        return "inches";
     default:
         return "mm";
     }
@@ -299,7 +299,11 @@ say_pieces(const struct fit *f, struct lines *l)
         "about the mistakes of another; they begin with", f->pieces);
     say(l, words);
     for (size_t i = 0; i < f->pieces; i++) {
+        uint32_t position = f->a->job->spot[f->piece[i].spot].position;
         spot_words(name, f->a->job, f->piece[i].spot, "");
+        char *end = name + strlen(name);
+        if (position > 1)
+            snprintf(end, sizeof name - (size_t)(end - name), " (position %" PRIu32 ")", position);
         list_name(&list, name);
     }
     end_list(&list);
