@@ -34,12 +34,14 @@ struct adjust {
     uint32_t *spot_node; /* [spots] a node, NET_GROUND where held, or ADJUST_NOTHING */
     uint32_t *leg_node;  /* [legs] of the height of instrument */
     size_t points;       /* nodes below this are points, from it on instruments */
-    struct adjust_observation *of; /* [net.ties] */
+    size_t most;         /* members that `of` and `tie` have room for */
+    size_t observations; /* net.ties, and behind them those between held marks, which the net has no use for */
+    struct adjust_observation *of; /* [observations] */
     struct net_tie *tie; /* the same, as the net has them */
-    struct net net;
+    struct net net;      /* its spread and redundancy have a member for every observation */
     void *room;
     double *reals;       /* what the net's arrays are parts of */
-    double *residual;    /* [net.ties] m, adjusted less observed */
+    double *residual;    /* [observations] m, adjusted less observed; of a reading, as the net has it: less the reading */
     size_t held;         /* benchmarks that are held */
     double vpv;          /* weighted sum of the squared residuals */
     size_t freedom;      /* degrees of freedom: observations less unknown elevations and heights of instrument */
@@ -61,6 +63,8 @@ struct adjust {
  *           exactly; a reading has the job's sigma, the mean of three wires
  *           sigma / root 3; a section its own, else sigma-km times the root of
  *           its kilometres, else sigma times the root of twice its set-ups.
+ *           A section between two held marks adjusts nothing; it has redundancy
+ *           1, and counts in vpv and the degrees of freedom.
  */
 int adjust_open(struct adjust *a, const struct job *job, struct diag *d);
 void adjust_release(struct adjust *a);
@@ -74,6 +78,20 @@ bool adjust_hi(const struct adjust *a, uint32_t leg, length *hi, double *sigma);
 
 /* True for a node that is an instrument, and no point. */
 bool adjust_is_instrument(const struct adjust *a, uint32_t node);
+
+/*
+ * adjust_checked - nodes that are tied to what is given by more than one way
+ *
+ * Returned
+ *   checked[net.nodes]  1 where one wrong observation would show, 0 behind
+ *              anything that nothing checks
+ * Result
+ *   0, or -1 without memory
+ *
+ * Method    Nodes are joined over ties of redundancy above 0; those joined
+ *           with the ground, or with a mark that is given, are checked.
+ */
+int adjust_checked(const struct adjust *a, uint8_t *checked);
 
 /*
  * adjust_difference - standard deviations of differences to one spot
@@ -96,13 +114,13 @@ int adjust_difference(const struct adjust *a, uint32_t spot, double *sigma);
 /* A loop of a fundamental set: one tie that is not in the tree, closed by the tree's ways between its ends. */
 struct adjust_loop {
     uint32_t tie;        /* the one that closes it */
-    uint32_t first;      /* its ties: loops.way[first ... first + count - 1], from the closing one on */
+    uint32_t first;      /* its ties: loops.way[first ... first + count - 1], as they are walked, the closing one first */
     uint32_t count;
     uint32_t setups;     /* instruments on it, and set-ups that its sections say */
     bool setups_known;   /* every section on it says them */
     length dist;         /* -1 where some length is not booked */
-    length misclosure;   /* measured less known, walked as the closing tie points */
-    bool over_marks;     /* it goes over two held marks, and the ground between them */
+    length misclosure;   /* measured less known, the closing tie walked as it was booked */
+    bool over_marks;     /* it goes over held marks: two, or one that it begins and ends on */
     double allowed_nm;   /* below 0: no limit */
     enum level_within within;
     double sigma;        /* m, of the misclosure: root of the sum of the squares */
@@ -112,7 +130,8 @@ struct adjust_loops {
     struct adjust_loop *loop;
     size_t loops;
     uint32_t *way;
-    size_t ways, way_room;
+    uint8_t *forward;    /* [ways] whether the loop walks that tie as it points */
+    size_t ways, way_room, forward_room;
 };
 
 /*
@@ -122,10 +141,22 @@ struct adjust_loops {
  *   0, or -1 without memory; adjust_loops_release() in any case
  *
  * Method    A tree is grown breadth first from what is held, so that loops
- *           are short. Each tie outside it closes one loop; there are as many
- *           as degrees of freedom, and every other loop is a sum of them.
+ *           are short. Each tie outside it closes one loop, and so does each
+ *           section between held marks; there are as many as degrees of
+ *           freedom, and every other loop is a sum of them.
  */
 int adjust_loops_open(struct adjust_loops *l, const struct adjust *a);
 void adjust_loops_release(struct adjust_loops *l);
+
+/*
+ * adjust_loop_spots - the points of a loop, as it is walked
+ *
+ * Returned
+ *   spot[2 * count]   the points on the way, each once in a row; a loop over
+ *              held marks begins at the one that the ground leads to
+ * Result
+ *   how many spots
+ */
+size_t adjust_loop_spots(const struct adjust *a, const struct adjust_loops *l, const struct adjust_loop *loop, uint32_t *spot);
 
 #endif

@@ -21,6 +21,7 @@
 #define JOB_STAKES_MOST 4000000
 
 struct job_options {
+    bool to_adjust;       /* carry and judge lines only, those outside too: adjust.h does the rest */
     bool spread_anyway;   /* spread a misclosure that is beyond its limit */
     bool stakes;          /* work out grades and stakes */
     bool grade_optional;  /* and say nothing where the record has no grade */
@@ -73,6 +74,7 @@ struct job_stake {
 
 struct job {
     const struct record *r;
+    enum record_spread spread; /* how misclosures are spread */
     struct level_sight *sight;
     uint32_t *sight_row; /* [sights] index into record.row */
     size_t sights;

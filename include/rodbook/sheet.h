@@ -9,6 +9,7 @@
 
 #include "rodbook/audit.h"
 #include "rodbook/booking.h"
+#include "rodbook/fit.h"
 #include "rodbook/history.h"
 #include "rodbook/job.h"
 
@@ -41,6 +42,11 @@ int sheet_book(const struct job *job, unsigned forms, FILE *out);
 
 /* Loops, links and spurs, each with its misclosure and spread; then the elevations. */
 int sheet_close(const struct job *job, FILE *out);
+
+/* An adjustment: what it comes to, elevations, observations, loops, and what nothing checks. As text and as JSON; -1 without
+ * memory. */
+int sheet_adjust(const struct fit *f, FILE *out);
+int sheet_adjust_json(const struct fit *f, FILE *out);
 
 /* Every mark against its grade. */
 int sheet_stakes(const struct job *job, FILE *out);

@@ -25,6 +25,11 @@ const struct cmd cmd_table[] = {
         "Prints the misclosure of every loop and link against what the job allows, the running correction after each\n"
         "set-up, and all elevations. A line outside its limit is not spread, and the exit status is 1.",
         "rodbook close surveys/fernhill.yaml", OPTIONS(cmd_close_options), CMD_ONE_FILE },
+    { "adjust", cmd_adjust, "[--confidence PERCENT] [--json] FILE", "adjust the whole job by least squares, and test it",
+        "Adjusts all readings, sections and marks at once, and says how sure each elevation is, whether they fit together\n"
+        "as they should, which observation stands out, how each loop closes, and what nothing checks. Exit status 1 when\n"
+        "they do not fit, an observation stands out, or a loop is outside its limit.",
+        "rodbook adjust surveys/fernhill.yaml", OPTIONS(cmd_adjust_options), CMD_ONE_FILE },
     { "stakes", cmd_stakes, "[--grade NAME] [--setup ENTRY.N] [--judge] [--spread-anyway] [--json] FILE",
         "how far to move each batten, post mark and stake to grade",
         "Prints cut or fill at every mark, the move as a crew says it, and the grade rod that puts the mark on grade.\n"

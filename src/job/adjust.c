@@ -32,20 +32,28 @@ mark_sigma(const struct job *job, uint32_t spot)
     return mark == JOB_NONE ? 0 : job->r->mark[mark].sigma;
 }
 
+/* Where `sound`, what lies on lines outside their limit stays out. */
+static bool
+is_in(uint8_t quality, bool sound)
+{
+    return !sound || quality != LEVEL_OUTSIDE;
+}
+
 static void
-number_spots(struct adjust *a)
+number_nodes(struct adjust *a, bool sound)
 {
     const struct job *job = a->job;
     for (uint32_t i = 0; i < job->spots; i++) {
         const struct level_spot *l = &job->level_spot[i];
-        bool held = l->state == LEVEL_MARK && !(mark_sigma(job, i) > 0);
-        a->spot_node[i] = l->state == LEVEL_UNKNOWN ? ADJUST_NOTHING : held ? NET_GROUND : (uint32_t)a->net.nodes++;
+        bool held = l->state == LEVEL_MARK && !(mark_sigma(job, i) > 0), in = l->state != LEVEL_UNKNOWN && is_in(l->quality, sound);
+        a->spot_node[i] = !in ? ADJUST_NOTHING : held ? NET_GROUND : (uint32_t)a->net.nodes++;
         a->held += held;
     }
     a->points = a->net.nodes;
     for (size_t i = 0; i < job->legs; i++) {
         const struct level_leg *leg = &job->leg[i];
-        a->leg_node[i] = leg->count > 0 && leg->known ? (uint32_t)a->net.nodes++ : ADJUST_NOTHING;
+        bool in = leg->count > 0 && leg->known && is_in(leg->quality, sound);
+        a->leg_node[i] = in ? (uint32_t)a->net.nodes++ : ADJUST_NOTHING;
     }
 }
 
@@ -63,15 +71,34 @@ spot_value(const struct adjust *a, uint32_t spot)
     return a->job->level_spot[spot].value;
 }
 
-/* `carried` is what the carried elevations give for it. */
+/* `carried` is what the carried elevations give for it. Between two held marks it adjusts nothing: such are gathered from
+ * the far end of the arrays, which have room for `most`. */
 static void
 add_tie(struct adjust *a, struct adjust_observation of, uint32_t from, uint32_t to, length observed, length carried)
 {
-    if (from == to)
-        return; /* between two held marks, it adjusts nothing */
+    if (from == ADJUST_NOTHING || to == ADJUST_NOTHING)
+        return;
+    size_t between = a->observations++ - a->net.ties, at = from == to ? a->most - 1 - between : a->net.ties++;
     of.off = observed - carried;
-    a->of[a->net.ties] = of;
-    a->tie[a->net.ties++] = (struct net_tie){ from, to, 1 / (of.sigma * of.sigma), metres(observed - carried) };
+    a->of[at] = of;
+    a->tie[at] = (struct net_tie){ from, to, 1 / (of.sigma * of.sigma), metres(observed - carried) };
+}
+
+/* Those between held marks, behind the others, in booking order. */
+static void
+put_last(struct adjust *a)
+{
+    size_t between = a->observations - a->net.ties, first = a->most - between;
+    memmove(a->of + a->net.ties, a->of + first, between * sizeof *a->of);
+    memmove(a->tie + a->net.ties, a->tie + first, between * sizeof *a->tie);
+    for (size_t i = a->net.ties, j = a->observations; i + 1 < j; i++) {
+        struct adjust_observation of = a->of[i];
+        struct net_tie tie = a->tie[i];
+        a->of[i] = a->of[--j];
+        a->tie[i] = a->tie[j];
+        a->of[j] = of;
+        a->tie[j] = tie;
+    }
 }
 
 static double
@@ -105,8 +132,8 @@ section_sigma(const struct job *job, const struct record_section *s, struct diag
         return j->sigma_km * sqrt((double)s->dist / (double)LENGTH_KM);
     if (s->setups > 0)
         return j->sigma * sqrt(2 * (double)s->setups);
-    diag_say(d, DIAG_ERROR, s->place, "no-sigma", "nothing says how sure this section is: give it sigma or setups, or dist, and "
-        "the job sigma-km");
+    diag_say(d, DIAG_ERROR, s->place, "no-sigma", "nothing says how sure the section %s to %s is: give it sigma or setups, or dist, "
+        "and the job sigma-km", job_name(job, s->from), job_name(job, s->to));
     return 0;
 }
 
@@ -116,6 +143,8 @@ tie_section(struct adjust *a, uint32_t leg, struct diag *d)
     const struct job *job = a->job;
     const struct level_leg *l = &job->leg[leg];
     const struct record_section *s = &job->r->section[l->first];
+    if (a->spot_node[l->from] == ADJUST_NOTHING || a->spot_node[l->to] == ADJUST_NOTHING)
+        return;
     double sigma = section_sigma(job, s, d);
     struct adjust_observation of = { ADJUST_SECTION, l->first, leg, LEVEL_NONE, sigma, 0 };
     if (sigma > 0)
@@ -123,13 +152,13 @@ tie_section(struct adjust *a, uint32_t leg, struct diag *d)
 }
 
 static void
-tie_all(struct adjust *a, struct diag *d)
+tie_all(struct adjust *a, bool sound, struct diag *d)
 {
     const struct job *job = a->job;
     for (uint32_t i = 0; i < job->legs; i++)
-        if (job->leg[i].known && job->leg[i].count > 0)
+        if (a->leg_node[i] != ADJUST_NOTHING)
             tie_readings(a, i);
-        else if (job->leg[i].known)
+        else if (job->leg[i].known && job->leg[i].count == 0 && is_in(job->leg[i].quality, sound))
             tie_section(a, i, d);
     for (uint32_t i = 0; i < job->spots; i++) {
         double sigma = mark_sigma(job, i);
@@ -138,6 +167,7 @@ tie_all(struct adjust *a, struct diag *d)
             add_tie(a, (struct adjust_observation){ ADJUST_MARK, mark, LEVEL_NONE, i, sigma, 0 }, NET_GROUND, a->spot_node[i],
                 job->r->mark[mark].elevation, spot_value(a, i));
     }
+    put_last(a);
 }
 
 /* ---- solving ---- */
@@ -145,7 +175,7 @@ tie_all(struct adjust *a, struct diag *d)
 static int
 room_for_results(struct adjust *a)
 {
-    size_t n = a->net.nodes, m = a->net.ties;
+    size_t n = a->net.nodes, m = a->observations;
     a->reals = room_new(2 * n + 3 * m, sizeof *a->reals);
     if (!a->reals)
         return -1;
@@ -182,30 +212,47 @@ correction_of(const struct adjust *a, uint32_t node)
 static void
 find_residuals(struct adjust *a)
 {
-    for (size_t t = 0; t < a->net.ties; t++) {
+    for (size_t t = 0; t < a->observations; t++) {
         const struct net_tie *tie = &a->tie[t];
+        if (t >= a->net.ties) {
+            a->net.spread[t] = 0;
+            a->net.redundancy[t] = 1;
+        }
         a->residual[t] = correction_of(a, tie->to) - correction_of(a, tie->from) - tie->short_by;
         if (a->net.redundancy[t] == 0)
             a->residual[t] = 0; /* nothing else says a word about it */
         a->vpv += tie->weight * a->residual[t] * a->residual[t];
     }
-    a->freedom = a->net.ties - a->net.nodes;
+    a->freedom = a->observations - a->net.nodes;
 }
 
-int
-adjust_open(struct adjust *a, const struct job *job, struct diag *d)
+/* The spot of a node that hangs on nothing, or one that its instrument reads. */
+static const char *
+node_name(const struct adjust *a, size_t node)
 {
-    size_t marks = job->r->marks;
-    *a = (struct adjust){ .job = job };
+    const struct job *job = a->job;
+    for (size_t i = 0; i < job->spots; i++)
+        if (a->spot_node[i] == node)
+            return job_name(job, job->spot[i].at);
+    for (size_t i = 0; i < job->legs; i++)
+        if (a->leg_node[i] == node)
+            return job_name(job, job->spot[job->sight[job->leg[i].first].spot].at);
+    return "";
+}
+
+static int
+open_with(struct adjust *a, const struct job *job, bool sound, struct diag *d)
+{
+    *a = (struct adjust){ .job = job, .most = job->sights + job->legs + job->r->marks };
     a->spot_node = room_new(job->spots, sizeof *a->spot_node);
     a->leg_node = room_new(job->legs, sizeof *a->leg_node);
-    a->of = room_new(job->sights + job->legs + marks, sizeof *a->of);
-    a->tie = room_new(job->sights + job->legs + marks, sizeof *a->tie);
+    a->of = room_new(a->most, sizeof *a->of);
+    a->tie = room_new(a->most, sizeof *a->tie);
     if (!a->spot_node || !a->leg_node || !a->of || !a->tie)
         return -1;
     size_t errors = d->errors;
-    number_spots(a);
-    tie_all(a, d);
+    number_nodes(a, sound);
+    tie_all(a, sound, d);
     if (d->errors > errors)
         return 0;
     if (room_for_results(a) != 0)
@@ -213,11 +260,21 @@ adjust_open(struct adjust *a, const struct job *job, struct diag *d)
     enum net_status status = solve(a);
     if (status == NET_EROOM)
         return -1;
-    if (status != NET_OK) /* the job has tied everything that is here to a mark */
-        diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-benchmark", "the net hangs on no mark of known elevation");
-    else
+    if (status == NET_OK)
         find_residuals(a);
+    else if (status == NET_EGROUND) /* the job has tied everything that is here to a mark, and this should not be */
+        diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-benchmark", "nothing ties %s to a mark of known elevation",
+            node_name(a, a->net.bad));
+    else
+        diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "range",
+            "a standard deviation is too small or too large to adjust by: %.3g m", a->of[a->net.bad].sigma);
     return 0;
+}
+
+int
+adjust_open(struct adjust *a, const struct job *job, struct diag *d)
+{
+    return open_with(a, job, false, d);
 }
 
 /* ---- what it says ---- */
@@ -249,6 +306,43 @@ bool
 adjust_is_instrument(const struct adjust *a, uint32_t node)
 {
     return node >= a->points && node < a->net.nodes;
+}
+
+/* ---- what is checked ---- */
+
+/* Sets of nodes, the ground behind the last of them. */
+uint32_t
+adjust_root(uint32_t *set, uint32_t node)
+{
+    while (set[node] != node)
+        node = set[node] = set[set[node]];
+    return node;
+}
+
+void
+adjust_join(uint32_t *set, uint32_t x, uint32_t y)
+{
+    x = adjust_root(set, x);
+    y = adjust_root(set, y);
+    set[x > y ? x : y] = x > y ? y : x;
+}
+
+int
+adjust_checked(const struct adjust *a, uint8_t *checked)
+{
+    uint32_t ground = (uint32_t)a->net.nodes, *set = room_new(a->net.nodes + 1, sizeof *set);
+    if (!set)
+        return -1;
+    for (uint32_t i = 0; i <= ground; i++)
+        set[i] = i;
+    for (size_t t = 0; t < a->net.ties; t++) /* an elevation that is given is where checking begins */
+        if (a->net.redundancy[t] > 0 || a->of[t].kind == ADJUST_MARK)
+            adjust_join(set, a->tie[t].from == NET_GROUND ? ground : a->tie[t].from,
+                a->tie[t].to == NET_GROUND ? ground : a->tie[t].to);
+    for (uint32_t i = 0; i < ground; i++)
+        checked[i] = adjust_root(set, i) == adjust_root(set, ground);
+    free(set);
+    return 0;
 }
 
 int
@@ -290,32 +384,98 @@ widen_spots(struct job *job)
     }
 }
 
-/* Lines outside their limit keep what was carried: nothing on them is to be used. */
+/* What is adjusted here stays clear of lines outside their limit, which keep what was carried. */
 static void
 take_adjusted(struct job *job, const struct adjust *a)
 {
     double sigma;
+    for (uint32_t i = 0; i < job->spots; i++)
+        (void)adjust_spot(a, i, &job->level_spot[i].value, &sigma);
     for (uint32_t i = 0; i < job->legs; i++) {
         struct level_leg *leg = &job->leg[i];
-        if (!leg->known || leg->quality == LEVEL_OUTSIDE)
-            continue;
-        if (!adjust_hi(a, i, &leg->hi, &sigma) && leg->to != LEVEL_NONE)
-            (void)adjust_spot(a, leg->to, &leg->hi, &sigma);
-        leg->correction = leg->hi - leg->raw_hi;
+        if (leg->known && leg->count == 0 && leg->quality != LEVEL_OUTSIDE)
+            leg->hi = job->level_spot[leg->to].value;
+        else
+            (void)adjust_hi(a, i, &leg->hi, &sigma);
     }
-    for (uint32_t i = 0; i < job->spots; i++)
-        if (job->level_spot[i].quality != LEVEL_OUTSIDE)
-            (void)adjust_spot(a, i, &job->level_spot[i].value, &sigma);
+}
+
+/* The running correction behind a leg: adjusted, less what its line carries from its adjusted beginning. */
+static void
+correct_line(struct job *job, const struct level_link *link)
+{
+    if (!link->spread || link->from == LEVEL_NONE)
+        return;
+    length at = job->level_spot[link->from].value;
+    for (uint32_t k = 0; k < link->count; k++) {
+        struct level_leg *leg = &job->leg[job->work.order[link->first + k]];
+        at += leg->rise;
+        if (leg->to != LEVEL_NONE)
+            leg->correction = job->level_spot[leg->to].value - at;
+    }
+}
+
+/* A line that hand methods leave unchecked may be checked by the net as a whole. */
+static void
+look_again(struct job *job, const struct adjust *a, const uint8_t *node_checked, const uint8_t *section_checked)
+{
+    bool forced = false;
+    for (size_t i = 0; i < job->work.links; i++)
+        forced |= job->work.link[i].within == LEVEL_BEYOND && job->work.link[i].spread;
+    uint8_t better = forced ? LEVEL_FORCED : LEVEL_CLOSED;
+    for (size_t i = 0; i < job->legs; i++) {
+        struct level_leg *leg = &job->leg[i];
+        bool checked = leg->count > 0 ? a->leg_node[i] != ADJUST_NOTHING && node_checked[a->leg_node[i]] : section_checked[i];
+        if (leg->known && leg->quality == LEVEL_UNCHECKED && checked)
+            leg->quality = better;
+        for (uint32_t s = leg->first; leg->known && leg->quality <= LEVEL_FORCED && s < leg->first + leg->count; s++) {
+            struct level_spot *spot = &job->level_spot[job->sight[s].spot];
+            spot->quality = spot->quality == LEVEL_UNCHECKED ? better : spot->quality;
+        }
+    }
+    for (size_t i = 0; i < job->spots; i++)
+        if (job->level_spot[i].quality == LEVEL_UNCHECKED && a->spot_node[i] < ADJUST_NOTHING && node_checked[a->spot_node[i]])
+            job->level_spot[i].quality = better;
+    for (size_t i = 0; i < job->work.links; i++) {
+        struct level_link *link = &job->work.link[i];
+        bool all = link->quality == LEVEL_UNCHECKED;
+        for (uint32_t k = 0; all && k < link->count; k++)
+            all = job->leg[job->work.order[link->first + k]].quality <= LEVEL_FORCED;
+        if (!all)
+            continue;
+        link->quality = better;
+        link->spread = true;
+        job->spurs -= link->kind == LEVEL_SPUR;
+    }
+}
+
+/* Nodes and sections that are tied to what is given by more than one way. */
+static int
+find_checked(struct job *job, const struct adjust *a)
+{
+    uint8_t *node = room_new(a->net.nodes, sizeof *node), *section = room_new(job->legs, sizeof *section);
+    int rc = node && section ? adjust_checked(a, node) : -1;
+    for (size_t t = 0; rc == 0 && t < a->observations; t++)
+        if (a->of[t].kind == ADJUST_SECTION)
+            section[a->of[t].leg] = a->net.redundancy[t] > 0;
+    if (rc == 0)
+        look_again(job, a, node, section);
+    free(node);
+    free(section);
+    return rc;
 }
 
 int
 job_least_squares(struct job *job, struct diag *d)
 {
     struct adjust a;
-    int rc = adjust_open(&a, job, d);
+    int rc = open_with(&a, job, true, d);
     if (rc == 0 && d->errors == 0) {
         take_adjusted(job, &a);
         widen_spots(job);
+        rc = find_checked(job, &a);
+        for (size_t i = 0; i < job->work.links; i++)
+            correct_line(job, &job->work.link[i]);
     }
     adjust_release(&a);
     return rc;

@@ -153,7 +153,8 @@ close_job(struct job *job, const struct job_options *options, struct diag *d)
     if (!job->level_spot || new_work(&job->work, job->legs, job->spots) != 0)
         return -1;
     hold_marks(job, d);
-    struct level_rules rules = job_rules(&job->r->job, options->spread_anyway);
+    struct level_rules rules = job_rules(&job->r->job, options->spread_anyway || options->to_adjust);
+    rules.spread = options->to_adjust ? LEVEL_BY_LEGS : rules.spread;
     enum level_status status = level_close(job->leg, job->legs, job->sight, job->level_spot, job->spots, &rules,
         &job->work);
     drop_work(&job->work);
@@ -256,7 +257,7 @@ find_wanting(const struct job *job, struct diag *d)
         if (!link->no_share)
             continue;
         const struct level_leg *leg = &job->leg[link->wanting];
-        bool dist = job->r->job.spread == RECORD_SPREAD_DISTANCE || job->r->job.allow_per == RECORD_ALLOW_ROOT_KM
+        bool dist = job->spread == RECORD_SPREAD_DISTANCE || job->r->job.allow_per == RECORD_ALLOW_ROOT_KM
             || job->r->job.allow_per == RECORD_ALLOW_ROOT_MILE;
         if (dist && leg->dist <= 0)
             diag_say(d, DIAG_ERROR, place_of_undistanced(job, link->wanting), "no-distance",
@@ -269,7 +270,7 @@ find_wanting(const struct job *job, struct diag *d)
 }
 
 static void
-say_outside(const struct job *job, const struct level_link *link, struct diag *d)
+say_outside(const struct job *job, const struct level_link *link, const char *what, struct diag *d)
 {
     bool metric = job->r->job.unit == LENGTH_BARE_M;
     char text[LENGTH_TEXT];
@@ -279,25 +280,25 @@ say_outside(const struct job *job, const struct level_link *link, struct diag *d
         "%s to %s closes to %s %s, allowed %.4f %s%s", job_name(job, job->spot[link->from].at),
         job_name(job, job->spot[link->to].at), text, metric ? "m" : "ft",
         link->allowed_nm / (double)length_whole(job->r->job.unit), metric ? "m" : "ft",
-        link->spread ? "; spread all the same, as asked" : "; it is not spread");
+        link->spread ? what : "; it is not spread");
 }
 
 static void
-find_outside(struct job *job, struct diag *d)
+find_outside(struct job *job, bool to_adjust, struct diag *d)
 {
     for (size_t i = 0; i < job->work.links; i++) {
         job->spurs += job->work.link[i].kind == LEVEL_SPUR;
         if (job->work.link[i].within != LEVEL_BEYOND)
             continue;
         job->outside = true;
-        say_outside(job, &job->work.link[i], d);
+        say_outside(job, &job->work.link[i], to_adjust ? "; adjusted with all the rest" : "; spread all the same, as asked", d);
     }
 }
 
 int
 job_work(struct job *job, const struct record *r, const struct job_options *options, struct diag *d)
 {
-    *job = (struct job){ .r = r };
+    *job = (struct job){ .r = r, .spread = options->to_adjust ? RECORD_SPREAD_LEAST_SQUARES : r->job.spread };
     if (job_tie(job, d) != 0)
         return -1;
     if (d->errors > 0)
@@ -308,8 +309,8 @@ job_work(struct job *job, const struct record *r, const struct job_options *opti
         return 0; /* beyond 64 bits: nothing that was worked out is worth a word */
     find_adrift(job, d);
     find_wanting(job, d);
-    find_outside(job, d);
-    if (d->errors == 0 && r->job.spread == RECORD_SPREAD_LEAST_SQUARES && job_least_squares(job, d) != 0)
+    find_outside(job, options->to_adjust, d);
+    if (d->errors == 0 && !options->to_adjust && job->spread == RECORD_SPREAD_LEAST_SQUARES && job_least_squares(job, d) != 0)
         return -1;
     if (d->errors > 0 || !options->stakes)
         return 0;

@@ -94,13 +94,16 @@ grow_from(struct tree *t, uint32_t root)
 /* ---- one loop ---- */
 
 static int
-add_way(struct adjust_loops *l, uint32_t tie)
+add_way(struct adjust_loops *l, uint32_t tie, bool forward)
 {
-    uint32_t *grown = room_for(l->way, &l->way_room, l->ways, sizeof *grown);
-    if (!grown)
+    uint32_t *way = room_for(l->way, &l->way_room, l->ways, sizeof *way);
+    uint8_t *grown = room_for(l->forward, &l->forward_room, l->ways, sizeof *grown);
+    l->way = way ? way : l->way;
+    l->forward = grown ? grown : l->forward;
+    if (!way || !grown)
         return -1;
-    l->way = grown;
-    grown[l->ways++] = tie;
+    way[l->ways] = tie;
+    grown[l->ways++] = forward;
     return 0;
 }
 
@@ -131,30 +134,70 @@ static void
 count_node(const struct adjust *a, struct adjust_loop *loop, const struct tree *t, uint32_t node)
 {
     loop->over_marks |= node == t->nodes - 1;
-    if (node < t->nodes - 1 && a->net.nodes > 0)
+    if (node < t->nodes - 1)
         loop->setups += adjust_is_instrument(a, node);
 }
 
+/* One tie further up the tree from *end, towards the other end of the loop. */
+static int
+climb(struct adjust_loops *l, struct adjust_loop *loop, const struct tree *t, uint32_t *end, bool outwards)
+{
+    const struct adjust *a = t->a;
+    uint32_t by = t->by[*end], up = other_end(t, by, *end);
+    bool forward = (place(t, a->tie[by].from) == *end) == outwards;
+    count_tie(a, loop, by, forward);
+    *end = up;
+    return add_way(l, by, forward);
+}
+
+/* Where the ways up from both ends meet. */
+static uint32_t
+meeting(const struct tree *t, uint32_t from, uint32_t to)
+{
+    while (from != to) {
+        uint32_t *deeper = t->depth[to] >= t->depth[from] ? &to : &from;
+        *deeper = other_end(t, t->by[*deeper], *deeper);
+    }
+    return from;
+}
+
+/* A foresight points the way in which it was booked, a backsight the other way. */
+static bool
+points_onwards(const struct adjust *a, uint32_t tie)
+{
+    const struct adjust_observation *of = &a->of[tie];
+    return of->kind != ADJUST_READING || a->job->sight[of->index].kind != LEVEL_BS;
+}
+
+/* Over the closing tie as it was booked, then on from there up the tree, and down again to its beginning. */
 static int
 close_loop(struct adjust_loops *l, const struct tree *t, uint32_t tie, const struct level_rules *rules)
 {
     const struct adjust *a = t->a;
     struct adjust_loop *loop = &l->loop[l->loops++];
-    uint32_t from = place(t, a->tie[tie].from), to = place(t, a->tie[tie].to);
+    bool onwards = points_onwards(a, tie);
+    uint32_t from = place(t, onwards ? a->tie[tie].from : a->tie[tie].to);
+    uint32_t to = other_end(t, tie, from), met = meeting(t, from, to);
     *loop = (struct adjust_loop){ .tie = tie, .first = (uint32_t)l->ways, .setups_known = true };
-    count_tie(a, loop, tie, true);
-    count_node(a, loop, t, from);
-    count_node(a, loop, t, to);
-    int rc = add_way(l, tie);
-    while (rc == 0 && from != to) { /* up from the deeper end, until they meet */
-        bool down = t->depth[to] >= t->depth[from];
-        uint32_t *end = down ? &to : &from, by = t->by[*end], up = other_end(t, by, *end);
-        bool as_it_points = place(t, a->tie[by].from) == *end;
-        count_tie(a, loop, by, down ? as_it_points : !as_it_points);
-        rc = add_way(l, by);
-        *end = up;
-        if (from != to)
-            count_node(a, loop, t, up);
+    count_tie(a, loop, tie, onwards);
+    count_node(a, loop, t, met);
+    int rc = add_way(l, tie, onwards);
+    while (rc == 0 && to != met) {
+        count_node(a, loop, t, to);
+        rc = climb(l, loop, t, &to, true);
+    }
+    size_t down = l->ways;
+    while (rc == 0 && from != met) {
+        count_node(a, loop, t, from);
+        rc = climb(l, loop, t, &from, false);
+    }
+    for (size_t i = down, j = l->ways; rc == 0 && i + 1 < j; i++) {
+        uint32_t other = l->way[--j];
+        uint8_t forward = l->forward[j];
+        l->way[j] = l->way[i];
+        l->forward[j] = l->forward[i];
+        l->way[i] = other;
+        l->forward[i] = forward;
     }
     loop->count = (uint32_t)l->ways - loop->first;
     loop->sigma = sqrt(loop->sigma);
@@ -163,11 +206,78 @@ close_loop(struct adjust_loops *l, const struct tree *t, uint32_t tie, const str
     return rc;
 }
 
+/* ---- walking ---- */
+
+static size_t
+add_spot(uint32_t *spot, size_t n, uint32_t s)
+{
+    if (n == 0 || spot[n - 1] != s)
+        spot[n++] = s;
+    return n;
+}
+
+static size_t
+add_ends(const struct adjust *a, uint32_t tie, bool forward, uint32_t *spot, size_t n)
+{
+    const struct adjust_observation *of = &a->of[tie];
+    if (of->kind != ADJUST_SECTION)
+        return add_spot(spot, n, of->spot);
+    const struct level_leg *leg = &a->job->leg[of->leg];
+    n = add_spot(spot, n, forward ? leg->from : leg->to);
+    return add_spot(spot, n, forward ? leg->to : leg->from);
+}
+
+static bool
+is_held(const struct adjust *a, uint32_t spot)
+{
+    return a->spot_node[spot] == NET_GROUND;
+}
+
+/* The held mark behind another one, round the loop; else the only one; else where it is. */
+static size_t
+beginning(const struct adjust *a, const uint32_t *spot, size_t n)
+{
+    size_t only = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (!is_held(a, spot[i]))
+            continue;
+        if (is_held(a, spot[i > 0 ? i - 1 : n - 1]))
+            return i;
+        only = i;
+    }
+    return only;
+}
+
+static void
+turn_over(uint32_t *spot, size_t first, size_t end)
+{
+    while (first + 1 < end) {
+        uint32_t s = spot[first];
+        spot[first++] = spot[--end];
+        spot[end] = s;
+    }
+}
+
+size_t
+adjust_loop_spots(const struct adjust *a, const struct adjust_loops *l, const struct adjust_loop *loop, uint32_t *spot)
+{
+    size_t n = 0;
+    for (uint32_t i = loop->first; i < loop->first + loop->count; i++)
+        n = add_ends(a, l->way[i], l->forward[i], spot, n);
+    n -= n > 1 && spot[n - 1] == spot[0];
+    size_t begin = beginning(a, spot, n);
+    turn_over(spot, 0, begin);
+    turn_over(spot, begin, n);
+    turn_over(spot, 0, n);
+    return n;
+}
+
 void
 adjust_loops_release(struct adjust_loops *l)
 {
     free(l->loop);
     free(l->way);
+    free(l->forward);
     *l = (struct adjust_loops){ 0 };
 }
 
@@ -180,8 +290,8 @@ adjust_loops_open(struct adjust_loops *l, const struct adjust *a)
     int rc = open_tree(&t, a);
     if (rc == 0 && l->loop)
         grow_from(&t, (uint32_t)t.nodes - 1); /* every node hangs on the ground: net_solve() has seen to that */
-    for (uint32_t tie = 0; rc == 0 && l->loop && tie < a->net.ties; tie++)
-        if (!t.in_tree[tie])
+    for (uint32_t tie = 0; rc == 0 && l->loop && tie < a->observations; tie++)
+        if (tie >= a->net.ties || !t.in_tree[tie])
             rc = close_loop(l, &t, tie, &rules);
     release_tree(&t);
     return rc == 0 && l->loop ? 0 : -1;

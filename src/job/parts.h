@@ -47,6 +47,10 @@ uint32_t job_kind_bit(const struct job *job, uint32_t point, uint32_t on);
 /* Elevations by least squares, in the place of those that were spread by legs. -1 without memory. */
 int job_least_squares(struct job *job, struct diag *d);
 
+/* Sets of numbers, each known by its lowest: which set a number is in, and two sets made one. */
+uint32_t adjust_root(uint32_t *set, uint32_t number);
+void adjust_join(uint32_t *set, uint32_t x, uint32_t y);
+
 /* Grades and stakes. -1 without memory. */
 int job_stake_out(struct job *job, const struct job_options *options, struct diag *d);
 

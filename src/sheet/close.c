@@ -34,7 +34,8 @@ leg_row(const struct job *job, uint32_t l, const struct level_link *link, const 
     signed_length(text, leg->correction, style->adjusted);
     table_cell(t, link->spread ? text : NULL);
     length back = leg->count > 0 ? job->sight[leg->first + leg->count - 1].reading : 0;
-    length_print(text, leg->hi - back, style->adjusted);
+    bool fitted = job->spread == RECORD_SPREAD_LEAST_SQUARES; /* then the line of sight misses the point by a residual */
+    length_print(text, fitted ? job->level_spot[leg->to].value : leg->hi - back, style->adjusted);
     table_cell(t, link->quality == LEVEL_OUTSIDE ? NULL : text);
 }
 
@@ -48,9 +49,10 @@ link_table(const struct job *job, const struct level_link *link, const struct sh
     table_open(&t, columns, sizeof columns / sizeof columns[0]);
     for (uint32_t i = 0; i < link->count; i++)
         leg_row(job, job->work.order[link->first + i], link, style, &t);
-    static const char *const headings[] = { "\nLoop ", "\nLink ", "\nSpur, unchecked: " }; /* by enum level_link_kind */
+    static const char *const headings[] = { "\nLoop ", "\nLink ", "\nSpur, unchecked: ", "\nClosed by other lines: " };
+    int which = link->kind == LEVEL_SPUR && link->quality <= LEVEL_FORCED ? 3 : (int)link->kind;
     char heading[SHEET_WORDS * 5];
-    stpcpy(stpcpy(stpcpy(stpcpy(stpcpy(heading, headings[link->kind]), from), " to "), to), "\n");
+    stpcpy(stpcpy(stpcpy(stpcpy(stpcpy(heading, headings[which]), from), " to "), to), "\n");
     fputs(heading, out);
     return table_print(&t, out);
 }
@@ -60,8 +62,9 @@ sheet_close(const struct job *job, FILE *out)
 {
     struct sheet_style style = sheet_style_of(job->r);
     sheet_title(job, "Closure and spread", out);
-    fprintf(out, "spread by %s; an intermediate sight takes the running correction of its set-up\n",
-        job->r->job.spread == RECORD_SPREAD_DISTANCE ? "distance" : "set-ups");
+    fprintf(out, "spread by %s; %s\n", sheet_spread_words(job->spread), job->spread == RECORD_SPREAD_LEAST_SQUARES
+        ? "a turning point's running correction is adjusted less carried along the line"
+        : "an intermediate sight takes the running correction of its set-up");
     sheet_closures(job, out);
     for (size_t i = 0; i < job->work.links; i++)
         if (link_table(job, &job->work.link[i], &style, out) != 0)

@@ -127,7 +127,7 @@ job_line(const struct job *job, const struct sheet_style *style, FILE *out)
         sheet_limit_words(text, j->allow_nm, style);
         fprintf(out, "; allows %s%s", text, per[j->allow_per]);
     }
-    fprintf(out, "; spread by %s\n", j->spread == RECORD_SPREAD_DISTANCE ? "distance" : "set-ups");
+    fprintf(out, "; spread by %s\n", sheet_spread_words(j->spread));
 }
 
 /* ---- values ---- */

@@ -161,7 +161,7 @@ closure_line(const struct job *job, const struct level_link *link, const struct 
     char line[SHEET_WORDS * 8], words[SHEET_WORDS]; /* two names of 80 bytes and some words */
     char *p = put_line_name(line, job, link);
     if (link->kind == LEVEL_SPUR) {
-        stpcpy(p, ": unchecked, nothing closes it\n");
+        stpcpy(p, link->quality <= LEVEL_FORCED ? ": closed by other lines\n" : ": unchecked, nothing closes it\n");
         fputs(line, out);
         return;
     }
@@ -179,11 +179,19 @@ closure_line(const struct job *job, const struct level_link *link, const struct 
     fputs(line, out);
 }
 
+const char *
+sheet_spread_words(enum record_spread spread)
+{
+    static const char *const words[] = { "set-ups", "distance", "least squares" };
+    return words[spread];
+}
+
 void
 sheet_closures(const struct job *job, FILE *out)
 {
     struct sheet_style style = sheet_style_of(job->r);
-    fputs("\nClosure (misclosure = measured - known)\n", out);
+    fprintf(out, "\nClosure (misclosure = measured - known)%s\n",
+        job->spread == RECORD_SPREAD_LEAST_SQUARES ? "; spread by least squares" : "");
     for (size_t i = 0; i < job->work.links; i++)
         closure_line(job, &job->work.link[i], &style, out);
     if (job->work.links == 0)
@@ -207,7 +215,9 @@ static void
 point_remarks(const struct job *job, uint32_t i, const struct sheet_style *style, struct remark *remark)
 {
     const struct level_spot *l = &job->level_spot[i];
-    if (l->state == LEVEL_MARK)
+    if (l->state == LEVEL_MARK && job->spread == RECORD_SPREAD_LEAST_SQUARES && job->r->mark[job->mark_of[job->spot[i].at]].sigma > 0)
+        remark_add(remark, "mark, given with a standard deviation");
+    else if (l->state == LEVEL_MARK)
         remark_add(remark, l->raw == l->value ? "mark, given" : "mark, given; elevation as first carried to it");
     if (job->spot[i].position > 1)
         remark_add(remark, "position %" PRIu32 ", after it was moved", job->spot[i].position);

@@ -64,8 +64,14 @@ void through_words(struct remark *out, const struct job *job, const struct recor
 /* Job, place, and how far the record is sealed. */
 void sheet_title(const struct job *job, const char *what, FILE *out);
 
+/* "set-ups", "distance", "least squares" */
+const char *sheet_spread_words(enum record_spread spread);
+
 /* One line for each loop, link and spur: closed to what, against what. */
 void sheet_closures(const struct job *job, FILE *out);
+
+/* Room for the points of the longest of an adjustment's loops; free() it. NULL without memory. */
+uint32_t *loop_room(const struct fit *f);
 
 /* Every spot that was read or given. 0, or -1 without memory. */
 int sheet_points(const struct job *job, FILE *out);

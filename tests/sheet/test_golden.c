@@ -2,7 +2,7 @@
 #include "program.h"
 
 static const char *const surveys[] = { "fernhill", "mill-lane", "quay-nursery" };
-static const char *const commands[] = { "reduce", "close", "stakes" };
+static const char *const commands[] = { "reduce", "close", "adjust", "stakes" };
 
 static char *
 load(const char *name)

@@ -1,0 +1,72 @@
+#include "cmd.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { CONFIDENCE, JSON };
+
+const struct cmd_option cmd_adjust_options[2] = {
+    [CONFIDENCE] = { "confidence", "PERCENT", "of the tests, from 50 to 99.99; 95 when left out" },
+    [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
+};
+
+#define PERCENT_LEAST 50
+#define PERCENT_MOST 99.99
+
+static bool
+read_percent(const char *text, double *confidence)
+{
+    char *end;
+    if (!(text[0] >= '0' && text[0] <= '9') || text[strspn(text, "0123456789.")] != '\0')
+        return false;
+    double percent = strtod(text, &end);
+    if (*end != '\0' || !(percent >= PERCENT_LEAST && percent <= PERCENT_MOST))
+        return false;
+    *confidence = percent / 100;
+    return true;
+}
+
+/* The exit status; complaints of the adjustment are left in c->diag. */
+static int
+print(struct cmd_record *c, const struct cmd_given *given, double confidence)
+{
+    struct adjust a;
+    struct fit f = { 0 };
+    int status = EXIT_UNDONE, rc = adjust_open(&a, &c->job, &c->diag);
+    if (rc == 0 && c->diag.errors == 0 && (rc = fit_open(&f, &a, confidence)) == 0) {
+        bool altered = c->record.chain.broken > 0 || c->record.chain.bad_seals > 0;
+        bool good = !altered && !c->job.outside && f.loops_outside == 0 && f.verdict != FIT_WORSE && f.beyond == 0;
+        rc = given->value[JSON] ? sheet_adjust_json(&f, stdout) : sheet_adjust(&f, stdout);
+        status = rc != 0 ? EXIT_UNDONE : good ? EXIT_GOOD : EXIT_NOT_GOOD;
+    }
+    fit_release(&f);
+    adjust_release(&a);
+    if (rc != 0 || c->diag.no_memory)
+        cmd_no_memory(c);
+    return status;
+}
+
+int
+cmd_adjust(const struct cmd *cmd, int argc, char **argv)
+{
+    struct cmd_given given;
+    struct cmd_record c;
+    double confidence = FIT_CONFIDENCE;
+    int status = cmd_parse(cmd, argc, argv, &given);
+    if (status >= 0)
+        return status;
+    if (given.value[CONFIDENCE] && !read_percent(given.value[CONFIDENCE], &confidence)) {
+        fputs("rodbook adjust: --confidence wants per cent, from 50 to 99.99: --confidence 99\n", stderr);
+        return EXIT_UNDONE;
+    }
+    struct job_options options = { .to_adjust = true };
+    status = EXIT_UNDONE;
+    if (cmd_work(&c, given.file, &options) == 0) {
+        diag_release(&c.diag); /* told */
+        c.diag = (struct diag){ 0 };
+        status = print(&c, &given, confidence);
+        cmd_complain(&c);
+    }
+    cmd_release(&c);
+    return cmd_finish(status);
+}
