@@ -33,7 +33,14 @@ void sheet_move_words(char out[SHEET_WORDS], length size, const struct sheet_sty
 /* A size without direction: "3/8 in", "12 mm". */
 void sheet_size_words(char out[SHEET_WORDS], length size, const struct sheet_style *style);
 
-/* What is asked of a mark: the move, "leave", or "" where it cannot be told. */
+/* A standard deviation in m as a crew measures moves, one step finer than a move: "1/16", "0.8", "<1/16"; "" below 0. */
+void sheet_sigma_words(char out[SHEET_WORDS], double sigma, const struct sheet_style *style);
+
+/* The same with its unit: "1/16 in", "0.8 mm". */
+void sheet_sure_words(char out[SHEET_WORDS], double sigma, const struct sheet_style *style);
+
+/* What is asked of a mark: the move, "leave", or "" where it is not known; one that the readings cannot tell is said all
+ * the same, and JOB_UNSURE is for the caller to look at. */
 void sheet_verdict_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style);
 
 /* The field book of every run, in one form or both, with its checks; then the elevations. 0, or -1 without memory. */

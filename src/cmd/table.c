@@ -25,9 +25,10 @@ const struct cmd cmd_table[] = {
         "Prints the misclosure of every loop and link against what the job allows, the running correction after each\n"
         "set-up, and all elevations. A line outside its limit is not spread, and the exit status is 1.",
         "rodbook close surveys/fernhill.yaml", OPTIONS(cmd_close_options), CMD_ONE_FILE },
-    { "stakes", cmd_stakes, "[--grade NAME] [--setup ENTRY.N] [--judge] [--spread-anyway] [--json] FILE",
+    { "stakes", cmd_stakes, "[--grade NAME] [--setup ENTRY.N] [--confidence PERCENT] [--judge] [--spread-anyway] [--json] FILE",
         "how far to move each batten, post mark and stake to grade",
-        "Prints cut or fill at every mark, the move as a crew says it, and the grade rod that puts the mark on grade.\n"
+        "Prints cut or fill at every mark, the move as a crew says it with its standard deviation, and the grade rod that\n"
+        "puts the mark on grade. Where the readings cannot tell whether to move a mark it says ?, and which reading to add.\n"
         "A mark read again after it was moved is compared with the move that was asked.",
         "rodbook stakes --setup 5.1 surveys/fernhill.yaml", OPTIONS(cmd_stakes_options), CMD_ONE_FILE },
     { "check", cmd_check, "[--history] FILE...", "report every fault in record files",

@@ -67,6 +67,9 @@ void sheet_title(const struct job *job, const char *what, FILE *out);
 /* One line for each loop, link and spur: closed to what, against what. */
 void sheet_closures(const struct job *job, FILE *out);
 
+/* The further reading that settles most. */
+void sheet_advice(const struct job *job, const struct sheet_style *style, FILE *out);
+
 /* Every spot that was read or given. 0, or -1 without memory. */
 int sheet_points(const struct job *job, FILE *out);
 

@@ -86,6 +86,13 @@ number(struct writer *w, const char *written, size_t n, bool known, length value
         put(w, "null");
 }
 
+/* A standard deviation in m, to the nanometre; below 0: not known. */
+static inline void
+deviation(struct writer *w, const char *written, size_t n, double sigma)
+{
+    number(w, written, n, sigma >= 0, sigma >= 0 ? (length)(sigma * (double)LENGTH_M + 0.5) : 0);
+}
+
 static inline void
 count(struct writer *w, const char *written, size_t n, bool known, uint64_t value)
 {
