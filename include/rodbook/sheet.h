@@ -11,6 +11,7 @@
 #include "rodbook/booking.h"
 #include "rodbook/history.h"
 #include "rodbook/job.h"
+#include "rodbook/plan.h"
 
 #include <stdio.h>
 
@@ -51,6 +52,10 @@ int sheet_close(const struct job *job, FILE *out);
 
 /* Every mark against its grade. */
 int sheet_stakes(const struct job *job, FILE *out);
+
+/* What each plan can be expected to give, for people and as JSON; `r` is the record that they stand in. 0, or -1 without memory. */
+int sheet_plans(const struct record *r, const struct plan *plan, size_t n, FILE *out);
+int sheet_plans_json(const struct record *r, const struct plan *plan, size_t n, FILE *out);
 
 /* What was given more than once, each value with who gave it and when; and what was struck. */
 int sheet_history(const struct job *job, const struct history *h, FILE *out);

@@ -64,6 +64,9 @@ bool sure_form_of(const struct adjust *a, const struct job_stake *s, struct sure
 /* Variances of the moves of all stakes, m^2; below 0 where there is none. 0, or -1 without memory. */
 int sure_variances(const struct adjust *a, double *variance);
 
+/* Standard deviation of every point into job->spot_sigma; a point outside its limit has none. 0, or -1 without memory. */
+int sure_spots(struct job *job, const struct adjust *a);
+
 /*
  * sure_advise - the further reading that would settle most
  *

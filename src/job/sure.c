@@ -142,8 +142,8 @@ judge(struct job *job, struct job_stake *s, double variance)
     job->off_grade = true;
 }
 
-static int
-spot_sigmas(struct job *job, const struct adjust *a)
+int
+sure_spots(struct job *job, const struct adjust *a)
 {
     length elevation;
     job->spot_sigma = room_new(job->spots, sizeof *job->spot_sigma);
@@ -194,7 +194,7 @@ sure_stakes(struct job *job, double confidence)
     job->no_sigma = d.errors > 0;
     double *variance = rc == 0 && !job->no_sigma ? room_new(job->stakes, sizeof *variance) : NULL;
     if (!job->no_sigma)
-        rc = variance && spot_sigmas(job, &a) == 0 && sure_variances(&a, variance) == 0 ? 0 : -1;
+        rc = variance && sure_spots(job, &a) == 0 && sure_variances(&a, variance) == 0 ? 0 : -1;
     for (size_t i = 0; rc == 0 && variance && i < job->stakes; i++)
         judge(job, &job->stake[i], variance[i]);
     if (rc == 0 && variance)

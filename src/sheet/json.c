@@ -189,8 +189,8 @@ put_stake(struct writer *w, const struct job *job, const struct job_stake *s, co
     close_object(w);
 }
 
-static void
-put_advice(struct writer *w, const struct job *job)
+void
+writer_advice(struct writer *w, const struct job *job)
 {
     static const char *const words[] = { NULL, "new set-up", "open set-up", "set-up again" }; /* enum job_further */
     const struct job_advice *a = &job->advice;
@@ -239,7 +239,7 @@ sheet_json(const struct job *job, unsigned parts, FILE *out)
             put_stake(&w, job, &job->stake[i], &style);
         close_list(&w);
         if (job->factor > 0)
-            put_advice(&w, job);
+            writer_advice(&w, job);
     }
     put(&w, "}\n");
     writer_flush(&w);

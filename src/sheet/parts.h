@@ -67,6 +67,12 @@ void sheet_title(const struct job *job, const char *what, FILE *out);
 /* One line for each loop, link and spur: closed to what, against what. */
 void sheet_closures(const struct job *job, FILE *out);
 
+/* What results of a record begin with: its name, what they are, and how far it is sealed. */
+void sheet_record_title(const struct record *r, const char *what, FILE *out);
+
+/* A grade: its name and entry, what it means, where it lies, what is left alone. */
+void sheet_grade_heading(const struct job *job, const struct job_grade *g, const struct sheet_style *style, FILE *out);
+
 /* The further reading that settles most. */
 void sheet_advice(const struct job *job, const struct sheet_style *style, FILE *out);
 

@@ -37,8 +37,8 @@ through_words(struct remark *out, const struct job *job, const struct record_thr
         t->on == RECORD_ON_MARK ? "" : record_on_word(t->on), t->plus ? " " : "", t->plus ? plus : "");
 }
 
-static void
-grade_heading(const struct job *job, const struct job_grade *g, const struct sheet_style *style, FILE *out)
+void
+sheet_grade_heading(const struct job *job, const struct job_grade *g, const struct sheet_style *style, FILE *out)
 {
     const struct record_grade *from = g->from;
     char tolerance[SHEET_WORDS], level[LENGTH_TEXT], slope[SHEET_WORDS * 2] = "";
@@ -191,7 +191,7 @@ static int
 grade_table(const struct job *job, uint32_t grade, size_t *next, const struct sheet_style *style, FILE *out)
 {
     struct table t;
-    grade_heading(job, &job->grade[grade], style, out);
+    sheet_grade_heading(job, &job->grade[grade], style, out);
     table_open(&t, style->move.form == LENGTH_AS_MM ? columns_mm : columns_in, COLUMNS);
     for (; *next < job->stakes && job->stake[*next].grade_index == grade; ++*next)
         stake_row(job, &job->stake[*next], style, &t);

@@ -150,6 +150,9 @@ open_member(struct writer *w, const char *written, size_t n)
     w->comma = false;
 }
 
+/* The further reading that settles most: "advice". */
+void writer_advice(struct writer *w, const struct job *job);
+
 /* What results were computed from: "record". */
 void writer_record(struct writer *w, const struct scan_chain *chain, uint64_t entries);
 
