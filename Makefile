@@ -7,7 +7,7 @@ BUILD = build/$(VARIANT)
 
 CC ?= cc
 PKG_CONFIG ?= pkg-config
-PACKAGES = yaml-0.1 jansson libsodium
+PACKAGES = yaml-0.1 jansson libsodium gsl
 PROGRAM_PACKAGES = libedit
 
 OURS = -std=c17 -Wall -Wextra -Wconversion -Wshadow -ffp-contract=off -fno-math-errno -fvisibility=default -fPIC -D_GNU_SOURCE -Iinclude \
@@ -24,7 +24,13 @@ endif
 
 ALL_CFLAGS = $(OURS) $(OURS_$(VARIANT)) $(shell $(PKG_CONFIG) --cflags $(PACKAGES) $(PROGRAM_PACKAGES)) $(CFLAGS)
 ALL_LDFLAGS = -Wl,--as-needed $(LINK_$(VARIANT)) $(LDFLAGS)
-LIBS = $(shell $(PKG_CONFIG) --libs $(PACKAGES)) -lm
+
+# GSL's archives where they are there: the program then carries the few functions that it calls, and does not load
+# all of GSL in each run. The shared library names libgsl as any other.
+GSL_ARCHIVES := $(wildcard $(addprefix $(shell $(PKG_CONFIG) --variable=libdir gsl)/,libgsl.a libgslcblas.a))
+GSL_LIBS = $(if $(word 2,$(GSL_ARCHIVES)),$(GSL_ARCHIVES),$(shell $(PKG_CONFIG) --libs gsl))
+SHARED_LIBS = $(shell $(PKG_CONFIG) --libs $(PACKAGES)) -lm
+LIBS = $(shell $(PKG_CONFIG) --libs $(filter-out gsl,$(PACKAGES))) $(GSL_LIBS) -lm
 PROGRAM_LIBS = $(LIBS) $(shell $(PKG_CONFIG) --libs $(PROGRAM_PACKAGES))
 
 ROOMS = base record level site job sheet
@@ -50,7 +56,7 @@ $(STATIC): $(LIB_OBJ)
 	$(AR) rcs $@ $^
 
 $(SHARED): $(LIB_OBJ)
-	$(CC) -shared -Wl,-soname,librodbook.so.$(SOVERSION) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
+	$(CC) -shared -Wl,-soname,librodbook.so.$(SOVERSION) $(ALL_LDFLAGS) -o $@ $^ $(SHARED_LIBS)
 
 $(PROGRAM): $(CMD_OBJ) $(STATIC)
 	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(PROGRAM_LIBS)

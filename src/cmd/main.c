@@ -1,5 +1,6 @@
 #include "cmd.h"
 
+#include <gsl/gsl_errno.h>
 #include <stdio_ext.h>
 #include <stdlib.h>
 #include <string.h>
@@ -51,6 +52,7 @@ main(int argc, char **argv)
     (void)setvbuf(stdout, buffer, _IOFBF, sizeof buffer);
     (void)setvbuf(stderr, NULL, _IOLBF, BUFSIZ); /* a complaint at a time */
     (void)__fsetlocking(stdout, FSETLOCKING_BYCALLER);
+    (void)gsl_set_error_handler_off(); /* it would abort; what is asked of GSL is checked before */
     if (argc < 2) {
         print_overview(stderr);
         return EXIT_UNDONE;

@@ -3,6 +3,7 @@
 
 #include "parts.h"
 
+#include "rodbook/chance.h"
 #include "rodbook/room.h"
 
 #include <math.h>
@@ -119,15 +120,9 @@ sure_variances(const struct adjust *a, double *variance)
 double
 sure_factor(double p)
 {
-    double low = 0, high = 40;
-    for (int i = 0; i < 200 && low < high; i++) {
-        double middle = (low + high) / 2;
-        if (erfc(middle / sqrt(2)) > 1 - p)
-            low = middle;
-        else
-            high = middle;
-    }
-    return high;
+    double z = 0;
+    (void)chance_normal_at((1 - p) / 2, CHANCE_ABOVE, &z);
+    return z;
 }
 
 static void
