@@ -39,16 +39,8 @@ struct net {
     double *spread;     /* [ties] m^2, variance of the adjusted observation */
     double *redundancy; /* [ties] 1 - weight * spread; exactly 0 for a bridge */
     size_t bad;         /* the faulty tie or node; set with NET_ETIE and NET_EGROUND */
-    /* Working members; what net_covariance() needs stays there. */
-    struct net_factor {
-        size_t *start;     /* [nodes + 1] of each column, in the order of elimination */
-        uint32_t *row;     /* [start[nodes]] later nodes, as steps of the elimination, ascending */
-        double *share;     /* the same: weight of the tie to that node, over the node's whole weight */
-        double *whole;     /* [nodes] that weight */
-        double *ground;    /* [nodes] share of the ground */
-        uint32_t *step;    /* [nodes] when a node was eliminated... */
-        uint32_t *node;    /* [nodes] ...and which one it was */
-    } factor;
+    size_t needs;       /* bytes of work room that are enough; set with NET_EROOM */
+    struct net_factor *factor; /* in the work room; what net_covariance() needs */
 };
 
 /* Bytes of work room for a net; `fill` is 1 at first, and doubled after each NET_EROOM. */
