@@ -15,7 +15,7 @@ enum plan_tells {
     PLAN_TELLS_NOTHING, /* not read in the plan, or no grade there */
     PLAN_TELLS_ALWAYS,  /* every mark will be decided, however it reads: h < t */
     PLAN_TELLS_FAR,     /* what reads near the tolerance will not: t <= h < 2 t */
-    PLAN_TELLS_MOVES    /* no mark can be left, even one that reads on grade: h >= 2 t */
+    PLAN_TELLS_MOVES    /* no mark can be left, even one that reads on grade: h >= 2 t, and a tolerance is stated */
 };
 
 struct plan_stake {

@@ -49,6 +49,9 @@ struct sure_doubt {
  *           and a grade by its level, have no variance. The variances are by
  *           the weights given, not from the fit: lines outside their limit
  *           count in them like all others, though their marks get no moves.
+ *           Verdicts are those of site_decides_below() with h = factor * sigma;
+ *           but where the grade states no tolerance, a mark closer than half
+ *           the least division is left whatever h is.
  * Accuracy  as net_solve() where the grade is exact; else the sum cancels where
  *           mark and grade hang on the same readings: absolute error some
  *           units in the last place of the largest Z in it.

@@ -201,10 +201,11 @@ expect_lines(struct plan *p, const struct adjust *a)
 }
 
 static enum plan_tells
-what_it_tells(double half, length tolerance)
+what_it_tells(double half, const struct job_grade *g)
 {
-    double t = (double)tolerance / (double)LENGTH_M;
-    return half < t ? PLAN_TELLS_ALWAYS : half < 2 * t ? PLAN_TELLS_FAR : PLAN_TELLS_MOVES;
+    double t = (double)g->tolerance / (double)LENGTH_M;
+    bool left = half < 2 * t || !g->from->has_tolerance;
+    return half < t ? PLAN_TELLS_ALWAYS : left ? PLAN_TELLS_FAR : PLAN_TELLS_MOVES;
 }
 
 static int
@@ -220,7 +221,7 @@ expect_stakes(struct plan *p, const struct adjust *a)
         if (s->spot == JOB_NONE || variance[i] < 0)
             continue;
         p->stake[i].sigma = sqrt(variance[i]);
-        p->stake[i].tells = what_it_tells(job->factor * p->stake[i].sigma, job->grade[s->grade_index].tolerance);
+        p->stake[i].tells = what_it_tells(job->factor * p->stake[i].sigma, &job->grade[s->grade_index]);
         p->enough &= p->stake[i].tells != PLAN_TELLS_MOVES;
     }
     free(variance);

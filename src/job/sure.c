@@ -125,13 +125,21 @@ sure_factor(double p)
     return z;
 }
 
+/* Where no tolerance is stated nobody said how far off matters: what the rod cannot show is left without further proof. */
+static double
+decides_below(const struct job *job, const struct job_stake *s)
+{
+    const struct job_grade *g = &job->grade[s->grade_index];
+    return s->move.leave && !g->from->has_tolerance ? HUGE_VAL : site_decides_below(s->move, g->tolerance);
+}
+
 static void
 judge(struct job *job, struct job_stake *s, double variance)
 {
     if (variance < 0)
         return;
     s->sigma = sqrt(variance);
-    if (job->factor * s->sigma < site_decides_below(s->move, job->grade[s->grade_index].tolerance))
+    if (job->factor * s->sigma < decides_below(job, s))
         return;
     s->verdict = JOB_UNSURE;
     job->off_grade = true;
@@ -170,7 +178,7 @@ advise(struct job *job, const struct adjust *a)
         const struct job_stake *s = &job->stake[i];
         if (!is_doubt(s))
             continue;
-        double sigma = site_decides_below(s->move, job->grade[s->grade_index].tolerance) / job->factor;
+        double sigma = decides_below(job, s) / job->factor;
         doubt[n] = (struct sure_doubt){ .spot = s->spot, .grade = s->grade_index, .variance = s->sigma * s->sigma, .settled = sigma * sigma };
         (void)sure_form_of(a, s, &doubt[n++].form);
     }
