@@ -80,4 +80,17 @@ enum site_status site_plane(const struct site_place at[3], const length elevatio
  */
 enum site_status site_grade_at(const struct site_grade *g, struct site_place place, length *elevation);
 
+/*
+ * site_grade_shares - how much of each mark that a grade goes through is in its elevation at a place
+ *
+ * Given
+ *   place      one that site_grade_at() has an elevation for
+ * Returned
+ *   share[3]   elevation there = sum of share[k] times that of mark k, and what is exact; 1, 0, 0 for a level or
+ *              slope, whose one mark is mark 0; of a plane they sum to 1, and any may be below 0 or above 1
+ *
+ * Method    Cramer's rule as for the elevation: 1 - a - b, a, b.
+ */
+void site_grade_shares(const struct site_grade *g, struct site_place place, double share[3]);
+
 #endif

@@ -28,6 +28,7 @@ struct job_options {
     const char *grade;    /* only this grade, for every kind of point; or NULL */
     uint32_t setup_entry; /* grade rods for this set-up: entry number and set-up of it; 0: the last that read each point */
     uint32_t setup_number;
+    double confidence;    /* of the verdicts, 0 to 1, as 0.95; 0: none are asked of the net, and tolerance alone decides */
 };
 
 /* A spot by its names; the elevation is in job.level_spot of the same index. */
@@ -46,9 +47,11 @@ struct job_grade {
     struct site_grade site;
     bool known;      /* site is set */
     uint8_t quality; /* of the marks that it goes through; enum level_quality */
+    uint32_t spot[3]; /* of those marks; JOB_NONE */
     length tolerance;
 };
 
+/* Unsure: the mark or its grade has no elevation to use; or both have, and the readings cannot tell. */
 enum job_verdict { JOB_MOVE, JOB_LEAVE, JOB_UNSURE, JOB_UNREAD };
 
 /* One mark against one grade. */
@@ -67,9 +70,26 @@ struct job_stake {
     length offset, offset_rod; /* offset above 0 where the grade rod is below 0 */
     uint32_t readings;
     length apart;              /* between the highest and the lowest of its readings */
+    double sigma;              /* m, of the move, by the weights given; below 0 where it is not known */
     enum job_verdict verdict;
     enum site_moved moved;     /* where has_moved: how the move came out... */
     length asked, done;        /* ...that was asked, and that was made; up is positive */
+};
+
+/* One more reading, or a set-up read again. */
+enum job_further {
+    JOB_FURTHER_NONE,   /* nothing that is tried helps */
+    JOB_FURTHER_NEW,    /* one of `spot` from a new set-up on benchmark `base` */
+    JOB_FURTHER_OPEN,   /* one more of `spot` from set-up `leg`, the job's last, where it stands open */
+    JOB_FURTHER_REPEAT  /* all points of set-up `leg` from a new one */
+};
+
+struct job_advice {
+    enum job_further further;
+    uint32_t spot, base, leg;
+    size_t doubts;       /* stakes that the readings cannot tell... */
+    size_t settled;      /* ...and how many of them it would settle, if they read as they do */
+    double worst, left;  /* m: largest standard deviation among them, and among those not settled after it; 0: none */
 };
 
 struct job {
@@ -96,7 +116,11 @@ struct job {
     size_t stakes, stake_room;
     size_t spurs;        /* lines that nothing closes */
     bool outside;        /* some loop or link is beyond its limit */
-    bool off_grade;      /* some mark is to be moved, or cannot be judged */
+    bool off_grade;      /* some mark is not surely to be left: to be moved, not read, or one that cannot be told */
+    double *spot_sigma;  /* [spots] m, of adjusted elevations, below 0 unknown; NULL where it was not asked for or no_sigma */
+    double factor;       /* half a confidence interval is this times a standard deviation */
+    struct job_advice advice;
+    bool no_sigma;       /* it was asked for, and some section does not say how sure it is */
     bool gaps;           /* some stake lacks what its grade needs */
     bool no_memory;
 };

@@ -56,7 +56,8 @@ enum record_kind {
     RECORD_LEVELS,
     RECORD_SECTIONS,
     RECORD_STRIKE,
-    RECORD_SEAL
+    RECORD_SEAL,
+    RECORD_PLAN
 };
 
 struct record_entry {
@@ -204,6 +205,25 @@ struct record_seal {
     uint32_t entry; /* index; whether the signature fits stands there */
 };
 
+/* What is meant to be read, before anything is: no reading, and never mixed with any. */
+struct record_plan {
+    uint32_t name; /* a text, or RECORD_NONE */
+    uint32_t entry;
+    uint32_t first, setups; /* its set-ups: record.plan_setup[first ... first + setups - 1] */
+};
+
+struct record_plan_setup {
+    uint32_t from, to; /* names: backsight and foresight, on the point itself; `to` RECORD_NONE where it stays open */
+    length dist;       /* of each of its sights; -1 when not said */
+    uint32_t first, sights; /* between the two: record.plan_sight[first ... first + sights - 1] */
+    struct diag_place place;
+};
+
+struct record_plan_sight {
+    uint32_t at; /* a name */
+    enum record_on on;
+};
+
 /* A levels or sections entry that continues no other, with all that continues it. */
 struct record_run {
     uint32_t entry;     /* index */
@@ -251,6 +271,12 @@ struct record {
     size_t strikes, strike_room;
     struct record_seal *seal;
     size_t seals, seal_room;
+    struct record_plan *plan;
+    size_t plans, plan_room;
+    struct record_plan_setup *plan_setup;
+    size_t plan_setups, plan_setup_room;
+    struct record_plan_sight *plan_sight;
+    size_t plan_sights, plan_sight_room;
     struct record_run *run;
     size_t runs, run_room;
     struct record_continuation *continuation;

@@ -12,6 +12,7 @@
 #include "rodbook/fit.h"
 #include "rodbook/history.h"
 #include "rodbook/job.h"
+#include "rodbook/plan.h"
 
 #include <stdio.h>
 
@@ -34,7 +35,14 @@ void sheet_move_words(char out[SHEET_WORDS], length size, const struct sheet_sty
 /* A size without direction: "3/8 in", "12 mm". */
 void sheet_size_words(char out[SHEET_WORDS], length size, const struct sheet_style *style);
 
-/* What is asked of a mark: the move, "leave", or "" where it cannot be told. */
+/* A standard deviation in m as a crew measures moves, one step finer than a move: "1/16", "0.8", "<1/16"; "" below 0. */
+void sheet_sigma_words(char out[SHEET_WORDS], double sigma, const struct sheet_style *style);
+
+/* The same with its unit: "1/16 in", "0.8 mm". */
+void sheet_sure_words(char out[SHEET_WORDS], double sigma, const struct sheet_style *style);
+
+/* What is asked of a mark: the move, "leave", or "" where it is not known; one that the readings cannot tell is said all
+ * the same, and JOB_UNSURE is for the caller to look at. */
 void sheet_verdict_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style);
 
 /* The field book of every run, in one form or both, with its checks; then the elevations. 0, or -1 without memory. */
@@ -50,6 +58,10 @@ int sheet_adjust_json(const struct fit *f, FILE *out);
 
 /* Every mark against its grade. */
 int sheet_stakes(const struct job *job, FILE *out);
+
+/* What each plan can be expected to give, for people and as JSON; `r` is the record that they stand in. 0, or -1 without memory. */
+int sheet_plans(const struct record *r, const struct plan *plan, size_t n, FILE *out);
+int sheet_plans_json(const struct record *r, const struct plan *plan, size_t n, FILE *out);
 
 /* What was given more than once, each value with who gave it and when; and what was struck. */
 int sheet_history(const struct job *job, const struct history *h, FILE *out);

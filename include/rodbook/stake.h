@@ -24,6 +24,28 @@ struct site_move {
  */
 struct site_move site_move(length adjusted, length grade, length tolerance);
 
+/*
+ * site_decides_below - how sure a move must be to be decided on
+ *
+ * Given
+ *   move        D, grade less adjusted
+ *   tolerance   t, above 0
+ * Result
+ *   m; with a confidence interval D - h to D + h, the verdict is
+ *     move        |D| >= t, and the interval leaves out grade: h < |D|
+ *     leave       |D| <  t, and it lies within twice the tolerance: |D| + h < 2 t
+ *     can't tell  else;
+ *   so h must be below |D| or 2 t - |D|, whichever is more: this.
+ *
+ * Method    The tolerance is where one acts, and so stands half way between
+ *           the two errors that matter: to move a mark that is on grade, and
+ *           to leave one that is off by twice the tolerance. With the interval
+ *           at confidence p, the first happens with a chance of 1 - p at most,
+ *           the second of (1 - p) / 2. Where h < t every mark is decided.
+ *           docs/decisions.md says what was turned down.
+ */
+double site_decides_below(struct site_move move, length tolerance);
+
 /* The reading that puts the rod's foot on grade: height of instrument - grade. */
 length site_grade_rod(length hi, length grade);
 

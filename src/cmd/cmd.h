@@ -130,10 +130,14 @@ int cmd_try(const struct append *a, const char *body, size_t n, struct diag *d);
 /* "ENTRY.ROW" as two numbers from 1 on; false for anything else. */
 bool cmd_read_row(const char *text, uint32_t *entry, uint32_t *row);
 
+/* A confidence in per cent, above 0 and below 100, as a share of 1; 0.95 where none is given. False for anything else: said. */
+bool cmd_read_confidence(const struct cmd *cmd, const char *text, double *confidence);
+
 int cmd_reduce(const struct cmd *cmd, int argc, char **argv);
 int cmd_close(const struct cmd *cmd, int argc, char **argv);
 int cmd_adjust(const struct cmd *cmd, int argc, char **argv);
 int cmd_stakes(const struct cmd *cmd, int argc, char **argv);
+int cmd_plan(const struct cmd *cmd, int argc, char **argv);
 int cmd_check(const struct cmd *cmd, int argc, char **argv);
 int cmd_import(const struct cmd *cmd, int argc, char **argv);
 int cmd_new(const struct cmd *cmd, int argc, char **argv);
@@ -143,8 +147,8 @@ int cmd_key(const struct cmd *cmd, int argc, char **argv);
 int cmd_seal(const struct cmd *cmd, int argc, char **argv);
 int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 
-extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[5],
+extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[6],
     cmd_new_options[10], cmd_book_options[7], cmd_strike_options[4], cmd_import_options[7], cmd_check_options[1],
-    cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[4], cmd_adjust_options[2];
+    cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[4], cmd_adjust_options[2], cmd_plan_options[2];
 
 #endif

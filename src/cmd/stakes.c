@@ -1,11 +1,12 @@
 #include "cmd.h"
 
-enum { GRADE, SETUP, JUDGE, SPREAD_ANYWAY, JSON };
+enum { GRADE, SETUP, CONFIDENCE, JUDGE, SPREAD_ANYWAY, JSON };
 
-const struct cmd_option cmd_stakes_options[5] = {
+const struct cmd_option cmd_stakes_options[6] = {
     [GRADE] = { "grade", "NAME", "this grade only, for every kind of point" },
     [SETUP] = { "setup", "ENTRY.N", "grade rods as read from set-up N of the run in that entry" },
-    [JUDGE] = { "judge", NULL, "exit status 1 unless every mark is on grade" },
+    [CONFIDENCE] = { "confidence", "PERCENT", "how sure move and leave must be; 95 when left out" },
+    [JUDGE] = { "judge", NULL, "exit status 1 unless every mark is surely to be left" },
     [SPREAD_ANYWAY] = { "spread-anyway", NULL, "spread a misclosure that is outside its limit" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
 };
@@ -29,5 +30,7 @@ cmd_stakes(const struct cmd *cmd, int argc, char **argv)
         fputs("rodbook stakes: --setup wants an entry and a set-up of it: --setup 5.2\n", stderr);
         return EXIT_UNDONE;
     }
+    if (!cmd_read_confidence(cmd, given.value[CONFIDENCE], &options.confidence))
+        return EXIT_UNDONE;
     return cmd_show(&given, &options, given.value[JUDGE] != NULL, print);
 }

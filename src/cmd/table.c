@@ -30,11 +30,17 @@ const struct cmd cmd_table[] = {
         "as they should, which observation stands out, how each loop closes, and what nothing checks. Exit status 1 when\n"
         "they do not fit, an observation stands out, or a loop is outside its limit.",
         "rodbook adjust surveys/fernhill.yaml", OPTIONS(cmd_adjust_options), CMD_ONE_FILE },
-    { "stakes", cmd_stakes, "[--grade NAME] [--setup ENTRY.N] [--judge] [--spread-anyway] [--json] FILE",
+    { "stakes", cmd_stakes, "[--grade NAME] [--setup ENTRY.N] [--confidence PERCENT] [--judge] [--spread-anyway] [--json] FILE",
         "how far to move each batten, post mark and stake to grade",
-        "Prints cut or fill at every mark, the move as a crew says it, and the grade rod that puts the mark on grade.\n"
+        "Prints cut or fill at every mark, the move as a crew says it with its standard deviation, and the grade rod that\n"
+        "puts the mark on grade. Where the readings cannot tell whether to move a mark it says ?, and which reading to add.\n"
         "A mark read again after it was moved is compared with the move that was asked.",
         "rodbook stakes --setup 5.1 surveys/fernhill.yaml", OPTIONS(cmd_stakes_options), CMD_ONE_FILE },
+    { "plan", cmd_plan, "[--confidence PERCENT] [--json] FILE", "how sure the marks will be, before you go out",
+        "Works every plan of the record out, set-ups that are meant to be read: the standard deviation at each mark, the\n"
+        "misclosure to expect and how large a one is still ordinary, the marks that will stay unsure against their grade's\n"
+        "tolerance, and which further reading would help most. Exit status 1 where a plan is not good enough.",
+        "rodbook plan surveys/fernhill.yaml", OPTIONS(cmd_plan_options), CMD_ONE_FILE },
     { "check", cmd_check, "[--history] FILE...", "report every fault in record files",
         "Reads each record, works it out, and reports every fault with its line and column. Exit status 1 for any.",
         "rodbook check surveys/fernhill.yaml", OPTIONS(cmd_check_options), CMD_MANY_FILES },

@@ -217,3 +217,17 @@ cmd_read_row(const char *text, uint32_t *entry, uint32_t *row)
     *row = dot ? count_of(dot + 1, strlen(dot + 1)) : 0;
     return *entry > 0 && *row > 0;
 }
+
+bool
+cmd_read_confidence(const struct cmd *cmd, const char *text, double *confidence)
+{
+    char *end = NULL;
+    double percent = text ? strtod(text, &end) : 95;
+    if (!text || (text[0] >= '0' && text[0] <= '9' && strspn(text, "0123456789.") == strlen(text) && *end == '\0'
+            && percent > 0 && percent < 100)) {
+        *confidence = percent / 100;
+        return true;
+    }
+    fprintf(stderr, "rodbook %s: --confidence wants per cent, above 0 and below 100: --confidence 95\n", cmd->name);
+    return false;
+}

@@ -23,6 +23,7 @@ job_release(struct job *job)
     free(job->spot_of);
     free(job->grade);
     free(job->stake);
+    free(job->spot_sigma);
     free(job->work.link);
     free(job->work.order);
     *job = (struct job){ 0 };

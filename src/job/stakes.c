@@ -2,6 +2,7 @@
 #include "parts.h"
 
 #include "rodbook/room.h"
+#include "rodbook/sure.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -39,6 +40,7 @@ mark_elevation(const struct job *job, const struct record_grade *g, const struct
             job_name(job, g->name), job_name(job, t->at), record_on_word(t->on));
         return false;
     }
+    out->spot[t - g->at] = spot;
     if (job->level_spot[spot].quality > out->quality)
         out->quality = job->level_spot[spot].quality;
     *elevation = job->level_spot[spot].value + t->plus;
@@ -114,7 +116,7 @@ static void
 add_grade(struct job *job, const struct record_grade *g, struct diag *d)
 {
     struct job_grade *out = &job->grade[job->grades++];
-    *out = (struct job_grade){ .from = g };
+    *out = (struct job_grade){ .from = g, .spot = { JOB_NONE, JOB_NONE, JOB_NONE } };
     out->tolerance = g->has_tolerance ? g->tolerance : job->r->job.least / 2;
     out->known = g->through == 3 ? plane_through(job, g, out, d) : level_or_slope(job, g, out, d);
 }
@@ -195,7 +197,7 @@ new_stake(struct job *job, uint32_t at, uint32_t on, uint32_t grade)
     job->stake = grown;
     struct job_stake *s = &grown[job->stakes++];
     *s = (struct job_stake){ .at = at, .on = (uint8_t)on, .grade_index = grade, .spot = JOB_NONE, .rod_leg = LEVEL_NONE,
-        .quality = job->grade[grade].quality, .verdict = JOB_UNREAD };
+        .quality = job->grade[grade].quality, .sigma = -1, .verdict = JOB_UNREAD };
     return s;
 }
 
@@ -367,5 +369,7 @@ job_stake_out(struct job *job, const struct job_options *options, struct diag *d
     if (job->stakes > JOB_STAKES_MOST)
         diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "too-many",
             "more than %d marks against grades; name one grade with --grade", JOB_STAKES_MOST);
-    return job->no_memory ? -1 : 0;
+    if (job->no_memory || d->errors > 0 || !(options->confidence > 0))
+        return job->no_memory ? -1 : 0;
+    return sure_stakes(job, options->confidence);
 }

@@ -15,6 +15,7 @@ void take_grade(struct reader *in, void *at, const struct field *field);
 void take_levels(struct reader *in, void *at, const struct field *field);
 void take_sections(struct reader *in, void *at, const struct field *field);
 void take_strike(struct reader *in, void *at, const struct field *field);
+void take_plan(struct reader *in, void *at, const struct field *field);
 void take_seal(struct reader *in, void *at, const struct field *field);
 
 /* Strikes, continuations and replacements, once every entry is read. -1 without memory. */

@@ -20,7 +20,7 @@ struct root_draft {
 };
 
 enum { ROOT_ENTRY, ROOT_BY, ROOT_TIME, ROOT_DIGEST, ROOT_JOB, ROOT_MARKS, ROOT_POINTS, ROOT_GRADE, ROOT_LEVELS,
-    ROOT_SECTIONS, ROOT_STRIKE, ROOT_SEAL, ROOT_PLACE, ROOT_UNIT, ROOT_LEAST, ROOT_ROD_LENGTH, ROOT_ALLOW, ROOT_SPREAD,
+    ROOT_SECTIONS, ROOT_PLAN, ROOT_STRIKE, ROOT_SEAL, ROOT_PLACE, ROOT_UNIT, ROOT_LEAST, ROOT_ROD_LENGTH, ROOT_ALLOW, ROOT_SPREAD,
     ROOT_SIGMA, ROOT_SIGMA_KM, ROOT_FIELDS };
 
 static void
@@ -82,6 +82,7 @@ static const struct field root_fields[ROOT_FIELDS] = {
     { KEY("grade"), take_grade, 0, false, NULL, 0 },
     { KEY("levels"), take_levels, 0, false, NULL, 0 },
     { KEY("sections"), take_sections, 0, false, NULL, 0 },
+    { KEY("plan"), take_plan, 0, false, NULL, 0 },
     { KEY("strike"), take_strike, 0, false, NULL, 0 },
     { KEY("seal"), take_seal, 0, false, NULL, 0 },
     { KEY("place"), take_text, offsetof(struct root_draft, place), false, NULL, 0 },
@@ -158,7 +159,7 @@ static enum record_kind
 kind_of(struct reader *in, const struct seen *seen)
 {
     static const enum record_kind kinds[] = { RECORD_JOB, RECORD_MARKS, RECORD_POINTS, RECORD_GRADE, RECORD_LEVELS,
-        RECORD_SECTIONS, RECORD_STRIKE, RECORD_SEAL }; /* from ROOT_JOB on */
+        RECORD_SECTIONS, RECORD_PLAN, RECORD_STRIKE, RECORD_SEAL }; /* from ROOT_JOB on */
     enum record_kind kind = RECORD_FAULTY;
     for (size_t i = ROOT_JOB; i <= ROOT_SEAL; i++) {
         if (!seen_field(seen, i))
@@ -170,7 +171,7 @@ kind_of(struct reader *in, const struct seen *seen)
     }
     if (kind == RECORD_FAULTY && !seen->faulty)
         diag_say(in->d, DIAG_ERROR, seen->start, "no-kind",
-            "an entry is one of job, marks, points, grade, levels, sections, strike, seal");
+            "an entry is one of job, marks, points, grade, levels, sections, plan, strike, seal");
     return kind;
 }
 

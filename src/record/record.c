@@ -21,6 +21,9 @@ record_release(struct record *r)
     free(r->section);
     free(r->strike);
     free(r->seal);
+    free(r->plan);
+    free(r->plan_setup);
+    free(r->plan_sight);
     free(r->run);
     free(r->continuation);
     free(r->span);

@@ -121,13 +121,55 @@ sheet_move_words(char out[SHEET_WORDS], length size, const struct sheet_style *s
     sheet_size_words(stpcpy(out, size < 0 ? "down " : "up "), size, style);
 }
 
+/* One step finer than moves. */
+static struct length_style
+sigma_style(const struct sheet_style *style)
+{
+    struct length_style as = style->move;
+    if (as.form == LENGTH_AS_MM)
+        as.places++;
+    else
+        as.parts = as.parts < 64 ? 2 * as.parts : 64;
+    return as;
+}
+
+void
+sheet_sigma_words(char out[SHEET_WORDS], double sigma, const struct sheet_style *style)
+{
+    char text[LENGTH_TEXT];
+    struct length_style as = sigma_style(style);
+    out[0] = '\0';
+    if (!(sigma >= 0))
+        return;
+    bool none = !(sigma > 0);
+    length_print(text, none ? 0 : (length)(sigma * (double)LENGTH_M + 0.5), as);
+    if (none || strpbrk(text, "123456789")) {
+        stpcpy(out, none ? "0" : text);
+        out[strcspn(out, "\"")] = '\0'; /* the heading says inches */
+        return;
+    }
+    if (as.form == LENGTH_AS_MM)
+        stpcpy(out, as.places == 1 ? "<0.1" : "<0.01");
+    else
+        snprintf(out, SHEET_WORDS, "<1/%d", as.parts);
+}
+
+void
+sheet_sure_words(char out[SHEET_WORDS], double sigma, const struct sheet_style *style)
+{
+    sheet_sigma_words(out, sigma, style);
+    stpcpy(out + strlen(out), style->move.form == LENGTH_AS_MM ? " mm" : " in");
+}
+
 void
 sheet_verdict_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style)
 {
     out[0] = '\0';
+    if (!s->has_adjusted || !s->has_grade)
+        return;
     if (s->verdict == JOB_LEAVE)
         stpcpy(out, "leave");
-    if (s->verdict == JOB_MOVE)
+    else
         sheet_move_words(out, s->move.move, style);
 }
 

@@ -56,7 +56,7 @@ put_point(struct writer *w, const struct job *job, uint32_t i)
     number(w, KEY("elevation"), true, l->raw);
     number(w, KEY("correction"), adjusted, l->value - l->raw);
     number(w, KEY("adjusted"), adjusted, l->value);
-    text(w, KEY("sigma"), NULL);
+    deviation(w, KEY("sigma"), job->spot_sigma ? job->spot_sigma[i] : -1);
     text(w, KEY("closure"), sheet_quality_word(l->quality));
     count(w, KEY("readings"), true, l->readings);
     number(w, KEY("apart"), l->readings > 1, l->high - l->low);
@@ -180,13 +180,36 @@ put_stake(struct writer *w, const struct job *job, const struct job_stake *s, co
     truth(w, KEY("longer_than_rod"), s->has_rod, s->too_long);
     number(w, KEY("offset"), s->offset > 0, s->offset);
     number(w, KEY("offset_rod"), s->offset > 0, s->offset_rod);
-    text(w, KEY("sigma"), NULL);
+    deviation(w, KEY("sigma"), s->sigma);
     text(w, KEY("verdict"), s->verdict == JOB_UNREAD ? NULL : sheet_verdict_word(s->verdict));
     text(w, KEY("closure"), s->adrift ? NULL : sheet_quality_word(s->quality));
     count(w, KEY("readings"), true, s->readings);
     number(w, KEY("apart"), s->readings > 1, s->apart);
     put_moved(w, s);
     close_object(w);
+}
+
+void
+writer_advice(struct writer *w, const struct job *job)
+{
+    static const char *const words[] = { NULL, "new set-up", "open set-up", "set-up again" }; /* enum job_further */
+    const struct job_advice *a = &job->advice;
+    char setup[SHEET_WORDS];
+    bool any = a->further != JOB_FURTHER_NONE, point = a->further == JOB_FURTHER_NEW || a->further == JOB_FURTHER_OPEN;
+    bool stands = a->further == JOB_FURTHER_OPEN || a->further == JOB_FURTHER_REPEAT;
+    if (stands)
+        setup_name(setup, job, a->leg);
+    open_member(w, KEY("advice"));
+    count(w, KEY("doubts"), true, a->doubts);
+    text(w, KEY("read"), words[a->further]);
+    text(w, KEY("at"), point ? spot_name(job, a->spot) : NULL);
+    text(w, KEY("on"), point ? spot_on(job, a->spot) : NULL);
+    text(w, KEY("backsight"), a->further == JOB_FURTHER_NEW ? spot_name(job, a->base) : NULL);
+    text(w, KEY("setup"), stands ? setup : NULL);
+    count(w, KEY("settles"), any, a->settled);
+    deviation(w, KEY("worst"), a->doubts > 0 ? a->worst : -1);
+    deviation(w, KEY("left"), any && a->settled < a->doubts ? a->left : -1);
+    put(w, "}");
 }
 
 int
@@ -215,6 +238,8 @@ sheet_json(const struct job *job, unsigned parts, FILE *out)
         for (size_t i = 0; i < job->stakes; i++)
             put_stake(&w, job, &job->stake[i], &style);
         close_list(&w);
+        if (job->factor > 0)
+            writer_advice(&w, job);
     }
     put(&w, "}\n");
     writer_flush(&w);

@@ -84,7 +84,12 @@ record_line(const struct record *r, FILE *out)
 void
 sheet_title(const struct job *job, const char *what, FILE *out)
 {
-    const struct record *r = job->r;
+    sheet_record_title(job->r, what, out);
+}
+
+void
+sheet_record_title(const struct record *r, const char *what, FILE *out)
+{
     fprintf(out, "%s", names_text(&r->texts, r->job.name));
     if (r->job.place != RECORD_NONE)
         fprintf(out, ", %s", names_text(&r->texts, r->job.place));

@@ -73,6 +73,15 @@ void sheet_closures(const struct job *job, FILE *out);
 /* Room for the points of the longest of an adjustment's loops; free() it. NULL without memory. */
 uint32_t *loop_room(const struct fit *f);
 
+/* What results of a record begin with: its name, what they are, and how far it is sealed. */
+void sheet_record_title(const struct record *r, const char *what, FILE *out);
+
+/* A grade: its name and entry, what it means, where it lies, what is left alone. */
+void sheet_grade_heading(const struct job *job, const struct job_grade *g, const struct sheet_style *style, FILE *out);
+
+/* The further reading that settles most. */
+void sheet_advice(const struct job *job, const struct sheet_style *style, FILE *out);
+
 /* Every spot that was read or given. 0, or -1 without memory. */
 int sheet_points(const struct job *job, FILE *out);
 

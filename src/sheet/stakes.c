@@ -4,9 +4,13 @@
 #include <inttypes.h>
 #include <string.h>
 
-static const struct table_column columns[] = { { "mark", false, false }, { "on", false, false }, { "elevation", true, false },
-    { "grade", true, false }, { "cut", true, false }, { "fill", true, false }, { "move", false, false }, { "grade rod", true, false },
-    { "set-up", false, false }, { "remarks", false, false } };
+#define COLUMNS 11
+static const struct table_column columns_in[COLUMNS] = { { "mark", false, false }, { "on", false, false }, { "elevation", true, false },
+    { "grade", true, false }, { "cut", true, false }, { "fill", true, false }, { "move", false, false }, { "+- in", true, false },
+    { "grade rod", true, false }, { "set-up", false, false }, { "remarks", false, false } };
+static const struct table_column columns_mm[COLUMNS] = { { "mark", false, false }, { "on", false, false }, { "elevation", true, false },
+    { "grade", true, false }, { "cut", true, false }, { "fill", true, false }, { "move", false, false }, { "+- mm", true, false },
+    { "grade rod", true, false }, { "set-up", false, false }, { "remarks", false, false } };
 
 /* ---- what a grade is, in words ---- */
 
@@ -33,8 +37,8 @@ through_words(struct remark *out, const struct job *job, const struct record_thr
         t->on == RECORD_ON_MARK ? "" : record_on_word(t->on), t->plus ? " " : "", t->plus ? plus : "");
 }
 
-static void
-grade_heading(const struct job *job, const struct job_grade *g, const struct sheet_style *style, FILE *out)
+void
+sheet_grade_heading(const struct job *job, const struct job_grade *g, const struct sheet_style *style, FILE *out)
 {
     const struct record_grade *from = g->from;
     char tolerance[SHEET_WORDS], level[LENGTH_TEXT], slope[SHEET_WORDS * 2] = "";
@@ -145,6 +149,20 @@ length_or_gap(struct table *t, bool known, length value, const struct length_sty
         table_cell(t, "-");
 }
 
+/* A move that the readings cannot tell is said all the same, with ? behind it. */
+static void
+move_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style)
+{
+    char size[LENGTH_TEXT];
+    sheet_verdict_words(out, s, style);
+    if (!out[0] || s->verdict != JOB_UNSURE)
+        return;
+    length_print(size, s->move.move, style->move);
+    if (s->move.leave && !strpbrk(size, "123456789"))
+        stpcpy(out, "leave");
+    stpcpy(out + strlen(out), " ?");
+}
+
 static void
 stake_row(const struct job *job, const struct job_stake *s, const struct sheet_style *style, struct table *t)
 {
@@ -157,8 +175,10 @@ stake_row(const struct job *job, const struct job_stake *s, const struct sheet_s
     length_or_gap(t, s->has_grade, s->grade, &style->adjusted);
     length_or_gap(t, both && s->move.cut > 0, s->move.cut, &style->adjusted);
     length_or_gap(t, both && s->move.fill > 0, s->move.fill, &style->adjusted);
-    sheet_verdict_words(words, s, style);
+    move_words(words, s, style);
     table_cell(t, words[0] ? words : "-");
+    sheet_sigma_words(words, s->sigma, style);
+    table_cell(t, words);
     length_or_gap(t, s->has_rod, s->grade_rod, &style->elevation);
     if (s->has_rod)
         setup_name(words, job, s->rod_leg);
@@ -171,8 +191,8 @@ static int
 grade_table(const struct job *job, uint32_t grade, size_t *next, const struct sheet_style *style, FILE *out)
 {
     struct table t;
-    grade_heading(job, &job->grade[grade], style, out);
-    table_open(&t, columns, sizeof columns / sizeof columns[0]);
+    sheet_grade_heading(job, &job->grade[grade], style, out);
+    table_open(&t, style->move.form == LENGTH_AS_MM ? columns_mm : columns_in, COLUMNS);
     for (; *next < job->stakes && job->stake[*next].grade_index == grade; ++*next)
         stake_row(job, &job->stake[*next], style, &t);
     if (t.cells == 0) {
@@ -191,6 +211,51 @@ unspread(const struct job *job)
     return false;
 }
 
+/* What is tried is named as the crew would do it: no point of the sheet's own. */
+void
+sheet_advice(const struct job *job, const struct sheet_style *style, FILE *out)
+{
+    const struct job_advice *a = &job->advice;
+    char mark[SHEET_WORDS * 2], base[SHEET_WORDS * 2], words[SHEET_WORDS];
+    if (a->further == JOB_FURTHER_NONE) {
+        fputs("  No further reading that was tried would help.\n", out);
+        return;
+    }
+    fputs("  What helps most: ", out);
+    if (a->further == JOB_FURTHER_REPEAT) {
+        setup_name(words, job, a->leg);
+        fprintf(out, "read all points of set-up %s again, from a new set-up", words);
+    } else {
+        spot_words(mark, job, a->spot, "");
+        fprintf(out, "read %s once more, ", mark);
+        if (a->further == JOB_FURTHER_OPEN) {
+            setup_name(words, job, a->leg);
+            fprintf(out, "from set-up %s, which stands open", words);
+        } else {
+            spot_words(base, job, a->base, "");
+            fprintf(out, "from a new set-up with the backsight on %s", base);
+        }
+    }
+    fprintf(out, ".\n  That settles %zu of %zu", a->settled, a->doubts);
+    if (a->settled < a->doubts) {
+        sheet_sure_words(words, a->left, style);
+        fprintf(out, "; the worst of the others is then known to +- %s", words);
+    }
+    fputs(".\n", out);
+}
+
+/* What the standard deviations mean, and what to do where they do not suffice. */
+static void
+sure_notes(const struct job *job, const struct sheet_style *style, FILE *out)
+{
+    if (job->no_sigma)
+        fputs("\nNo standard deviations: a section says neither sigma nor set-ups. Move and leave go by the tolerance alone.\n", out);
+    if (job->advice.doubts == 0)
+        return;
+    fprintf(out, "\n?: can't tell, read again: %zu of %zu\n", job->advice.doubts, job->stakes);
+    sheet_advice(job, style, out);
+}
+
 int
 sheet_stakes(const struct job *job, FILE *out)
 {
@@ -203,8 +268,9 @@ sheet_stakes(const struct job *job, FILE *out)
     for (uint32_t g = 0; g < job->grades; g++)
         if (grade_table(job, g, &next, &style, out) != 0)
             return -1;
+    sure_notes(job, &style, out);
     fputs("\nGrade rod: the reading that puts the rod's foot on grade, seen from the set-up named. Cut, fill and moves\n"
-          "come from unrounded elevations.\n"
+          "come from unrounded elevations. +-: the standard deviation of the move.\n"
           "Elevations do not find buried services: have them located and marked before any digging. Depths and\n"
           "footings follow the local code and the plan.\n",
         out);

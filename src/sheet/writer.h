@@ -86,6 +86,13 @@ number(struct writer *w, const char *written, size_t n, bool known, length value
         put(w, "null");
 }
 
+/* A standard deviation in m, to the nanometre; below 0: not known. */
+static inline void
+deviation(struct writer *w, const char *written, size_t n, double sigma)
+{
+    number(w, written, n, sigma >= 0, sigma >= 0 ? (length)(sigma * (double)LENGTH_M + 0.5) : 0);
+}
+
 static inline void
 count(struct writer *w, const char *written, size_t n, bool known, uint64_t value)
 {
@@ -142,6 +149,9 @@ open_member(struct writer *w, const char *written, size_t n)
     put(w, "{");
     w->comma = false;
 }
+
+/* The further reading that settles most: "advice". */
+void writer_advice(struct writer *w, const struct job *job);
 
 /* What results were computed from: "record". */
 void writer_record(struct writer *w, const struct scan_chain *chain, uint64_t entries);

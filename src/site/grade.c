@@ -100,3 +100,17 @@ site_grade_at(const struct site_grade *g, struct site_place place, length *eleva
     *elevation = g->level + (g->form == SITE_SLOPE ? slope_up(g, d) : plane_up(g, d));
     return SITE_OK;
 }
+
+void
+site_grade_shares(const struct site_grade *g, struct site_place place, double share[3])
+{
+    share[0] = 1;
+    share[1] = share[2] = 0;
+    if (g->form != SITE_PLANE)
+        return;
+    struct site_place d = { place.x - g->origin.x, place.y - g->origin.y };
+    length_wide area = cross(g->p, g->q), a = cross(d, g->q), b = cross(g->p, d);
+    share[0] = (double)(area - a - b) / (double)area;
+    share[1] = (double)a / (double)area;
+    share[2] = (double)b / (double)area;
+}

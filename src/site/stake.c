@@ -8,6 +8,13 @@ site_move(length adjusted, length grade, length tolerance)
         .leave = size == 0 || size < tolerance };
 }
 
+double
+site_decides_below(struct site_move move, length tolerance)
+{
+    length off = move.cut + move.fill;
+    return (double)(move.leave ? 2 * tolerance - off : off) / (double)LENGTH_M;
+}
+
 length
 site_grade_rod(length hi, length grade)
 {

@@ -401,7 +401,7 @@ static bool
 is_count(const char *key)
 {
     static const char *const counts[] = { "entry", "row", "setups", "readings", "position", "check_page",
-        "check_piece", "entries", "digest_entry" };
+        "check_piece", "entries", "digest_entry", "doubts", "settles" };
     for (size_t i = 0; i < COUNT(counts); i++)
         if (strcmp(key, counts[i]) == 0)
             return true;

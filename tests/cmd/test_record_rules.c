@@ -1555,7 +1555,7 @@ without_a_tolerance_half_the_least_division_is_left(void **state)
     json_t *root = STAKED(NEAR_GRADE(""));
     assert_move(stake_of(root, "E", "sill"), 0, "leave");
     assert_move(stake_of(root, "F", "sill"), 0.0004, "leave");
-    assert_move(stake_of(root, "G", "sill"), 0.0005, "move");
+    assert_move(stake_of(root, "G", "sill"), 0.0005, "unsure"); /* asked, and less than one reading can tell */
     assert_move(stake_of(root, "A", "sill"), 0.002, "move");
     json_decref(root);
 }

@@ -1,0 +1,74 @@
+#include "cmd.h"
+
+#include <stdlib.h>
+
+enum { CONFIDENCE, JSON };
+
+const struct cmd_option cmd_plan_options[2] = {
+    [CONFIDENCE] = { "confidence", "PERCENT", "how sure move and leave are to be; 95 when left out" },
+    [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
+};
+
+struct plans {
+    struct plan *plan;
+    size_t n;
+};
+
+static int
+work(struct cmd_record *c, const char *file, double confidence, struct plans *plans)
+{
+    if (source_open(&c->source, file, &c->diag) != 0)
+        return 0;
+    if (record_read(&c->record, &c->source, &c->diag) != 0)
+        return -1;
+    if (c->diag.errors > 0)
+        return 0;
+    if (c->record.plans == 0)
+        diag_say(&c->diag, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-plan",
+            "the record has no plan; add one: plan: {setups: [{from: BM1, batten: [SW1, SW2], to: BM1}]}");
+    plans->plan = calloc(c->record.plans + 1, sizeof *plans->plan);
+    int rc = plans->plan ? 0 : -1;
+    for (size_t i = 0; rc == 0 && i < c->record.plans && c->diag.errors == 0; i++)
+        rc = plan_work(&plans->plan[plans->n++], &c->record, i, confidence, &c->diag);
+    return rc;
+}
+
+static int
+show(struct cmd_record *c, const struct plans *plans, bool json)
+{
+    bool enough = c->record.chain.broken == 0 && c->record.chain.bad_seals == 0;
+    int rc = json ? sheet_plans_json(&c->record, plans->plan, plans->n, stdout)
+                  : sheet_plans(&c->record, plans->plan, plans->n, stdout);
+    for (size_t i = 0; i < plans->n; i++)
+        enough &= plans->plan[i].enough;
+    if (rc == 0)
+        return enough ? EXIT_GOOD : EXIT_NOT_GOOD;
+    cmd_no_memory(c);
+    return EXIT_UNDONE;
+}
+
+int
+cmd_plan(const struct cmd *cmd, int argc, char **argv)
+{
+    struct cmd_given given;
+    struct plans plans = { NULL, 0 };
+    double confidence;
+    int status = cmd_parse(cmd, argc, argv, &given);
+    if (status >= 0)
+        return status;
+    if (!cmd_read_confidence(cmd, given.value[CONFIDENCE], &confidence))
+        return EXIT_UNDONE;
+    struct cmd_record c = { .source = { .name = given.file, .fd = -1 } };
+    int rc = work(&c, given.file, confidence, &plans);
+    diag_sort(&c.diag);
+    cmd_complain(&c);
+    if (rc != 0 || c.diag.no_memory)
+        cmd_no_memory(&c);
+    bool done = rc == 0 && !c.diag.no_memory && c.diag.errors == 0;
+    status = done ? show(&c, &plans, given.value[JSON] != NULL) : EXIT_UNDONE;
+    for (size_t i = 0; i < plans.n; i++)
+        plan_release(&plans.plan[i]);
+    free(plans.plan);
+    cmd_release(&c);
+    return cmd_finish(status);
+}
