@@ -112,7 +112,8 @@ struct adjust_loops {
     struct adjust_loop *loop;
     size_t loops;
     uint32_t *way;
-    size_t ways, way_room;
+    uint8_t *forward;    /* [ways] whether the loop walks that tie as it points */
+    size_t ways, way_room, forward_room;
 };
 
 /*

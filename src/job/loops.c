@@ -94,13 +94,16 @@ grow_from(struct tree *t, uint32_t root)
 /* ---- one loop ---- */
 
 static int
-add_way(struct adjust_loops *l, uint32_t tie)
+add_way(struct adjust_loops *l, uint32_t tie, bool forward)
 {
-    uint32_t *grown = room_for(l->way, &l->way_room, l->ways, sizeof *grown);
-    if (!grown)
+    uint32_t *way = room_for(l->way, &l->way_room, l->ways, sizeof *way);
+    uint8_t *grown = room_for(l->forward, &l->forward_room, l->ways, sizeof *grown);
+    l->way = way ? way : l->way;
+    l->forward = grown ? grown : l->forward;
+    if (!way || !grown)
         return -1;
-    l->way = grown;
-    grown[l->ways++] = tie;
+    way[l->ways] = tie;
+    grown[l->ways++] = forward;
     return 0;
 }
 
@@ -145,13 +148,13 @@ close_loop(struct adjust_loops *l, const struct tree *t, uint32_t tie, const str
     count_tie(a, loop, tie, true);
     count_node(a, loop, t, from);
     count_node(a, loop, t, to);
-    int rc = add_way(l, tie);
+    int rc = add_way(l, tie, true);
     while (rc == 0 && from != to) { /* up from the deeper end, until they meet */
         bool down = t->depth[to] >= t->depth[from];
         uint32_t *end = down ? &to : &from, by = t->by[*end], up = other_end(t, by, *end);
-        bool as_it_points = place(t, a->tie[by].from) == *end;
-        count_tie(a, loop, by, down ? as_it_points : !as_it_points);
-        rc = add_way(l, by);
+        bool as_it_points = place(t, a->tie[by].from) == *end, forward = down ? as_it_points : !as_it_points;
+        count_tie(a, loop, by, forward);
+        rc = add_way(l, by, forward);
         *end = up;
         if (from != to)
             count_node(a, loop, t, up);
@@ -168,6 +171,7 @@ adjust_loops_release(struct adjust_loops *l)
 {
     free(l->loop);
     free(l->way);
+    free(l->forward);
     *l = (struct adjust_loops){ 0 };
 }
 
