@@ -132,6 +132,7 @@ bool cmd_read_row(const char *text, uint32_t *entry, uint32_t *row);
 
 int cmd_reduce(const struct cmd *cmd, int argc, char **argv);
 int cmd_close(const struct cmd *cmd, int argc, char **argv);
+int cmd_suspects(const struct cmd *cmd, int argc, char **argv);
 int cmd_stakes(const struct cmd *cmd, int argc, char **argv);
 int cmd_check(const struct cmd *cmd, int argc, char **argv);
 int cmd_import(const struct cmd *cmd, int argc, char **argv);
@@ -144,6 +145,6 @@ int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 
 extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[5],
     cmd_new_options[10], cmd_book_options[7], cmd_strike_options[4], cmd_import_options[7], cmd_check_options[1],
-    cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[4];
+    cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[4], cmd_suspects_options[1];
 
 #endif

@@ -30,6 +30,11 @@ const struct cmd cmd_table[] = {
         "Prints cut or fill at every mark, the move as a crew says it, and the grade rod that puts the mark on grade.\n"
         "A mark read again after it was moved is compared with the move that was asked.",
         "rodbook stakes --setup 5.1 surveys/fernhill.yaml", OPTIONS(cmd_stakes_options), CMD_ONE_FILE },
+    { "suspects", cmd_suspects, "[--json] FILE", "which reading most likely did it, where something does not close",
+        "Tries the usual slips (a foot misread, digits exchanged, inches booked as tenths ...) on every reading, and lists\n"
+        "those that bring every loop through that reading within its limit, the likeliest first; what to shoot again; and\n"
+        "what is cleared. The record is not changed. Exit status 1 when something is outside its limit.",
+        "rodbook suspects surveys/fernhill.yaml", OPTIONS(cmd_suspects_options), CMD_ONE_FILE },
     { "check", cmd_check, "[--history] FILE...", "report every fault in record files",
         "Reads each record, works it out, and reports every fault with its line and column. Exit status 1 for any.",
         "rodbook check surveys/fernhill.yaml", OPTIONS(cmd_check_options), CMD_MANY_FILES },
