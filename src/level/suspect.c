@@ -14,6 +14,7 @@ struct suspect_search {
     size_t most, n;
     uint8_t *standing;
     enum suspect_slip slip; /* that is tried */
+    double best;            /* score so far of what is tried on one reading */
     /* Readings: */
     uint32_t *start;   /* [readings + 1] loops of each... */
     uint32_t *through; /* [steps] ...in here */
@@ -251,9 +252,11 @@ offer(struct suspect_search *s, struct suspect *x)
 {
     x->remains = x->remains < 0 ? 0 : x->remains;
     x->score = x->prior - x->remains / 2;
-    keep(s, x);
+    if (x->slip != SUSPECT_OTHER || x->score > s->best) /* a slip that has a name says more */
+        keep(s, x);
     if (x->slip == SUSPECT_ROD || x->slip == SUSPECT_INSTRUMENT)
         return; /* no slip of that reading */
+    s->best = x->score > s->best ? x->score : s->best;
     s->standing[x->reading] = SUSPECT_OPEN;
     if (x->other != NONE && x->slip != SUSPECT_POINT)
         s->standing[x->other] = SUSPECT_OPEN;
@@ -829,7 +832,8 @@ suspect_find(const struct suspect_scene *scene, void *room, struct suspect *foun
     index_spots(&s);
     for (size_t l = 0; l < scene->loops; l++)
         s.delta[l] = 0;
-    for (uint32_t i = 0; i < scene->readings; i++)
+    for (uint32_t i = 0; i < scene->readings; i++) {
+        s.best = -1e300;
         for (size_t slip = 0; slip < SUSPECT_SLIPS; slip++) {
             s.slip = (enum suspect_slip)slip;
             if (suspect_table[slip].search)
@@ -837,6 +841,7 @@ suspect_find(const struct suspect_scene *scene, void *room, struct suspect *foun
             else if (is_on_outside(&s, i))
                 try_variants(&s, i);
         }
+    }
     sort_found(&s);
     return s.n;
 }
