@@ -95,10 +95,10 @@ struct suspect {
     uint32_t affected; /* readings that it changes */
     length instead;    /* nm, what `reading` should have been booked as, or what the elevation is */
     length change;     /* nm, that less what was booked */
-    uint32_t fixed;    /* loops that it brings within their limits */
-    uint32_t shown;    /* the poorest closing one of them... */
+    uint32_t cluster;  /* of loops outside that share readings: the lowest of them; what serves several is named for each */
+    uint32_t fixed;    /* loops of it that are brought within their limits */
+    uint32_t shown;    /* the poorest closing one of all that are... */
     length left;       /* ...and nm, what that one closes to then */
-    uint32_t cluster;  /* of loops outside that share readings: the lowest of them */
     double prior;      /* ln of the weight of this slip at this reading */
     double remains;    /* weighted sum of squares that remains in the counted loops */
     double score;      /* prior - remains / 2 */

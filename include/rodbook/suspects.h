@@ -22,8 +22,6 @@ struct suspects_place {
 
 struct suspects_loop {
     uint32_t line;    /* into job.work.link; JOB_NONE where it is no line of the job */
-    uint32_t closing; /* of a loop that is no line: the reading, as place, that closes it... */
-    uint32_t again;   /* ...and the other one on the same spot, or JOB_NONE */
     uint64_t setups;  /* 0 where some section does not say */
     bool by_sigma;    /* the job states no limit for it: it is held to so many standard deviations */
 };

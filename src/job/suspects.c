@@ -159,17 +159,6 @@ add_held(struct joining *j, const uint32_t *spot, size_t n)
     return rc;
 }
 
-/* The reading on the same spot that is next on the way of a loop; for its name. */
-static uint32_t
-other_on_spot(const struct suspects *s, const struct adjust_loop *loop)
-{
-    uint32_t spot = s->place[loop->tie].spot;
-    for (uint32_t i = 1; spot != NONE && i < loop->count; i++)
-        if (s->place[s->net_loops.way[loop->first + i]].spot == spot)
-            return s->net_loops.way[loop->first + i];
-    return NONE;
-}
-
 static int
 add_net_loop(struct joining *j, const struct adjust_loop *loop)
 {
@@ -200,8 +189,7 @@ add_net_loop(struct joining *j, const struct adjust_loop *loop)
     return add_loop(s,
         (struct suspect_loop){ .first = first, .misclosure = loop->misclosure, .counted = true,
             .limit_nm = loop->allowed_nm > sigmas ? loop->allowed_nm : sigmas },
-        (struct suspects_loop){ .line = NONE, .closing = loop->tie, .again = other_on_spot(s, loop),
-            .setups = loop->setups_known ? loop->setups : 0, .by_sigma = by_sigma });
+        (struct suspects_loop){ .line = NONE, .setups = loop->setups_known ? loop->setups : 0, .by_sigma = by_sigma });
 }
 
 /* ---- lines of the job ---- */
@@ -289,7 +277,7 @@ add_line(struct joining *j, uint32_t line)
     }
     return add_loop(s,
         (struct suspect_loop){ .first = first, .misclosure = link->misclosure, .limit_nm = limit, .counted = unlinked },
-        (struct suspects_loop){ .line = line, .closing = NONE, .again = NONE, .setups = link->setups, .by_sigma = by_sigma });
+        (struct suspects_loop){ .line = line, .setups = link->setups, .by_sigma = by_sigma });
 }
 
 static int

@@ -27,6 +27,8 @@ struct suspect_search {
     uint32_t *cluster; /* [loops] the caller's */
     uint32_t *queue;   /* [loops] */
     uint32_t *slot;    /* [loops] its row in `inverse`, or NONE */
+    uint32_t *given;   /* [loops] by cluster: the last suspect that was kept for it, */
+    uint32_t kept;     /* of so many */
     /* What is tried, as it changes loops: */
     double *delta;     /* [loops] nm */
     uint32_t *touched; /* [loops] */
@@ -219,7 +221,6 @@ fits(const struct suspect_search *s, struct suspect *x, double times)
         poorest = share;
         x->shown = l;
         x->left = (length)(left < 0 ? left - 0.5 : left + 0.5);
-        x->cluster = s->cluster[l];
     }
     return x->fixed > 0;
 }
@@ -247,13 +248,41 @@ weigh(struct suspect_search *s, double *g, double *q)
     }
 }
 
+/* Its loops of one cluster. */
+static void
+fix_cluster(const struct suspect_search *s, struct suspect *x, uint32_t cluster)
+{
+    x->cluster = cluster;
+    x->fixed = 0;
+    for (size_t i = 0; i < s->touches; i++)
+        x->fixed += s->outside[s->touched[i]] && s->cluster[s->touched[i]] == cluster;
+}
+
+/* Keep it for each cluster that it brings within: what is of one reading has one. */
+static void
+keep_for_all(struct suspect_search *s, const struct suspect *x)
+{
+    s->kept++;
+    for (size_t i = 0; i < s->touches; i++) {
+        uint32_t cluster = s->cluster[s->touched[i]];
+        if (!s->outside[s->touched[i]] || s->given[cluster] == s->kept)
+            continue;
+        struct suspect own = *x;
+        s->given[cluster] = s->kept;
+        fix_cluster(s, &own, cluster);
+        keep(s, &own);
+        if (x->affected == 1)
+            return;
+    }
+}
+
 static void
 offer(struct suspect_search *s, struct suspect *x)
 {
     x->remains = x->remains < 0 ? 0 : x->remains;
     x->score = x->prior - x->remains / 2;
     if (x->slip != SUSPECT_OTHER || x->score > s->best) /* a slip that has a name says more */
-        keep(s, x);
+        keep_for_all(s, x);
     if (x->slip == SUSPECT_ROD || x->slip == SUSPECT_INSTRUMENT)
         return; /* no slip of that reading */
     s->best = x->score > s->best ? x->score : s->best;
@@ -796,6 +825,7 @@ lay_out(struct suspect_search *s, const struct suspect_scene *scene, char *room)
     s->before = part(room, &used, n, sizeof(uint32_t));
     s->behind = part(room, &used, n, sizeof(uint32_t));
     s->queue = part(room, &used, m, sizeof(uint32_t));
+    s->given = part(room, &used, m, sizeof(uint32_t));
     s->slot = part(room, &used, m, sizeof(uint32_t));
     s->touched = part(room, &used, m, sizeof(uint32_t));
     s->row = part(room, &used, counted, sizeof(uint32_t));
@@ -830,8 +860,10 @@ suspect_find(const struct suspect_scene *scene, void *room, struct suspect *foun
     choose_counted(&s);
     weigh_loops(&s);
     index_spots(&s);
-    for (size_t l = 0; l < scene->loops; l++)
+    for (size_t l = 0; l < scene->loops; l++) {
         s.delta[l] = 0;
+        s.given[l] = 0;
+    }
     for (uint32_t i = 0; i < scene->readings; i++) {
         s.best = -1e300;
         for (size_t slip = 0; slip < SUSPECT_SLIPS; slip++) {

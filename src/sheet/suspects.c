@@ -63,41 +63,59 @@ reading_words(char out[LINE], const struct suspects *s, uint32_t reading)
         record_row_entry(r, row) + 1, record_row_number(r, row));
 }
 
-/* "loop BM1 to BM1, 7 set-ups from 5.1", or "SE1 batten, read from 5.1 and from 5.2". */
+#define ROUND_MOST 4 /* points that a loop is named by */
+
+/* "round TP1, SE1 batten and 2 more". */
+static void
+round_words(char out[LINE], const struct suspects *s, const struct suspect_loop *loop)
+{
+    uint32_t shown[ROUND_MOST];
+    size_t n = 0, more = 0;
+    char *p = stpcpy(out, "round");
+    for (uint32_t i = loop->first; i < loop->first + loop->count; i++) {
+        uint32_t spot = s->place[s->step[i].reading].spot;
+        bool known = spot == JOB_NONE;
+        for (size_t k = 0; k < n; k++)
+            known |= shown[k] == spot;
+        more += !known && n == ROUND_MOST;
+        if (known || n == ROUND_MOST)
+            continue;
+        char words[SHEET_WORDS * 2];
+        spot_words(words, s->job, spot, "");
+        p = stpcpy(stpcpy(p, n > 0 ? ", " : " "), words);
+        shown[n++] = spot;
+    }
+    if (more > 0)
+        stpcpy(p, " and further");
+}
+
+/* "loop BM1 to BM1, 7 set-ups from 5.1", or "round TP1, SE1 batten, 2 set-ups". */
 static void
 loop_words(char out[LINE], const struct suspects *s, uint32_t loop)
 {
     const struct suspects_loop *l = &s->of[loop];
-    char spot[SHEET_WORDS * 2], setup[SHEET_WORDS], other[SHEET_WORDS];
     if (l->line != JOB_NONE) {
         put_line_name(out, s->job, &s->job->work.link[l->line]);
         return;
     }
-    const struct suspects_place *p = &s->place[l->closing];
-    if (p->sight == JOB_NONE) {
-        reading_words(out, s, l->closing);
-        return;
-    }
-    on_spot(spot, s, l->closing);
-    setup_name(setup, s->job, p->leg);
-    bool twice = l->again != JOB_NONE && s->place[l->again].leg != JOB_NONE && s->place[l->again].leg != p->leg;
-    if (twice) {
-        setup_name(other, s->job, s->place[l->again].leg);
-        snprintf(out, LINE, "%s, read from %s and from %s", spot, other, setup);
-    } else {
-        snprintf(out, LINE, "%s, read from %s", spot, setup);
-    }
+    round_words(out, s, &s->loop[loop]);
+    size_t n = strlen(out);
+    if (l->setups > 0)
+        snprintf(out + n, LINE - n, ", %" PRIu64 " set-up%s", l->setups, l->setups == 1 ? "" : "s");
 }
 
 /* ---- one suspect ---- */
 
 static void
-closes_to(char out[LINE], const struct suspect *x, const struct sheet_style *style)
+closes_to(char out[LINE], const struct suspects_fault *f, const struct suspect *x, const struct sheet_style *style)
 {
     char left[SHEET_WORDS];
     sheet_misclosure_words(left, x->left, style);
-    if (x->fixed > 1)
-        snprintf(out, LINE, "the %" PRIu32 " loops outside that go through it close, the poorest to %s", x->fixed, left);
+    if (x->fixed < f->loops)
+        snprintf(out, LINE, "%" PRIu32 " of the %zu loops %s, the others stay outside; the poorest to %s", x->fixed, f->loops,
+            x->fixed == 1 ? "closes" : "close", left);
+    else if (f->loops > 1)
+        snprintf(out, LINE, f->loops == 2 ? "both loops close, the poorer to %s" : "all the loops close, the poorest to %s", left);
     else
         snprintf(out, LINE, "the loop closes to %s", left);
 }
@@ -166,9 +184,10 @@ static bool
 is_turning_point(const struct suspects *s, uint32_t reading)
 {
     const struct suspect_reading *r = &s->reading[reading];
-    bool ahead = r->source == SUSPECT_FS && reading + 1 < s->scene.readings && r[1].source == SUSPECT_BS && r[1].spot == r->spot;
-    bool back = r->source == SUSPECT_BS && reading > 0 && r[-1].source == SUSPECT_FS && r[-1].spot == r->spot;
-    return ahead || back;
+    bool ahead = r->source == SUSPECT_FS && reading + 1 < s->scene.readings && r[1].source == SUSPECT_BS;
+    bool back = r->source == SUSPECT_BS && reading > 0 && r[-1].source == SUSPECT_FS;
+    const struct suspect_reading *other = ahead ? &r[1] : &r[-1];
+    return (ahead || back) && other->spot == r->spot && other->run == r->run;
 }
 
 static void
@@ -190,16 +209,16 @@ advice_words(char out[LINE], const struct suspects *s, const struct suspect *x)
     else if (is_turning_point(s, x->reading))
         snprintf(out, LINE, "Shoot %s again from both sides.", spot);
     else
-        snprintf(out, LINE, "Shoot %s again, with what set-up %s has its BS on.", spot, setup);
+        snprintf(out, LINE, "Shoot %s again from where set-up %s stood, and a point that is sure with it.", spot, setup);
 }
 
 static void
-print_suspect(const struct suspects *s, size_t i, size_t rank, const struct sheet_style *style, FILE *out)
+print_suspect(const struct suspects *s, const struct suspects_fault *f, size_t rank, const struct sheet_style *style, FILE *out)
 {
-    const struct suspect *x = &s->suspect[i];
+    const struct suspect *x = &s->suspect[f->first + rank - 1];
     char words[LINE], to[LINE];
     suspect_words(words, s, x, style);
-    closes_to(to, x, style);
+    closes_to(to, f, x, style);
     fprintf(out, "  %zu. %s (%s), %s.\n", rank, words, slip_words(x->slip, s->job->r->job.unit, x), to);
     advice_words(words, s, x);
     fprintf(out, "     %s\n", words);
@@ -236,7 +255,7 @@ print_suspects(const struct suspects *s, const struct suspects_fault *f, const s
     if (f->alike > 1)
         fprintf(out, "  the first %zu fit alike: the loops do not tell them apart\n", f->alike);
     for (size_t i = 0; i < shown; i++)
-        print_suspect(s, f->first + i, i + 1, style, out);
+        print_suspect(s, f, i + 1, style, out);
     if (f->count > shown)
         fprintf(out, "  and %zu that are no likelier; --json lists them\n", f->count - shown);
 }

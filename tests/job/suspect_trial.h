@@ -462,7 +462,7 @@ trial_slip(struct trial *t, enum suspect_slip wanted)
     double all = 0;
     for (size_t i = 0; i < SUSPECT_SLIPS; i++)
         all += suspect_table[i].weight;
-    for (int tries = 0; tries < 200000; tries++) {
+    for (int tries = 0; tries < 5000; tries++) {
         size_t place = chance_below(&t->chance, t->sights + t->points + 1), slip = 0;
         double drawn = chance_between(&t->chance, 0, all);
         while (slip + 1 < SUSPECT_SLIPS && drawn >= suspect_table[slip].weight)
