@@ -3,9 +3,6 @@
 
 #include "slips.h"
 
-#include <math.h>
-#include <string.h>
-
 #define NONE LEVEL_NONE
 
 struct suspect_search {
@@ -318,7 +315,7 @@ try_step(struct suspect_search *s, struct suspect *x, double most)
         return;
     if (!fits(s, x, size))
         return;
-    double spread = sqrt(two_pi / per_metre) / (2 * most);
+    double spread = __builtin_sqrt(two_pi / per_metre) / (2 * most);
     x->prior += spread < 1 ? ln(spread) : 0;
     x->change = (length)(size < 0 ? size - 0.5 : size + 0.5);
     x->instead = s->scene->reading[x->reading].value + x->change;
@@ -657,7 +654,7 @@ rod_section(struct suspect_search *s, uint32_t reading)
     for (size_t i = 1; i + 1 < n && height_of(s, s->order[i]) >= JOINT_LEAST; i++)
         joints += height_of(s, s->order[i + 1]) < height_of(s, s->order[i]);
     struct growing sums = { 0, 0 };
-    memset(s->with, 0, s->counted * sizeof *s->with);
+    __builtin_memset(s->with, 0, s->counted * sizeof *s->with);
     for (size_t i = 0; i + 1 < n && height_of(s, s->order[i]) >= JOINT_LEAST; i++) {
         grow(s, s->order[i], &sums);
         if (i > 0 && height_of(s, s->order[i + 1]) < height_of(s, s->order[i]))
@@ -672,13 +669,13 @@ static void
 index_loops(struct suspect_search *s)
 {
     const struct suspect_scene *scene = s->scene;
-    memset(s->start, 0, (scene->readings + 1) * sizeof *s->start);
+    __builtin_memset(s->start, 0, (scene->readings + 1) * sizeof *s->start);
     for (size_t l = 0; l < scene->loops; l++)
         for (uint32_t i = 0; i < scene->loop[l].count; i++)
             s->start[scene->step[scene->loop[l].first + i].reading + 1]++;
     for (size_t i = 0; i < scene->readings; i++)
         s->start[i + 1] += s->start[i];
-    memcpy(s->order, s->start, scene->readings * sizeof *s->order);
+    __builtin_memcpy(s->order, s->start, scene->readings * sizeof *s->order);
     for (uint32_t l = 0; l < scene->loops; l++)
         for (uint32_t i = 0; i < scene->loop[l].count; i++) {
             const struct suspect_step *step = &scene->step[scene->loop[l].first + i];
@@ -747,7 +744,7 @@ static void
 choose_counted(struct suspect_search *s)
 {
     size_t read = 0, written = 0;
-    memset(s->met, 0, s->scene->readings);
+    __builtin_memset(s->met, 0, s->scene->readings);
     for (uint32_t l = 0; l < s->scene->loops; l++) {
         s->slot[l] = NONE;
         if (s->outside[l])
@@ -771,7 +768,7 @@ choose_counted(struct suspect_search *s)
             s->met[reading] = 1;
         }
     }
-    memset(s->is_touched, 0, s->scene->loops);
+    __builtin_memset(s->is_touched, 0, s->scene->loops);
 }
 
 static void
@@ -779,7 +776,7 @@ weigh_loops(struct suspect_search *s)
 {
     const struct suspect_scene *scene = s->scene;
     size_t n = s->counted;
-    memset(s->inverse, 0, n * n * sizeof *s->inverse);
+    __builtin_memset(s->inverse, 0, n * n * sizeof *s->inverse);
     for (size_t a = 0; a < n; a++) {
         const struct suspect_loop *loop = &scene->loop[s->member[a]];
         for (uint32_t i = loop->first; i < loop->first + loop->count; i++) {
@@ -853,7 +850,7 @@ suspect_find(const struct suspect_scene *scene, void *room, struct suspect *foun
     index_loops(&s);
     if (!find_outside(&s))
         return 0;
-    memset(s.met, 0, scene->readings);
+    __builtin_memset(s.met, 0, scene->readings);
     for (uint32_t l = 0; l < scene->loops; l++)
         if (s.outside[l] && cluster[l] == NONE)
             find_cluster(&s, l);
