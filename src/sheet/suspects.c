@@ -237,8 +237,11 @@ print_outside(const struct suspects *s, uint32_t cluster, const struct sheet_sty
         loop_words(words, s, l);
         sheet_misclosure_words(misclosure, s->loop[l].misclosure, style);
         sheet_limit_words(limit, s->loop[l].limit_nm, style);
-        fprintf(out, "  %s: misclosure %s, %s %s\n", words, misclosure,
-            s->of[l].by_sigma ? "the job allows nothing in particular; 3.29 standard deviations are" : "allowed", limit);
+        fprintf(out, "  %s: misclosure %s, ", words, misclosure);
+        if (s->of[l].by_sigma)
+            fprintf(out, "the job allows nothing in particular; %.2f standard deviations are %s\n", SUSPECTS_SIGMAS, limit);
+        else
+            fprintf(out, "allowed %s\n", limit);
     }
 }
 

@@ -79,10 +79,10 @@ static const struct scene scenes[] = {
     { in_feet, { "bs: 3.80", "bs: 3.86" }, "turn", "bs", "TP2", "3.3", 0 },
     { in_feet, { "102.00", "102.17" }, "moved", "mark", "BM2", NULL, 102.005 },
     { in_feet, { "is: 5.61", "is: 6.04" }, "other", "is", "A", "3.2", 0 },
-    { in_metres, { "is: 1.860", "is: 2.860" }, "whole", "is", "S", "3.2", 1.860 },
+    { in_metres, { "bs: 1.257", "bs: 2.257" }, "whole", NULL, "TP1", NULL, 0 },
     { in_metres, { "fs: 1.609", "fs: 1.906" }, NULL, NULL, NULL, NULL, 0 }, /* no slip that has a name; and no crash */
     { in_metres, { "is: 1.860", "is: 1.995" }, "hair", "is", "S", "3.2", 1.860 },
-    { in_metres, { "bs: 1.257", "bs: 1.277" }, "small", NULL, NULL, NULL, 0 },
+    { in_metres, { "is: 1.860", "is: 1.870" }, "small", NULL, "S", NULL, 0 },
     { in_inches, { "is: 3' 1-1/4", "is: 3' 3-1/4" }, NULL, "is", "S", NULL, 0 },
     { in_inches, { "is: 3' 1-1/4", "is: 1' 3-1/4" }, "digits", "is", "S", "3.1", 3.104166667 },
     { in_inches, { "is: 3' 1-1/4", "is: 3' 2-1/4" }, "small", "is", "S", NULL, 0 },
