@@ -442,7 +442,10 @@ put_shot(struct writer *w, const struct suspects *s, const struct suspects_shot 
     if (leg)
         setup_name(setup, s->job, shot->leg);
     open_object(w);
-    text(w, KEY("setup"), leg ? setup : NULL);
+    const struct level_leg *l = leg ? &s->job->leg[shot->leg] : NULL;
+    text(w, KEY("setup"), leg && l->count > 0 ? setup : NULL);
+    text(w, KEY("from"), leg && l->from != LEVEL_NONE ? spot_name(s->job, l->from) : NULL);
+    text(w, KEY("to"), leg && l->to != LEVEL_NONE ? spot_name(s->job, l->to) : NULL);
     text(w, KEY("mark"), leg ? NULL : names_text(&s->job->r->names, s->job->r->mark[shot->mark].name));
     number(w, KEY("dist"), shot->dist > 0, shot->dist);
     put_share(w, KEY("share"), shot->share);
