@@ -465,7 +465,7 @@ find_half(const struct suspects *s, struct suspects_fault *f, const struct suspi
         if (s->cluster[l] != f->first_loop || s->of[l].line == NONE)
             continue;
         const struct level_link *link = &s->job->work.link[s->of[l].line];
-        const uint32_t *leg = &s->job->work.order[link->first];
+        const uint32_t *leg = s->job->work.order + link->first;
         double sum = 0, part = 0;
         for (uint32_t i = 0; i < link->count; i++)
             sum += on->of_leg[leg[i]];

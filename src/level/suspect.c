@@ -77,13 +77,19 @@ ln(double x)
 {
     const double ln2 = 0.69314718055994531;
     int twos = 0;
-    for (; x < 0.75; twos--)
+    while (x < 0.75) {
         x *= 2;
-    for (; x > 1.5; twos++)
+        twos--;
+    }
+    while (x > 1.5) {
         x /= 2;
+        twos++;
+    }
     double t = (x - 1) / (x + 1), power = t, sum = 0;
-    for (int i = 1; i < 30; i += 2, power *= t * t)
+    for (int i = 1; i < 30; i += 2) {
         sum += power / i;
+        power *= t * t;
+    }
     return twos * ln2 + 2 * sum;
 }
 
@@ -798,47 +804,39 @@ weigh_loops(struct suspect_search *s)
 
 /* ---- the whole ---- */
 
-/* Parts of the work room, one behind the other; with no room they are counted only. */
-static void *
-part(char *room, size_t *used, size_t n, size_t size)
-{
-    void *p = room ? room + *used : NULL;
-    *used += (n * size + sizeof(double) - 1) / sizeof(double) * sizeof(double);
-    return p;
-}
+/* Parts of the work room, one behind the other: their names, and members in each. */
+#define PARTS(part)                                                                                                \
+    part(inverse, counted * counted) part(pull, counted) part(with, counted) part(by, counted) part(delta, m)      \
+    part(start, n + 1) part(through, scene->steps) part(order, n) part(before, n) part(behind, n) part(queue, m)   \
+    part(given, m) part(slot, m) part(touched, m) part(row, counted) part(member, counted) part(sign, scene->steps) \
+    part(met, n) part(outside, m) part(is_touched, m)
 
 static size_t
-lay_out(struct suspect_search *s, const struct suspect_scene *scene, char *room)
+part_bytes(size_t members, size_t size)
 {
-    size_t n = scene->readings, m = scene->loops, counted = m < SUSPECT_COUNTED_MOST ? m : SUSPECT_COUNTED_MOST, used = 0;
-    s->inverse = part(room, &used, counted * counted, sizeof(double));
-    s->pull = part(room, &used, counted, sizeof(double));
-    s->with = part(room, &used, counted, sizeof(double));
-    s->by = part(room, &used, counted, sizeof(double));
-    s->delta = part(room, &used, m, sizeof(double));
-    s->start = part(room, &used, n + 1, sizeof(uint32_t));
-    s->through = part(room, &used, scene->steps, sizeof(uint32_t));
-    s->order = part(room, &used, n, sizeof(uint32_t));
-    s->before = part(room, &used, n, sizeof(uint32_t));
-    s->behind = part(room, &used, n, sizeof(uint32_t));
-    s->queue = part(room, &used, m, sizeof(uint32_t));
-    s->given = part(room, &used, m, sizeof(uint32_t));
-    s->slot = part(room, &used, m, sizeof(uint32_t));
-    s->touched = part(room, &used, m, sizeof(uint32_t));
-    s->row = part(room, &used, counted, sizeof(uint32_t));
-    s->member = part(room, &used, counted, sizeof(uint32_t));
-    s->sign = part(room, &used, scene->steps, 1);
-    s->met = part(room, &used, n, 1);
-    s->outside = part(room, &used, m, 1);
-    s->is_touched = part(room, &used, m, 1);
-    return used;
+    return (members * size + sizeof(double) - 1) / sizeof(double) * sizeof(double);
 }
 
 size_t
 suspect_room(const struct suspect_scene *scene)
 {
-    struct suspect_search s;
-    return lay_out(&s, scene, NULL);
+    size_t n = scene->readings, m = scene->loops, counted = m < SUSPECT_COUNTED_MOST ? m : SUSPECT_COUNTED_MOST, bytes = 0;
+#define COUNT(name, members) bytes += part_bytes(members, sizeof *((struct suspect_search *)0)->name);
+    PARTS(COUNT)
+#undef COUNT
+    return bytes;
+}
+
+static void
+lay_out(struct suspect_search *s, const struct suspect_scene *scene, void *room)
+{
+    char *at = room;
+    size_t n = scene->readings, m = scene->loops, counted = m < SUSPECT_COUNTED_MOST ? m : SUSPECT_COUNTED_MOST;
+#define LAY(name, members)                                                                                         \
+    s->name = (void *)at;                                                                                          \
+    at += part_bytes(members, sizeof *s->name);
+    PARTS(LAY)
+#undef LAY
 }
 
 size_t

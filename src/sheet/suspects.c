@@ -8,7 +8,7 @@
 #define SHOWN_MOST 10     /* suspects on the sheet, of each fault */
 #define SHOTS_MOST 5      /* set-ups to shoot again */
 #define LIST_MOST 200     /* suspects in the JSON, of each fault */
-#define LINE (SHEET_WORDS * 12)
+#define LINE 1152         /* two names of 80 bytes, and words */
 
 /* ---- names ---- */
 
@@ -42,7 +42,7 @@ on_spot(char out[SHEET_WORDS * 2], const struct suspects *s, uint32_t reading)
 static void
 reading_words(char out[LINE], const struct suspects *s, uint32_t reading)
 {
-    static const char *const kinds[] = { "BS on ", "IS on ", "FS on " }; /* enum suspect_source */
+    static const char *const kinds[] = { "BS on ", "IS on ", "FS on ", "", "" }; /* enum suspect_source */
     const struct suspects_place *p = &s->place[reading];
     const struct record *r = s->job->r;
     char spot[SHEET_WORDS * 2], setup[SHEET_WORDS];
