@@ -126,6 +126,13 @@ lint:
 bench: all
 	$(MAKE) -C bench VARIANT=$(VARIANT)
 
+# How often the true reading is named first, over simulated loops; docs/method.md has the figures
+LOOPS ?= 20000
+suspects-trial: $(STATIC)
+	@mkdir -p build/bench
+	$(CC) $(OURS) $(OURS_$(VARIANT)) -o build/bench/suspects_trial bench/suspects_trial.c $(LINK_$(VARIANT)) $(STATIC) $(LIBS)
+	build/bench/suspects_trial $(LOOPS)
+
 # ---- install ----
 
 install: all
@@ -145,7 +152,7 @@ clean:
 
 FORCE:
 
-.PHONY: FORCE all manual golden check faults san lint bench install clean
+.PHONY: FORCE all manual golden check faults san lint bench suspects-trial install clean
 .SECONDARY:
 
 -include $(LIB_OBJ:.o=.d) $(CMD_OBJ:.o=.d) $(TEST_BIN:=.d) $(FAULTS_OBJ:.o=.d)

@@ -13,6 +13,7 @@
 #include "rodbook/history.h"
 #include "rodbook/job.h"
 #include "rodbook/plan.h"
+#include "rodbook/suspects.h"
 
 #include <stdio.h>
 
@@ -65,6 +66,10 @@ int sheet_plans_json(const struct record *r, const struct plan *plan, size_t n, 
 
 /* What was given more than once, each value with who gave it and when; and what was struck. */
 int sheet_history(const struct job *job, const struct history *h, FILE *out);
+
+/* What is outside, which readings most likely did it, what to shoot again, and what is cleared; and as JSON. */
+int sheet_suspects(const struct suspects *s, FILE *out);
+int sheet_suspects_json(const struct suspects *s, FILE *out);
 
 enum sheet_json_part { SHEET_JSON_BOOK = 1, SHEET_JSON_STAKES = 2 };
 

@@ -136,6 +136,7 @@ bool cmd_read_confidence(const struct cmd *cmd, const char *text, double *confid
 int cmd_reduce(const struct cmd *cmd, int argc, char **argv);
 int cmd_close(const struct cmd *cmd, int argc, char **argv);
 int cmd_adjust(const struct cmd *cmd, int argc, char **argv);
+int cmd_suspects(const struct cmd *cmd, int argc, char **argv);
 int cmd_stakes(const struct cmd *cmd, int argc, char **argv);
 int cmd_plan(const struct cmd *cmd, int argc, char **argv);
 int cmd_check(const struct cmd *cmd, int argc, char **argv);
@@ -149,6 +150,7 @@ int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 
 extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[6],
     cmd_new_options[10], cmd_book_options[7], cmd_strike_options[4], cmd_import_options[7], cmd_check_options[1],
-    cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[4], cmd_adjust_options[2], cmd_plan_options[2];
+    cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[4], cmd_adjust_options[2], cmd_plan_options[2],
+    cmd_suspects_options[1];
 
 #endif

@@ -41,6 +41,11 @@ const struct cmd cmd_table[] = {
         "misclosure to expect and how large a one is still ordinary, the marks that will stay unsure against their grade's\n"
         "tolerance, and which further reading would help most. Exit status 1 where a plan is not good enough.",
         "rodbook plan surveys/fernhill.yaml", OPTIONS(cmd_plan_options), CMD_ONE_FILE },
+    { "suspects", cmd_suspects, "[--json] FILE", "which reading most likely did it, where something does not close",
+        "Tries the usual slips (a foot misread, digits exchanged, inches booked as tenths ...) on every reading, and lists\n"
+        "those that bring every loop through that reading within its limit, the likeliest first; what to shoot again; and\n"
+        "what is cleared. The record is not changed. Exit status 1 when something is outside its limit.",
+        "rodbook suspects surveys/fernhill.yaml", OPTIONS(cmd_suspects_options), CMD_ONE_FILE },
     { "check", cmd_check, "[--history] FILE...", "report every fault in record files",
         "Reads each record, works it out, and reports every fault with its line and column. Exit status 1 for any.",
         "rodbook check surveys/fernhill.yaml", OPTIONS(cmd_check_options), CMD_MANY_FILES },

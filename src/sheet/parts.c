@@ -141,14 +141,13 @@ sheet_misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_styl
     stpcpy(stpcpy(stpcpy(out, text), " "), unit);
 }
 
-/* "loop BM1 to BM1, 3 set-ups from 5.1" */
-static char *
+char *
 put_line_name(char *p, const struct job *job, const struct level_link *link)
 {
     char words[SHEET_WORDS * 2];
     bool sections = job->leg[job->work.order[link->first]].count == 0;
     uint64_t n = sections ? link->count : link->setups;
-    p = stpcpy(stpcpy(p, "  "), sheet_link_word(link->kind));
+    p = stpcpy(p, sheet_link_word(link->kind));
     spot_words(words, job, link->from, NO_FROM);
     p = stpcpy(stpcpy(p, " "), words);
     spot_words(words, job, link->to, NO_TO);
@@ -164,7 +163,7 @@ static void
 closure_line(const struct job *job, const struct level_link *link, const struct sheet_style *style, FILE *out)
 {
     char line[SHEET_WORDS * 8], words[SHEET_WORDS]; /* two names of 80 bytes and some words */
-    char *p = put_line_name(line, job, link);
+    char *p = put_line_name(stpcpy(line, "  "), job, link);
     if (link->kind == LEVEL_SPUR) {
         stpcpy(p, link->quality <= LEVEL_FORCED ? ": closed by other lines\n" : ": unchecked, nothing closes it\n");
         fputs(line, out);

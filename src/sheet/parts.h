@@ -61,6 +61,9 @@ void sheet_misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet
 void slope_words(char *out, size_t room, const struct job *job, const struct record_slope *s);
 void through_words(struct remark *out, const struct job *job, const struct record_through *t, const struct sheet_style *style);
 
+/* "loop BM1 to BM1, 3 set-ups from 5.1", at p; where it ends. Room for four times SHEET_WORDS and two names. */
+char *put_line_name(char *p, const struct job *job, const struct level_link *link);
+
 /* Job, place, and how far the record is sealed. */
 void sheet_title(const struct job *job, const char *what, FILE *out);
 
