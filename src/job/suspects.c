@@ -229,7 +229,7 @@ is_sum(const struct job *job, const struct level_link *link)
 }
 
 static int
-steps_of_line(struct joining *j, const struct level_link *link, bool *unlinked)
+steps_of_line(struct joining *j, const struct level_link *link)
 {
     struct suspects *s = j->s;
     int rc = 0;
@@ -237,7 +237,6 @@ steps_of_line(struct joining *j, const struct level_link *link, bool *unlinked)
         uint32_t l = s->job->work.order[link->first + i];
         const struct level_leg *leg = &s->job->leg[l];
         rc = add_step(s, j->of_leg[l], 1);
-        *unlinked |= leg->count == 0 && j->of_leg[l] >= s->net.net.ties;
         if (rc == 0 && leg->count > 0)
             rc = add_step(s, j->of_leg[l] + leg->count - 1, -1);
     }
@@ -252,10 +251,9 @@ add_line(struct joining *j, uint32_t line)
     struct suspects *s = j->s;
     const struct level_link *link = &s->job->work.link[line];
     uint32_t first = (uint32_t)s->scene.steps;
-    bool unlinked = false;
     if (!is_sum(s->job, link))
         return 0;
-    if (steps_of_line(j, link, &unlinked) != 0)
+    if (steps_of_line(j, link) != 0)
         return -1;
     bool by_sigma = link->allowed_nm < 0;
     double limit = by_sigma ? SUSPECTS_SIGMAS * line_sigma(s, first) * (double)LENGTH_M : link->allowed_nm;
@@ -268,7 +266,7 @@ add_line(struct joining *j, uint32_t line)
         return 0;
     }
     return add_loop(s,
-        (struct suspect_loop){ .first = first, .misclosure = link->misclosure, .limit_nm = limit, .counted = unlinked },
+        (struct suspect_loop){ .first = first, .misclosure = link->misclosure, .limit_nm = limit, .counted = false },
         (struct suspects_loop){ .line = line, .setups = link->setups, .by_sigma = by_sigma });
 }
 
