@@ -57,7 +57,7 @@ struct net_front {
     size_t share_at;        /* in net_factor.block: `width` columns of width + rows */
 };
 
-/* What is kept of an elimination. Nodes stand by step: when they were eliminated. */
+/* What is kept of an elimination; z, r, own and where are no more once net_solve() is through. Nodes stand by step. */
 struct net_factor {
     uint32_t nodes, thin;   /* steps below `thin` had at most two neighbours; the others are the core */
     uint32_t *step, *node;  /* [nodes] a node's step, and the node of a step */

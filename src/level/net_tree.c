@@ -352,6 +352,8 @@ add_rows(struct net_factor *f, uint32_t s, const uint32_t *list, size_t n, uint3
 void
 net_tree_rows(struct net_factor *f)
 {
+    if (f->fronts == 0)
+        return;
     memset(f->where, 0xff, (f->nodes - f->thin) * sizeof *f->where); /* NONE */
     for (uint32_t s = 0; s < f->fronts; s++) {
         const struct net_front *front = &f->front[s];
