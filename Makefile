@@ -76,7 +76,7 @@ manual: $(BUILD)/manual
 
 # ---- tests ----
 
-TEST_LIBS = $(shell $(PKG_CONFIG) --libs cmocka) $(LIBS) -lm
+TEST_LIBS = $(shell $(PKG_CONFIG) --libs cmocka gsl) $(LIBS) -lm
 
 $(BUILD)/tests/%.o: OURS += -Itests
 
@@ -89,6 +89,13 @@ check: all $(TEST_BIN) $(BUILD)/manual
 golden: $(PROGRAM)
 	for s in fernhill mill-lane quay-nursery; do for c in reduce close stakes; do \
 	    $(PROGRAM) $$c surveys/$$s.yaml > tests/sheet/golden/$$s-$$c.txt || exit 1; done; done
+
+# The engine's exact nets anew; and its bits with every compiler there is, slowly.
+exact:
+	python3 tests/level/exact.py > tests/level/exact.h
+
+bits:
+	tests/level/bits
 
 san:
 	$(MAKE) VARIANT=san check
@@ -128,7 +135,7 @@ clean:
 
 FORCE:
 
-.PHONY: FORCE all manual golden check san lint bench install clean
+.PHONY: FORCE all manual golden exact bits check san lint bench install clean
 .SECONDARY:
 
 -include $(LIB_OBJ:.o=.d) $(CMD_OBJ:.o=.d) $(TEST_BIN:=.d)

@@ -1,8 +1,6 @@
 /* Ties checked, the parts of the engine called in turn, corrections, and what is returned. */
 #include "net_parts.h"
 
-#include <string.h>
-
 #define LIGHTEST 1e-100 /* 1 / m^2; products of three shares of these stay far from the ends of double */
 #define HEAVIEST 1e100
 #define LINE 64         /* bytes */

@@ -5,8 +5,6 @@
  */
 #include "net_parts.h"
 
-#include <string.h>
-
 /* ---- columns ---- */
 
 /* y[i] += sum over k of c[k * step] x[k * apart + i] */

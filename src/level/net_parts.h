@@ -15,6 +15,11 @@
 
 #include <stdbool.h>
 
+/* Declared here, since where there is no C library there is no header of its either (C17, 7.1.4). */
+void *memcpy(void *restrict to, const void *restrict from, size_t n);
+void *memmove(void *to, const void *from, size_t n);
+void *memset(void *to, int byte, size_t n);
+
 #define NONE UINT32_MAX
 #define NET_MOST (UINT32_C(1) << 30) /* nodes and ties are fewer: two ends of each are counted in 32 bits */
 

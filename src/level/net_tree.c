@@ -6,8 +6,6 @@
  */
 #include "net_parts.h"
 
-#include <string.h>
-
 void
 net_tree_open(struct net_tree *t, size_t nodes, size_t core, struct net_arena *a)
 {
