@@ -1,8 +1,6 @@
 /* Ties checked, the parts of the engine called in turn, corrections, and what is returned. */
 #include "net_parts.h"
 
-#include <string.h>
-
 #define LIGHTEST 1e-100 /* 1 / m^2; products of three shares of these stay far from the ends of double */
 #define HEAVIEST 1e100
 #define LINE 64         /* bytes */
@@ -43,12 +41,9 @@ open_factor(struct net_factor *f, size_t nodes, size_t ties, struct net_arena *a
     f->node = net_below(a, nodes, sizeof *f->node);
     f->whole = net_below(a, nodes, sizeof *f->whole);
     f->ground = net_below(a, nodes, sizeof *f->ground);
-    f->own = net_below(a, nodes, sizeof *f->own);
     f->start = net_below(a, nodes + 1, sizeof *f->start);
     f->row = net_below(a, entries, sizeof *f->row);
     f->share = net_below(a, entries, sizeof *f->share);
-    f->z = net_below(a, entries, sizeof *f->z);
-    f->r = net_below(a, entries, sizeof *f->r);
 }
 
 static void
@@ -65,6 +60,11 @@ struct parts {
     struct net_graph graph;
     struct net_order order;
     struct net_tree tree;
+};
+
+struct spare { /* doubles */
+    double *pull;  /* [nodes] by step */
+    double *stack, *panel;
 };
 
 /* All but the fronts themselves, whose size shows once the order is known. */
@@ -97,6 +97,17 @@ is_tie(const struct net *net, const struct net_tie *tie)
         tie->short_by - tie->short_by == 0;
 }
 
+static bool
+are_ties(struct net *net)
+{
+    for (size_t t = 0; t < net->ties; t++)
+        if (!is_tie(net, &net->tie[t])) {
+            net->bad = t;
+            return false;
+        }
+    return true;
+}
+
 /* ---- solving ---- */
 
 /* b is the right side by step, and becomes the solution. */
@@ -115,21 +126,37 @@ substitute(const struct net_factor *f, double *b)
     }
 }
 
+/*
+ * Adds to a sum what its rounding loses as well (Knuth, TAOCP 2, 4.2.2,
+ * theorem B): pulls of heavy ties that balance each other must not round away
+ * those of light ones.
+ */
+static void
+add_pull(double *sum, double *lost, double pull)
+{
+    double before = *sum, after = before + pull, part = after - before;
+    *lost += (before - (after - part)) + (pull - part);
+    *sum = after;
+}
+
 /* What the ties are short by still pulls at the corrections had so far. */
 static void
-refine(struct net *net, const struct net_factor *f, double *b)
+refine(struct net *net, const struct net_factor *f, double *b, double *lost)
 {
     double *x = net->correction;
     memset(b, 0, net->nodes * sizeof *b);
+    memset(lost, 0, net->nodes * sizeof *lost);
     for (size_t t = 0; t < net->ties; t++) {
         const struct net_tie *tie = &net->tie[t];
         double from = tie->from == NET_GROUND ? 0 : x[tie->from], to = tie->to == NET_GROUND ? 0 : x[tie->to];
         double pull = tie->weight * (tie->short_by - (to - from));
         if (tie->to != NET_GROUND)
-            b[f->step[tie->to]] += pull;
+            add_pull(&b[f->step[tie->to]], &lost[f->step[tie->to]], pull);
         if (tie->from != NET_GROUND)
-            b[f->step[tie->from]] -= pull;
+            add_pull(&b[f->step[tie->from]], &lost[f->step[tie->from]], -pull);
     }
+    for (uint32_t s = 0; s < f->nodes; s++)
+        b[s] += lost[s];
     substitute(f, b);
     for (uint32_t s = 0; s < f->nodes; s++)
         x[f->node[s]] += b[s];
@@ -201,19 +228,57 @@ count(uint64_t n)
     return n < SIZE_MAX / 2 ? (size_t)n : SIZE_MAX / 2;
 }
 
-/* Stack, panel and right side stand where only net_solve() needs them. */
+/* What only net_solve() needs stands where the graph was. */
 static bool
-open_fronts(struct net_factor *f, double **stack, double **panel, double **b, struct net_arena *a)
+open_fronts(struct net_factor *f, struct spare *to, struct net_arena *a)
 {
+    size_t entries = f->start[f->nodes];
     a->high = 0;
+    f->own = net_above(a, f->nodes, sizeof *f->own);
+    f->z = net_above(a, entries, sizeof *f->z);
+    f->r = net_above(a, entries, sizeof *f->r);
     f->rows = net_below(a, count(f->row_count), sizeof *f->rows);
     f->place = net_below(a, count(f->row_count), sizeof *f->place);
     f->block = net_below(a, count(f->block_count), sizeof *f->block);
     f->gather = net_below(a, f->widest, sizeof *f->gather);
-    *stack = net_above(a, count(f->stack), sizeof **stack);
-    *panel = net_above(a, (size_t)f->widest * NET_PANEL, sizeof **panel);
-    *b = net_above(a, f->nodes, sizeof **b);
+    to->pull = net_above(a, f->nodes, sizeof *to->pull);
+    to->stack = net_above(a, count(f->stack), sizeof *to->stack);
+    to->panel = net_above(a, (size_t)f->widest * NET_PANEL, sizeof *to->panel);
     return a->low + a->high <= a->size;
+}
+
+/* Which tie or node is bad, if any: nothing is given out then. */
+static enum net_status
+look_through(struct net *net, struct parts *p, struct net_arena *a)
+{
+    net_bridges_open(a, net->nodes, net->ties, p->walk);
+    uint32_t loose = net_bridges(net, p->walk, p->bridge);
+    a->high = 0;
+    if (loose == NONE)
+        return NET_OK;
+    net->bad = loose;
+    return NET_EGROUND;
+}
+
+static void
+eliminate_thin(const struct net *net, struct parts *p, struct net_arena *a)
+{
+    net_graph_open(&p->graph, net->nodes, net->ties, a);
+    net_graph_fill(&p->graph, net);
+    net_thin_eliminate(&p->graph, p->f);
+}
+
+/* Corrections twice, since the first ones still miss what rounding took from sums of pulls. */
+static void
+adjust(struct net *net, struct net_factor *f, struct spare spare)
+{
+    net_tree_rows(f);
+    net_fronts_eliminate(f, spare.stack, spare.panel);
+    memset(net->correction, 0, net->nodes * sizeof *net->correction);
+    for (int i = 0; i < 2; i++)
+        refine(net, f, spare.pull, f->own); /* variances come later */
+    net_fronts_invert(f, spare.stack, spare.panel);
+    net_thin_invert(f);
 }
 
 static enum net_status
@@ -223,49 +288,29 @@ no_room(struct net *net, size_t bytes)
     return NET_EROOM;
 }
 
-static enum net_status
-bad(struct net *net, size_t which, enum net_status status)
-{
-    net->bad = which;
-    return status;
-}
-
 enum net_status
 net_solve(struct net *net, void *room, size_t bytes)
 {
     struct net_arena a = { room, bytes / 16 * 16, 0, 0, 0 };
     struct parts p;
-    double *stack, *panel, *b;
-    for (size_t t = 0; t < net->ties; t++)
-        if (!is_tie(net, &net->tie[t]))
-            return bad(net, t, NET_ETIE);
+    struct spare spare;
+    if (!are_ties(net))
+        return NET_ETIE;
     if (bytes < net_room(net->nodes, net->ties, 0))
         return no_room(net, net_room(net->nodes, net->ties, 1));
     p.f = net_below(&a, 1, sizeof *p.f);
     open_factor(p.f, net->nodes, net->ties, &a);
     p.bridge = net_below(&a, net->ties, sizeof *p.bridge);
-    net_bridges_open(&a, net->nodes, net->ties, p.walk);
-    uint32_t loose = net_bridges(net, p.walk, p.bridge);
-    if (loose != NONE)
-        return bad(net, loose, NET_EGROUND);
-    a.high = 0;
-    net_graph_open(&p.graph, net->nodes, net->ties, &a);
-    net_graph_fill(&p.graph, net);
-    net_thin_eliminate(&p.graph, p.f);
+    enum net_status status = look_through(net, &p, &a);
+    if (status != NET_OK)
+        return status;
+    eliminate_thin(net, &p, &a);
     order_core(&p, &a);
     net_thin_rows(p.f);
-    if (!open_fronts(p.f, &stack, &panel, &b, &a))
+    if (!open_fronts(p.f, &spare, &a))
         return no_room(net, a.most + LINE);
-    net->factor = p.f;
-    if (p.f->fronts > 0) {
-        net_tree_rows(p.f);
-        net_fronts_eliminate(p.f, stack, panel);
-        net_fronts_invert(p.f, stack, panel);
-    }
-    net_thin_invert(p.f);
-    memset(net->correction, 0, net->nodes * sizeof *net->correction);
-    for (int i = 0; i < 2; i++)
-        refine(net, p.f, b);
+    adjust(net, p.f, spare);
     give_out(net, p.f, p.bridge);
+    net->factor = p.f;
     return NET_OK;
 }

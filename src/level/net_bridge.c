@@ -1,8 +1,6 @@
 /* Ties that nothing else checks, by a walk in depth without recursion. */
 #include "net_parts.h"
 
-#include <string.h>
-
 /* Ties at each node, the ground last. */
 struct walk {
     uint32_t *start; /* [nodes + 2] */

@@ -5,8 +5,6 @@
  */
 #include "net_parts.h"
 
-#include <string.h>
-
 /* ---- columns ---- */
 
 /* y[i] += sum over k of c[k * step] x[k * apart + i] */
@@ -160,7 +158,8 @@ void
 net_fronts_eliminate(struct net_factor *f, double *stack, double *panel)
 {
     double *top = stack;
-    memset(f->block, 0, (size_t)f->block_count * sizeof *f->block);
+    if (f->fronts > 0)
+        memset(f->block, 0, (size_t)f->block_count * sizeof *f->block);
     for (uint32_t s = 0; s < f->fronts; s++) {
         const struct net_front *front = &f->front[s];
         double *block = f->block + front->share_at, *pairs = top, *base = top;

@@ -12,8 +12,6 @@
  */
 #include "net_parts.h"
 
-#include <string.h>
-
 #define HEAD (UINT32_C(1) << 31) /* marks the first entry of a list while the pool is pressed together */
 #define HUB_AT_LEAST 16
 #define HUB_ROOT 10 /* a hub has more than this times the root of the count of nodes */

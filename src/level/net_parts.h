@@ -15,6 +15,11 @@
 
 #include <stdbool.h>
 
+/* Declared here, since where there is no C library there is no header of its either (C17, 7.1.4). */
+void *memcpy(void *restrict to, const void *restrict from, size_t n);
+void *memmove(void *to, const void *from, size_t n);
+void *memset(void *to, int byte, size_t n);
+
 #define NONE UINT32_MAX
 #define NET_MOST (UINT32_C(1) << 30) /* nodes and ties are fewer: two ends of each are counted in 32 bits */
 
@@ -57,7 +62,7 @@ struct net_front {
     size_t share_at;        /* in net_factor.block: `width` columns of width + rows */
 };
 
-/* What is kept of an elimination. Nodes stand by step: when they were eliminated. */
+/* What is kept of an elimination; z, r, own and where are no more once net_solve() is through. Nodes stand by step. */
 struct net_factor {
     uint32_t nodes, thin;   /* steps below `thin` had at most two neighbours; the others are the core */
     uint32_t *step, *node;  /* [nodes] a node's step, and the node of a step */

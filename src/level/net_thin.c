@@ -1,8 +1,6 @@
 /* Nodes of at most two neighbours: nearly all there are, where lines are levelled. */
 #include "net_parts.h"
 
-#include <string.h>
-
 #define THIN 2
 #define SHORT_LOOK 32 /* halves that are looked through for a tie that may be there already; what is missed is joined later */
 

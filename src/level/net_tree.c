@@ -6,8 +6,6 @@
  */
 #include "net_parts.h"
 
-#include <string.h>
-
 void
 net_tree_open(struct net_tree *t, size_t nodes, size_t core, struct net_arena *a)
 {
@@ -352,6 +350,8 @@ add_rows(struct net_factor *f, uint32_t s, const uint32_t *list, size_t n, uint3
 void
 net_tree_rows(struct net_factor *f)
 {
+    if (f->fronts == 0)
+        return;
     memset(f->where, 0xff, (f->nodes - f->thin) * sizeof *f->where); /* NONE */
     for (uint32_t s = 0; s < f->fronts; s++) {
         const struct net_front *front = &f->front[s];
