@@ -138,6 +138,28 @@ question_line(const struct booking *b, const struct write_row *row, const struct
 
 /* ---- closing ---- */
 
+/* The job goes by the length of its lines, and this one does not say it. */
+static bool
+wants_dist(const struct record_job *job, const struct booking_closure *c)
+{
+    bool by_dist = job->spread == RECORD_SPREAD_DISTANCE || job->allow_per == RECORD_ALLOW_ROOT_KM || job->allow_per == RECORD_ALLOW_ROOT_MILE;
+    return by_dist && c->dist < 0;
+}
+
+/* What the crew is to do now. */
+static void
+next_step(const struct booking *b, const struct booking_closure *c, const char *file, FILE *out)
+{
+    if (c->within == LEVEL_BEYOND)
+        fprintf(out, "%sDO NOT MOVE A MARK BY THIS. Read the last point again; then the turning points, from here back\n", indent);
+    else if (wants_dist(&b->r->job, c))
+        fprintf(out, "%snot every sight says its length, and this job goes by it: the line is not spread\n", indent);
+    else if (c->inner)
+        fprintf(out, "%sthe line itself goes on\n", indent);
+    else
+        fprintf(out, "%sCLOSED. rodbook stakes %s has the adjusted moves\n", indent, file);
+}
+
 static void
 closure_lines(const struct booking *b, const struct booking_closure *c, const struct sheet_style *style, const char *file, FILE *out)
 {
@@ -156,19 +178,14 @@ closure_lines(const struct booking *b, const struct booking_closure *c, const st
     sheet_misclosure_words(words, c->misclosure, style);
     fprintf(out, ", %" PRIu64 " set-up%s: misclosure %s", c->setups, c->setups == 1 ? "" : "s", words);
     if (c->within == LEVEL_NOT_JUDGED) {
-        fputs(", not judged\n", out);
-        return;
+        fputs(", not judged", out);
+    } else {
+        sheet_limit_words(words, c->allowed_nm, style);
+        fprintf(out, ", allowed %s: %s", words, sheet_within_word(c->within));
     }
-    sheet_limit_words(words, c->allowed_nm, style);
-    fprintf(out, ", allowed %s: %s", words, sheet_within_word(c->within));
     put_round(out, b, c->round);
     fputc('\n', out);
-    if (c->within == LEVEL_WITHIN && c->inner)
-        fprintf(out, "%sthe line itself goes on\n", indent);
-    else if (c->within == LEVEL_WITHIN)
-        fprintf(out, "%sCLOSED. rodbook stakes %s has the adjusted moves\n", indent, file);
-    else
-        fprintf(out, "%sDO NOT MOVE A MARK BY THIS. Read the last point again; then the turning points, from here back\n", indent);
+    next_step(b, c, file, out);
 }
 
 static void

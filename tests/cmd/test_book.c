@@ -428,6 +428,38 @@ stopping_after_every_line_changes_nothing(void **state)
     assert_true(refused > 50 && taken > 150);
 }
 
+/* The foresight comes home: what follows from that. */
+static void
+assert_closing(const char *job, const char *lines, const char *closing)
+{
+    const char *file = file_name("book-closing.yaml");
+    put_file(file, job);
+    struct ran r = book(file, lines);
+    assert_string_equal(r.err, "");
+    assert_said(r.out, closing);
+    assert_int_equal(count_of(r.out, "CLOSED."), count_of(closing, "CLOSED."));
+    ran_release(&r);
+    (void)unlink(file);
+}
+
+static void
+each_closing_says_what_follows(void **state)
+{
+    static const char by_dist[] = "---\njob: Quay\nunit: m\nleast: 0.001\nallow: {misclosure: 5 mm, per: job}\nspread: distance\n"
+                                  "---\nmarks: {QA: {elevation: 5.214}}\n";
+    static const char no_limit[] = "---\njob: Quay\nunit: m\nleast: 0.001\n---\nmarks: {QA: {elevation: 5.214}}\n";
+    (void)state;
+    assert_closing(feet, "bs BM1 4.62\nfs BM1 4.61\n", "misclosure +0.0100 ft, allowed 0.0200 ft: within\n      CLOSED. rodbook stakes ");
+    assert_closing(feet, "bs BM1 4.62\nfs BM2 3.30\n", "link BM1 to BM2, 1 set-up: misclosure +0.0800 ft, allowed 0.0200 ft: OUTSIDE\n"
+        "      DO NOT MOVE A MARK BY THIS.");
+    assert_closing(feet, "bs BM1 4.62\nfs BM1 3.62\n", "misclosure +1.0000 ft, allowed 0.0200 ft: OUTSIDE, just about 1 ft: look at the foot figure\n");
+    assert_closing(feet, "bs PEG 4.62\nfs BM1 3.62\n", "link end: BM1 is known, and the line began on nothing known: rodbook close judges the whole\n");
+    assert_closing(no_limit, "bs QA 1.378\nfs QA 1.377\n", "misclosure +1.00 mm, not judged\n      CLOSED.");
+    assert_closing(metres, "bs QA 1.378\nfs QA 1.377\n", "not judged\n      not every sight says its length, and this job goes by it: the line is not spread\n");
+    assert_closing(metres, "bs QA 1.378 dist 40\nfs QA 1.377 dist 40\n", "allowed 3.39 mm: within\n      CLOSED.");
+    assert_closing(by_dist, "bs QA 1.378\nfs QA 1.377\n", "allowed 5.00 mm: within\n      not every sight says its length");
+}
+
 static void
 the_end_says_where_the_job_stands(void **state)
 {
@@ -608,6 +640,7 @@ main(void)
         cmocka_unit_test(a_run_on_nothing_known_is_asked_about),
         cmocka_unit_test(nothing_is_asked_in_a_good_book),
         cmocka_unit_test(stopping_after_every_line_changes_nothing),
+        cmocka_unit_test(each_closing_says_what_follows),
         cmocka_unit_test(the_end_says_where_the_job_stands),
         cmocka_unit_test(a_zero_byte_or_an_endless_line_books_nothing),
         cmocka_unit_test(two_bookers_keep_to_their_runs),
