@@ -160,7 +160,7 @@ a_plan_is_enough_or_not(void **state)
     json_decref(root);
     struct ran sheet = RUN_WITH(good, "plan", "/dev/stdin");
     assert_int_equal(sheet.status, 0);
-    assert_non_null(strstr(sheet.out, "\nPlan round, entry 5: 2 set-ups\n  loop A to A, 2 set-ups: misclosure +- 1.00 mm, ordinary up to 1.96 mm, "
+    assert_non_null(strstr(sheet.out, "\nPlan round, entry 4: 2 set-ups\n  loop A to A, 2 set-ups: misclosure +- 1.00 mm, ordinary up to 1.96 mm, "
                                       "allowed 2.83 mm\n"));
     assert_non_null(strstr(sheet.out, "  Q     batten    0.7  sure, however it reads\n"));
     ran_release(&sheet);
