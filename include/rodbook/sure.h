@@ -84,7 +84,8 @@ int sure_spots(struct job *job, const struct adjust *a);
  *
  * Tried are
  *   - one more reading on each mark in doubt, and on each mark that a doubtful
- *     grade goes through, the SURE_MARKS of the largest variance of move:
+ *     grade goes through: half of SURE_MARKS of the largest variance of move,
+ *     and half of those that come nearest to being settled;
  *     from a new set-up on a benchmark (one that is held, which all are alike;
  *     each of the first SURE_BENCHMARKS that have a standard deviation);
  *     and from the job's last set-up, where no foresight has ended it;

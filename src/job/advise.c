@@ -82,45 +82,72 @@ try_reading(struct advisor *v, struct job_advice *c, uint32_t base, const double
     keep_better(v, c);
 }
 
-/* Marks, by the variance of the doubt that they stand in. */
+/* The marks of the largest keys, largest first; each once, with the largest of its own. */
+struct shortlist {
+    uint32_t spot[SURE_MARKS / 2];
+    double key[SURE_MARKS / 2];
+    size_t n;
+};
+
 static void
-add_tried(struct advisor *v, double *variance, uint32_t spot, double own)
+drop_from(struct shortlist *l, size_t i)
+{
+    l->n--;
+    memmove(&l->spot[i], &l->spot[i + 1], (l->n - i) * sizeof l->spot[0]);
+    memmove(&l->key[i], &l->key[i + 1], (l->n - i) * sizeof l->key[0]);
+}
+
+static void
+add_to(struct shortlist *l, uint32_t spot, double key)
+{
+    size_t at = 0, same = 0;
+    while (same < l->n && l->spot[same] != spot)
+        same++;
+    if (same < l->n && l->key[same] >= key)
+        return;
+    if (same < l->n)
+        drop_from(l, same);
+    while (at < l->n && l->key[at] >= key)
+        at++;
+    if (at == SURE_MARKS / 2)
+        return;
+    if (l->n == SURE_MARKS / 2)
+        l->n--;
+    memmove(&l->spot[at + 1], &l->spot[at], (l->n - at) * sizeof l->spot[0]);
+    memmove(&l->key[at + 1], &l->key[at], (l->n - at) * sizeof l->key[0]);
+    l->spot[at] = spot;
+    l->key[at] = key;
+    l->n++;
+}
+
+static void
+add_mark(const struct advisor *v, struct shortlist list[2], uint32_t spot, const struct sure_doubt *doubt)
 {
     if (node_of(v, spot) >= ADJUST_NOTHING)
         return;
-    size_t at = 0;
-    for (size_t i = 0; i < v->tries; i++)
-        if (v->tried[i] == spot && variance[i] >= own)
-            return;
-    for (size_t i = 0; i < v->tries; i++)
-        if (v->tried[i] == spot) {
-            memmove(&v->tried[i], &v->tried[i + 1], (v->tries - i - 1) * sizeof v->tried[0]);
-            memmove(&variance[i], &variance[i + 1], (v->tries - i - 1) * sizeof variance[0]);
-            v->tries--;
-        }
-    while (at < v->tries && variance[at] >= own)
-        at++;
-    if (at == SURE_MARKS)
-        return;
-    size_t behind = (v->tries < SURE_MARKS ? v->tries : SURE_MARKS - 1) - at;
-    memmove(&v->tried[at + 1], &v->tried[at], behind * sizeof v->tried[0]);
-    memmove(&variance[at + 1], &variance[at], behind * sizeof variance[0]);
-    v->tried[at] = spot;
-    variance[at] = own;
-    v->tries = at + behind + 1;
+    add_to(&list[0], spot, doubt->variance);
+    add_to(&list[1], spot, doubt->settled / doubt->variance);
 }
 
 static void
 list_tried(struct advisor *v)
 {
-    double variance[SURE_MARKS + 1];
+    struct shortlist list[2] = { { .n = 0 }, { .n = 0 } };
     for (size_t i = 0; i < v->n; i++) {
         const struct sure_doubt *doubt = &v->doubt[i];
         const struct job_grade *g = &v->a->job->grade[doubt->grade];
-        add_tried(v, variance, doubt->spot, doubt->variance);
+        add_mark(v, list, doubt->spot, doubt);
         for (uint32_t k = 0; k < g->from->through; k++)
-            add_tried(v, variance, g->spot[k], doubt->variance);
+            add_mark(v, list, g->spot[k], doubt);
     }
+    for (size_t l = 0; l < 2; l++)
+        for (size_t i = 0; i < list[l].n; i++) {
+            size_t same = 0;
+            while (same < v->tries && v->tried[same] != list[l].spot[i])
+                same++;
+            if (same == v->tries)
+                v->tried[v->tries++] = list[l].spot[i];
+        }
 }
 
 /* The benchmarks that a set-up may stand on: one that is held, and the first that are not. */
@@ -240,7 +267,7 @@ static void
 read_again(struct advisor *v, struct again *g, size_t point)
 {
     size_t m = g->m, h = m - 1;
-    double change[SURE_SIGHTS + 1];
+    double change[SURE_SIGHTS + 1] = { 0 };
     for (size_t i = 0; i < m; i++)
         change[i] = g->with[i * m + point] - g->with[i * m + h];
     double spread = change[point] - change[h] + v->sigma2;

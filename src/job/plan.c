@@ -184,7 +184,8 @@ expect_lines(struct plan *p, const struct adjust *a)
         p->link[i] = (struct plan_link){ .sigma = -1 };
         if (link->kind == LEVEL_SPUR || rc != 0)
             continue;
-        if (link->from != link->to) {
+        bool held = a->spot_node[link->from] == NET_GROUND && a->spot_node[link->to] == NET_GROUND;
+        if (link->from != link->to && !held) {
             rc = adjust_difference(a, link->from, difference);
             between = difference[link->to] * difference[link->to];
         }

@@ -218,7 +218,7 @@ sheet_advice(const struct job *job, const struct sheet_style *style, FILE *out)
     const struct job_advice *a = &job->advice;
     char mark[SHEET_WORDS * 2], base[SHEET_WORDS * 2], words[SHEET_WORDS];
     if (a->further == JOB_FURTHER_NONE) {
-        fputs("  No further reading that was tried would help.\n", out);
+        fputs("  None of the further readings that were tried would settle one of them.\n", out);
         return;
     }
     fputs("  What helps most: ", out);

@@ -158,6 +158,12 @@ a_plan_is_enough_or_not(void **state)
     assert_true(json_is_true(json_object_get(run, "enough")));
     assert_string_equal(json_string_value(member(plan, "stakes", "Q", "batten", "tells")), "always");
     json_decref(root);
+    struct ran sheet = RUN_WITH(good, "plan", "/dev/stdin");
+    assert_int_equal(sheet.status, 0);
+    assert_non_null(strstr(sheet.out, "\nPlan round, entry 4: 2 set-ups\n  loop A to A, 2 set-ups: misclosure +- 1.00 mm, ordinary up to 1.96 mm, "
+                                      "allowed 2.83 mm\n"));
+    assert_non_null(strstr(sheet.out, "  Q     batten    0.7  sure, however it reads\n"));
+    ran_release(&sheet);
     root = RESULTS(tight, 1, "plan", "--json", "/dev/stdin");
     run = json_array_get(json_object_get(only_plan(root), "runs"), 0);
     assert_true(json_is_false(json_object_get(run, "enough")));

@@ -96,7 +96,7 @@ random_record(char *out, const char *spread)
                         "---\ngrade: {name: hung, means: finish, through: {at: P1}, tolerance: 2 mm}\n");
     out += sprintf(out, "---\ngrade: {name: line, means: finish, through: {at: P%u, on: batten}, tolerance: 2 mm,\n"
                         "  slope: {fall: 1 in 500, towards: length}}\n", 2u);
-    sprintf(out, "---\ngrade: {name: plane, means: finish, tolerance: 4 mm, through: [{at: P0}, {at: P1}, {at: P2, on: batten}]}\n");
+    sprintf(out, "---\ngrade: {name: plane, means: finish, tolerance: 4 mm, through: [{at: P2, on: batten}, {at: P1}, {at: P0}]}\n");
 }
 
 /* Spots named in a grade must be read; so a record that lacks one is drawn again. */

@@ -51,12 +51,41 @@ figures_follow_the_least_division(void **state)
     assert_int_equal(sheet_style_of(&r).elevation.places, 3); /* means go one figure further */
 }
 
+static const char *
+sure(double sigma, struct sheet_style style)
+{
+    static char out[SHEET_WORDS];
+    sheet_sigma_words(out, sigma, &style);
+    return out;
+}
+
+/* One step finer than moves; what is not known is blank, and what is too small to show is not 0. */
+static void
+deviations_go_one_step_finer_than_moves(void **state)
+{
+    struct sheet_style ft = style_of(LENGTH_BARE_FT, LENGTH_FT / 100), in = style_of(LENGTH_BARE_FT_IN, LENGTH_IN / 64),
+                       m = style_of(LENGTH_BARE_M, LENGTH_MM);
+    (void)state;
+    assert_string_equal(sure(0.0254 / 16, ft), "1/16");
+    assert_string_equal(sure(0.0254 / 16 * 1.49, ft), "1/16");
+    assert_string_equal(sure(0.0254 / 16 * 1.51, ft), "1/8");
+    assert_string_equal(sure(0.0254 / 16 * 0.49, ft), "<1/16");
+    assert_string_equal(sure(0.0254 * 1.25, ft), "1-1/4");
+    assert_string_equal(sure(0.0254 / 64, in), "1/64");
+    assert_string_equal(sure(0.00124, m), "1.2");
+    assert_string_equal(sure(0.00004, m), "<0.1");
+    assert_string_equal(sure(0, m), "0");
+    assert_string_equal(sure(-1, m), "");
+    assert_string_equal(sure(NAN, m), "");
+}
+
 int
 main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_crew_hears_inches_or_millimetres),
         cmocka_unit_test(figures_follow_the_least_division),
+        cmocka_unit_test(deviations_go_one_step_finer_than_moves),
     };
     return cmocka_run_group_tests_name("format", tests, NULL, NULL);
 }
