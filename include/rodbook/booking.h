@@ -50,6 +50,7 @@ struct booking_closure {
     uint32_t from_at, to_at; /* names */
     enum record_on from_on, to_on;
     length misclosure; /* measured less known */
+    length round;      /* a whole foot or metre, or a part of one, that it is just about where it is beyond its limit; else 0 */
     uint64_t setups;
     length dist;       /* -1 where some sight length is not booked */
     double allowed_nm; /* below 0: no limit */
@@ -154,6 +155,10 @@ struct booking {
     size_t pasts, past_room;
     struct booking_wait *wait;
     size_t waits, wait_room;
+    struct booking_wait spare; /* an intermediate sight that the record's last entry struck: on the same thing, the next
+                                  one stands for it; entry 0: none... */
+    uint32_t spare_at;         /* ...and its point */
+    enum record_on spare_on;
     bool grown;       /* rows were booked since it was opened... */
     bool closed;      /* ...and closed a line: adjusted elevations are old */
     /* The line looked at last, for booking_keep(): */

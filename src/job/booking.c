@@ -371,6 +371,10 @@ rows_for(const struct booking *b, struct booking_state *st, const struct write_r
     st->filled += to_bs != NULL;
     rows[0] = rows[1] = *row;
     a->went_on = is && to_ahead;
+    bool again = b->spare.entry > 0 && st->run_entry > 0 && row->on == b->spare_on
+        && strcmp(row->at, names_text(&b->r->names, b->spare_at)) == 0;
+    if (is && !to_ahead && again)
+        to_ahead = &b->spare;
     if (ahead && bs && to_ahead && (!to_bs || to_bs->entry != to_ahead->entry || to_bs->row != to_ahead->row)) {
         rows[0].bs = (struct write_sight){ 0 };
         rows[0].page = 0;
@@ -400,6 +404,7 @@ look_ahead(struct booking *b, struct booking_state *st, const struct booking_sig
     if (c->closes && c->judged_line) {
         c->allowed_nm = level_allowed(&b->rules, c->setups, c->dist);
         c->within = level_judge(&b->rules, c->setups, c->dist, c->misclosure);
+        c->round = c->within == LEVEL_BEYOND ? round_of(c->misclosure, &b->r->job) : 0;
     }
     if (before.known && !c->closes && !s->moved)
         ask_of_earlier(spot, a->elevation, &b->r->job, a);
@@ -502,6 +507,7 @@ booking_keep(struct booking *b, uint32_t entry)
     if (b->next_turns && booking_turn_on(b, &b->next, b->next_at) != 0)
         return -1;
     b->now = b->next;
+    b->spare = (struct booking_wait){ 0 };
     b->run = b->now.run_entry;
     b->grown = true;
     b->closed = b->next_closes;

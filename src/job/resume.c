@@ -282,6 +282,23 @@ closed_behind(struct booking *b, size_t run, uint32_t i, size_t last)
     return work_part(b, run + 1, i);
 }
 
+/* The last thing that was done was to strike an intermediate sight of this run, and it was not booked again. */
+static void
+find_spare(struct booking *b, size_t run)
+{
+    const struct record *r = b->r;
+    const struct record_strike *s = r->strikes > 0 ? &r->strike[r->strikes - 1] : NULL;
+    const struct record_entry *e = s && s->entry + 1 == r->entries ? &r->entry[s->target_entry - 1] : NULL;
+    if (!e || e->kind != RECORD_LEVELS || e->head != run || s->target_row > e->rows)
+        return;
+    const struct record_row *row = &r->row[e->first + s->target_row - 1];
+    if (!(row->flags & RECORD_HAS_IS) || !(row->flags & RECORD_STRUCK_AHEAD) || record_extra(r, row)->replaced)
+        return;
+    b->spare = (struct booking_wait){ s->target_entry, s->target_row, false };
+    b->spare_at = row->at;
+    b->spare_on = (enum record_on)row->on;
+}
+
 static int
 replay_run(struct booking *b, size_t run, size_t last)
 {
@@ -296,6 +313,7 @@ replay_run(struct booking *b, size_t run, size_t last)
         const struct record_row *row = &b->r->row[i];
         broken |= (row->flags & RECORD_BREAK_BS) || ((row->flags & RECORD_BREAK_AHEAD) && !row_bs_live(row));
     }
+    find_spare(b, run);
     return find_waits(b, run);
 }
 

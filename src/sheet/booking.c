@@ -160,7 +160,9 @@ closure_lines(const struct booking *b, const struct booking_closure *c, const st
         return;
     }
     sheet_limit_words(words, c->allowed_nm, style);
-    fprintf(out, ", allowed %s: %s\n", words, sheet_within_word(c->within));
+    fprintf(out, ", allowed %s: %s", words, sheet_within_word(c->within));
+    put_round(out, b, c->round);
+    fputc('\n', out);
     if (c->within == LEVEL_WITHIN && c->inner)
         fprintf(out, "%sthe line itself goes on\n", indent);
     else if (c->within == LEVEL_WITHIN)
@@ -170,12 +172,12 @@ closure_lines(const struct booking *b, const struct booking_closure *c, const st
 }
 
 static void
-stands_for_line(const struct booking_answer *a, FILE *out)
+stands_for_line(const struct booking *b, const struct booking_answer *a, FILE *out)
 {
     const uint32_t *ahead = a->stands_for[0], *bs = a->stands_for[1];
     if (a->went_on)
-        fprintf(out, "%sin the place of the struck foresight %" PRIu32 ".%" PRIu32 ": set-up %" PRIu32 " goes on\n", indent, ahead[0], ahead[1],
-            a->setup);
+        fprintf(out, "%sin the place of the struck foresight %" PRIu32 ".%" PRIu32 ": set-up %" PRIu32 ".%" PRIu32 " goes on\n", indent,
+            ahead[0], ahead[1], b->now.run_entry, a->setup);
     else if (ahead[0] > 0)
         fprintf(out, "%sin the place of the struck row %" PRIu32 ".%" PRIu32 "\n", indent, ahead[0], ahead[1]);
     else if (bs[0] > 0)
@@ -190,7 +192,7 @@ sheet_booking_answer(const struct booking *b, const struct write_row *row, uint3
     sights_line(b, row, entry, a, &style, out);
     moves_line(b, a, &style, out);
     fputc('\n', out);
-    stands_for_line(a, out);
+    stands_for_line(b, a, out);
     for (uint32_t i = 0; i < a->asks; i++)
         question_line(b, row, &a->ask[i], &style, out);
     check_line(a, &style, out);

@@ -153,7 +153,7 @@ a_loop_is_booked_by_hand(void **state)
     terminal_line(&t, "1.48", "SE1 batten  IS 1.48  elevation 101.42");
     terminal_line(&t, UP UP UP DOWN RIGHT " " BACKSPACE, "inner loop TP1 to TP1"); /* the tp, in error */
     terminal_line(&t, "undo wrong line", "row 9.1 is struck");
-    terminal_line(&t, "is batten SE1 1.49", "set-up 2 goes on");
+    terminal_line(&t, "is batten SE1 1.49", "set-up 4.2 goes on");
     terminal_line(&t, "fs BM1 2.91", "CLOSED.");
     assert_done(&t, "which is known: it is closed");
     assert_non_null(strstr(t.shown + t.seen, "last digest, to copy on paper   12: "));

@@ -848,7 +848,7 @@ two_turning_points_undone_leave_no_break(void **state)
     crew_in_feet(&c);
     ANSWER(&c, "row 5.1 is struck, and waits", "bs BM1 4.62", "tp TP1 5.87 4.15", "tp TP2 3.02 3.71", "fs BM1 4.48", "undo a", "undo b", "undo c");
     ANSWER(&c, "in the place of the struck row 5.1", "tp TP3 5.11 4.02");
-    ANSWER(&c, "in the place of the struck foresight 6.1: set-up 2 goes on", "is batten W1 3.17");
+    ANSWER(&c, "in the place of the struck foresight 6.1: set-up 4.2 goes on", "is batten W1 3.17");
     ANSWER(&c, "loop BM1 to BM1, 2 set-ups: misclosure +0.0100 ft", "fs BM1 3.52");
     assert_whole(&c);
     crew_release(&c);
@@ -861,7 +861,7 @@ a_loop_that_was_closed_is_opened_again(void **state)
     struct crew c;
     (void)state;
     crew_in_feet(&c);
-    ANSWER(&c, "set-up 2 goes on", "bs BM1 4.62", "tp TP1 5.87 4.15", "fs BM1 2.91", "STOP", "undo rod not plumb", "is W1 3.00");
+    ANSWER(&c, "set-up 4.2 goes on", "bs BM1 4.62", "tp TP1 5.87 4.15", "fs BM1 2.91", "STOP", "undo rod not plumb", "is W1 3.00");
     ANSWER(&c, "loop BM1 to BM1, 2 set-ups: misclosure -0.0100 ft, allowed 0.0283 ft", "fs BM1 2.91");
     assert_whole(&c);
     crew_release(&c);
@@ -889,12 +889,41 @@ another_point_in_its_place_is_not_moved(void **state)
     struct worked w;
     (void)state;
     crew_in_feet(&c);
-    ANSWER(&c, "set-up 1 goes on", "bs BM1 4.62", "is W1 3.30", "fs TP1 5.87 moved", "undo wrong", "is W1 3.30");
+    ANSWER(&c, "set-up 4.1 goes on", "bs BM1 4.62", "is W1 3.30", "fs TP1 5.87 moved", "undo wrong", "is W1 3.30");
     work_anew(&w, &c);
     uint32_t spot = w.job.spot_of[(size_t)names_find(&w.r.names, "W1", 2) * RECORD_ON_COUNT];
     assert_int_equal(w.job.spot[spot].position, 1);
     assert_int_equal(w.job.level_spot[spot].readings, 2);
     worked_release(&w);
+    crew_release(&c);
+}
+
+/* Undone and booked again on the same thing, an intermediate sight stands for the struck one; on another it does not. */
+static void
+a_sight_that_is_read_again_stands_for_the_struck_one(void **state)
+{
+    struct crew c;
+    (void)state;
+    crew_in_feet(&c);
+    ANSWER(&c, "in the place of the struck row 6.1\n", "bs BM1 4.62", "is batten SW1 3.14", "is batten SW2 4.11", "undo a foot", "is batten SW2 3.11");
+    crew_release(&c);
+    crew_in_feet(&c);
+    ANSWER(&c, "in the place of the struck row 6.1\n", "bs BM1 4.62", "is batten SW1 3.14", "is batten SW2 4.11", "undo a foot", "STOP",
+        "is batten SW2 3.11");
+    crew_release(&c);
+    crew_in_feet(&c);
+    ANSWER(&c, "SE1 batten", "bs BM1 4.62", "is batten SW2 4.11", "undo a foot", "is batten SE1 3.11");
+    assert_int_equal(c.a.stands_for[0][0], 0);
+    crew_release(&c);
+}
+
+static void
+a_loop_out_by_a_round_figure_says_so(void **state)
+{
+    struct crew c;
+    (void)state;
+    crew_in_feet(&c);
+    ANSWER(&c, "OUTSIDE, just about 1 ft: look at the foot figure", "bs BM1 4.62", "tp TP1 5.87 4.15", "fs BM1 3.90");
     crew_release(&c);
 }
 
@@ -944,6 +973,8 @@ main(void)
         cmocka_unit_test(a_loop_that_was_closed_is_opened_again),
         cmocka_unit_test(a_turning_point_becomes_the_closing_foresight),
         cmocka_unit_test(another_point_in_its_place_is_not_moved),
+        cmocka_unit_test(a_sight_that_is_read_again_stands_for_the_struck_one),
+        cmocka_unit_test(a_loop_out_by_a_round_figure_says_so),
         cmocka_unit_test(an_inner_loop_takes_its_points_off_the_line),
         cmocka_unit_test(moves_are_told_beside_a_run_without_a_mark),
         cmocka_unit_test(a_backsight_on_a_moved_mark_is_not_known),
