@@ -125,6 +125,7 @@ struct booking_spot {
     length dist;
     uint64_t undistanced;
     uint32_t line;   /* ...and which line that was; 0: none */
+    bool touched;    /* read since the job was worked out */
 };
 
 /* A row of the run that stands. */
@@ -160,7 +161,9 @@ struct booking {
     uint32_t spare_at;         /* ...and its point */
     enum record_on spare_on;
     bool grown;       /* rows were booked since it was opened... */
-    bool closed;      /* ...and closed a line: adjusted elevations are old */
+    bool closed;      /* ...and closed a line, or ended one: what hangs on that is old */
+    bool woven;       /* the job closes lines by one another: then all of it is */
+    bool forgotten;   /* the run that was open has given way to another that was not booked in the end */
     /* The line looked at last, for booking_keep(): */
     struct booking_state next;
     uint32_t next_rows;
@@ -168,7 +171,7 @@ struct booking {
     struct booking_spot next_spot; /* ...and to what */
     bool next_turns;  /* the line goes on from it */
     bool next_wires;  /* a sight was read on three */
-    bool next_closes;
+    bool next_closes, next_weaves;
 };
 
 /*
@@ -189,7 +192,7 @@ void booking_new_run(struct booking *b);
 enum booking_status {
     BOOKING_OK,
     BOOKING_REFUSED,  /* said in `d` */
-    BOOKING_STALE,    /* work the job out again first: a line has closed, or a new one begins */
+    BOOKING_STALE,    /* work the job out again first: what is known of the point may have changed */
     BOOKING_NO_MEMORY
 };
 

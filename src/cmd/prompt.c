@@ -208,7 +208,7 @@ open_terminal(struct prompt *p)
     (void)el_set(p->el, EL_PROMPT, prompt_text);
     (void)el_wset(p->el, EL_GETCFN, next_character);
     (void)el_set(p->el, EL_HIST, history, p->history);
-    (void)el_set(p->el, EL_ADDFN, "rodbook-complete", "complete a word or a point's name", complete);
+    (void)el_wset(p->el, EL_ADDFN, L"rodbook-complete", L"complete a word or a point's name", complete); /* el_set() would leak both */
     (void)el_set(p->el, EL_BIND, "^I", "rodbook-complete", NULL);
     return 0;
 }

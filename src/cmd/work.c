@@ -162,31 +162,41 @@ cmd_text_fault(const char *text, size_t most)
     return text_fault(text, n) || !text_is_plain(text, n) || strchr(text, '\n') ? "holds a control or direction character" : NULL;
 }
 
+/* Text that holds the record as it is, and behind it the entry as it would be; -1: said. */
+static int
+whole_with(const struct append *a, const char *body, size_t n, struct append_text *text, struct diag *d)
+{
+    struct source file = source_of_file(a->fd, a->file, a->at.size);
+    struct scan_end at = a->at;
+    unsigned char digest[DIGEST_BYTES];
+    char *bytes = malloc(a->at.size + 1);
+    bool read = bytes && source_part(&file, 0, bytes, a->at.size) == (ptrdiff_t)a->at.size;
+    if (bytes && !read)
+        diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "file", "cannot be read to its end; nothing was written");
+    int rc = read && append_text_add(text, bytes, a->at.size) ? append_compose(text, &at, body, n, NULL, digest) : -1;
+    d->no_memory |= rc != 0 && (!bytes || read);
+    free(bytes);
+    return rc;
+}
+
 int
 cmd_try(const struct append *a, const char *body, size_t n, struct diag *d)
 {
     struct append_text text = { 0 };
-    struct scan_end at = a->at;
-    unsigned char digest[DIGEST_BYTES];
-    struct source file = source_of_file(a->fd, a->file, a->at.size);
     struct record r = { 0 };
     struct job job = { 0 };
     size_t errors = d->errors;
-    char *whole = malloc(a->at.size + 1);
-    int rc = -1;
-    if (whole && source_part(&file, 0, whole, a->at.size) == (ptrdiff_t)a->at.size && append_text_add(&text, whole, a->at.size)
-        && append_compose(&text, &at, body, n, NULL, digest) == 0) {
+    int rc = whole_with(a, body, n, &text, d);
+    if (rc == 0) {
         struct source source = source_of_bytes(text.bytes, text.n);
         rc = record_read(&r, &source, d);
         if (rc == 0 && d->errors == errors)
             rc = job_work(&job, &r, &(struct job_options){ 0 }, d);
+        d->no_memory |= rc != 0;
     }
-    if (rc != 0)
-        d->no_memory = true;
     job_release(&job);
     record_release(&r);
     append_text_release(&text);
-    free(whole);
     return rc == 0 && d->errors == errors ? 0 : -1;
 }
 

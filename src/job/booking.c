@@ -434,6 +434,19 @@ begins_run(const struct booking *b, bool ahead)
     return !ahead && (b->now.run_entry == 0 || b->now.ended);
 }
 
+/*
+ * A line that has closed since the job was worked out changes what its own
+ * points are known by, and what hung in the air; not a mark, and not what was
+ * held before and has not been read since.
+ */
+static bool
+is_stale(const struct booking *b, const struct booking_spot *spot)
+{
+    if (spot->state == BOOKING_MARK && !b->woven)
+        return false;
+    return b->woven || spot->touched || spot->state == BOOKING_READ;
+}
+
 enum booking_status
 booking_look(struct booking *b, const struct write_row *row, struct diag_place place, struct booking_answer *answer,
     struct write_row rows[2], size_t *n, struct diag *d)
@@ -447,9 +460,9 @@ booking_look(struct booking *b, const struct write_row *row, struct diag_place p
         return BOOKING_REFUSED;
     bool begins = begins_run(b, ahead);
     bool new_line = (begins || (!ahead && b->now.setup == 0)) && !on_turn(&b->now, at, row->on);
-    if (b->closed || (b->grown && new_line))
+    if (b->forgotten || ((b->closed || (b->grown && new_line)) && is_stale(b, spot)))
         return BOOKING_STALE;
-    if (new_line && booking_take_whole(b) != 0)
+    if (new_line && !b->grown && booking_take_whole(b) != 0)
         return BOOKING_NO_MEMORY;
     spot = booking_spot_of(b, at, row->on);
     *answer = (struct booking_answer){ .closure = { .allowed_nm = -1 } };
@@ -465,7 +478,8 @@ booking_look(struct booking *b, const struct write_row *row, struct diag_place p
         look_ahead(b, &b->next, &s, spot, answer);
         ask_of_wires(is ? &row->is : &row->fs, s.kind, b->r->job.least, answer);
     }
-    b->next_closes = answer->closure.closes && !answer->closure.inner;
+    b->next_closes = (answer->closure.closes && !answer->closure.inner) || (b->grown && new_line);
+    b->next_weaves = answer->closure.inner;
     b->next_turns = row->fs.wires > 0 && !answer->closure.closes;
     b->next_wires = row->bs.wires == 3 || row->is.wires == 3 || row->fs.wires == 3;
     if (bs) {
@@ -510,8 +524,11 @@ booking_keep(struct booking *b, uint32_t entry)
     b->spare = (struct booking_wait){ 0 };
     b->run = b->now.run_entry;
     b->grown = true;
-    b->closed = b->next_closes;
+    b->closed |= b->next_closes;
+    b->woven |= b->next_weaves;
+    b->forgotten = false;
     b->r->three_wire |= b->next_wires; /* from here on one figure more is shown */
+    b->next_spot.touched = true;
     b->spot[b->next_at] = b->next_spot;
     return 0;
 }

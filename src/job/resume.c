@@ -3,6 +3,7 @@
 
 #include "rodbook/room.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 /* ---- the job as it stood ---- */
@@ -24,8 +25,48 @@ spot_of(const struct job *job, uint32_t i)
 {
     const struct job_spot *s = &job->spot[i];
     if (s->row == JOB_NONE && s->before != JOB_NONE)
-        return (struct booking_spot){ 0 };
-    return (struct booking_spot){ .state = known_of(&job->level_spot[i]), .value = job->level_spot[i].value };
+        return (struct booking_spot){ .touched = true };
+    uint8_t state = known_of(&job->level_spot[i]);
+    return (struct booking_spot){ .state = state, .value = job->level_spot[i].value, .touched = state == BOOKING_UNKNOWN };
+}
+
+/* Every spot of the link's legs is known. */
+static void
+know_link(const struct job *job, const struct level_link *link, uint8_t *known)
+{
+    for (uint32_t i = link->first; i < link->first + link->count; i++) {
+        const struct level_leg *leg = &job->leg[job->work.order[i]];
+        for (uint32_t k = 0; k < leg->count; k++)
+            known[job->sight[leg->first + k].spot] = 1;
+        if (leg->to != LEVEL_NONE)
+            known[leg->to] = 1;
+    }
+}
+
+/*
+ * Whether some line could close only after one that was booked later, or an
+ * inner loop did: then a line more may change where others are cut. Else each
+ * begins and ends on what was known when it was booked.
+ */
+static bool
+is_woven(const struct job *job, const struct record *r)
+{
+    bool woven = false;
+    uint8_t *known = room_new(job->spots, 1);
+    for (size_t g = 0; g < r->grades; g++)
+        woven |= r->grade[g].through > 0; /* its elevation is that of points */
+    for (size_t i = 0; known && i < job->spots; i++)
+        known[i] = job->level_spot[i].state == LEVEL_MARK;
+    for (size_t i = 0; known && !woven && i < job->work.links; i++) {
+        const struct level_link *link = &job->work.link[i];
+        if (link->kind == LEVEL_SPUR || link->quality > LEVEL_FORCED)
+            continue;
+        woven = !known[link->from] || !known[link->to] || (link->from == link->to && job->level_spot[link->from].state != LEVEL_MARK);
+        know_link(job, link, known);
+    }
+    woven |= !known;
+    free(known);
+    return woven;
 }
 
 /* Elevations as the job has them: of the last position of each point. */
@@ -33,6 +74,8 @@ static int
 take_job(struct booking *b, const struct job *job)
 {
     b->job = job;
+    b->closed = false;
+    b->woven = !job->level_spot || is_woven(job, b->r);
     if (b->spot)
         memset(b->spot, 0, b->spot_room * sizeof *b->spot);
     for (uint32_t i = 0; job->level_spot && i < job->spots; i++) { /* in the order of their positions */
@@ -88,7 +131,7 @@ take_whole(struct booking *b)
 int
 booking_take_whole(struct booking *b)
 {
-    b->closed = true;
+    b->forgotten = true;
     return take_whole(b);
 }
 
@@ -100,12 +143,12 @@ sights_of(const struct job *job, const struct record_row *row, struct booking_si
 {
     struct record_dist dist = job_dist_of(job, row);
     size_t n = 0;
-    bool moved = (row->flags & RECORD_MOVED) != 0;
-    if (row_ahead_live(row))
+    bool moved = (row->flags & RECORD_MOVED) != 0, turns = row_ahead_live(row);
+    if (turns)
         s[n++] = (struct booking_sight){ row->at, (enum record_on)row->on, row->flags & RECORD_HAS_IS ? LEVEL_IS : LEVEL_FS,
             row->ahead, dist.ahead, moved };
     if (row_bs_live(row))
-        s[n++] = (struct booking_sight){ row->at, (enum record_on)row->on, LEVEL_BS, row->bs, dist.bs, moved && n == 0 };
+        s[n++] = (struct booking_sight){ row->at, (enum record_on)row->on, LEVEL_BS, row->bs, dist.bs, moved && !turns };
     return n;
 }
 
@@ -143,6 +186,8 @@ replay_sight(struct booking *b, const struct booking_sight *s)
     else
         booking_step_ahead(b, st, s, spot, &becomes, &closure);
     *spot = becomes;
+    spot->touched = true;
+    b->woven |= closure.inner;
     if (s->kind == LEVEL_FS && !closure.closes && booking_turn_on(b, st, s->at * RECORD_ON_COUNT + (uint32_t)s->on) != 0)
         return -1;
     return closure.closes && !closure.inner;

@@ -158,8 +158,8 @@ take_rest(struct reading_in *in, const char *from, const char *what, char *out, 
     else {
         memcpy(out, from, n);
         out[n] = '\0';
-        for (char *p = out; *p; p++)
-            *p = *p == '\t' ? ' ' : *p;
+        for (char *p = out; (p = strchr(p, '\t')) != NULL;)
+            *p = ' ';
         if (text_is_plain(out, n))
             return true;
         complain_at(in, from, "text", "%s holds a direction character; write plain text", what);

@@ -323,9 +323,11 @@ take_line(struct walk *k, const struct line *line, uint32_t number)
     if (!p->words) {
         p->words = true;
         p->numbered = begins(line, "entry:");
-        p->cut = is_cut_word(line);
+        p->cut = is_cut_word(line) || is_cut_start(line);
         return;
     }
+    if (p->cut && is_cut_start(line))
+        return; /* the next entry was cut off as well, within its --- */
     p->cut = false;
     if (p->numbered)
         take_numbered(k, line, number);

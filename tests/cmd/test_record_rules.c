@@ -725,6 +725,22 @@ a_broken_digest_is_told_with_every_result(void **state)
     ran_release(&r);
 }
 
+/* A first cut within its first word, or behind its ---, and the next entry cut within its own ---. */
+static void
+an_entry_cut_twice_is_torn(void **state)
+{
+    static const char *const ends[] = { "---\nen\n-", "---\nen\n--", "---\n-", "---\n\n--\n", "---\nentry\n-\n" };
+    (void)state;
+    for (size_t i = 0; i < COUNT(ends); i++) {
+        char record[2048];
+        snprintf(record, sizeof record, "%s%s", JOB("") ONE_MARK, ends[i]);
+        struct ran r = RUN_WITH(record, "check", "-");
+        assert_said(r.err, "[torn]");
+        assert_said(r.out, "0 errors, 1 warning");
+        ran_release(&r);
+    }
+}
+
 /* ---- the last of a name holds ---- */
 
 static void
@@ -1940,6 +1956,7 @@ main(void)
         cmocka_unit_test(a_torn_entry_that_reads_well_is_not_used_either),
         cmocka_unit_test(sealed_and_hand_written_entries_are_used_alike),
         cmocka_unit_test(a_broken_digest_is_told_with_every_result),
+        cmocka_unit_test(an_entry_cut_twice_is_torn),
         cmocka_unit_test(the_last_value_of_a_mark_holds_for_the_whole_job),
         cmocka_unit_test(the_last_value_of_a_point_and_of_a_grade_holds),
         cmocka_unit_test(an_earlier_value_of_a_grade_is_not_looked_at),
