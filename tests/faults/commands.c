@@ -45,7 +45,7 @@ const struct line lines_after[] = {
     { 0 },
 };
 
-#define RECORD_AT "@" RECORD
+#define RECORD_AT "@job.yaml" /* RECORD, in one piece */
 #define NEW "new", "--job", "Tool store", "--unit", "ft", "--least", "0.001"
 #define MADE { NEW, "--benchmark", "BM1 100.000", RECORD_AT }
 #define BOOKED "bs BM1 4.511\nis batten B1 3.021\nfs BM1 4.510\n"

@@ -46,7 +46,7 @@ static const struct happening {
 } happenings[] = {
     { "killed", 0, NULL, false, { .unacknowledged = 1, .torn = true } },
     { "full", ENOSPC, NULL, false, { 0 } },
-    { "failed", EIO, NULL, false, { 0 } },
+    { "failed", EIO, NULL, true, { 0 } },
     { "full-and-stuck", ENOSPC, "FAULT_CUT=5", true, { .torn = true, .inside = true } },
 };
 
@@ -216,4 +216,4 @@ cut_one(const struct one *one, struct place *at, struct outcome *o)
     ran_release(&r);
 }
 
-const struct group cut_group = { .name = "cut", .quick = 13, .commands = true, .plan = plan_cut, .run = cut_one };
+const struct group cut_group = { .name = "cut", .light = true, .quick = 13, .commands = true, .plan = plan_cut, .run = cut_one };

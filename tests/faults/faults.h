@@ -85,6 +85,7 @@ struct group {
     const char *name;
     bool strace;    /* needs it */
     bool sessions;  /* only for commands that take lines; the others end as they would by SIGKILL */
+    bool light;     /* its cases need no disk: they run in memory where they can */
     bool alone;     /* its cases need the machine for themselves */
     unsigned quick; /* one case of so many in the short version; 0: none */
     void (*plan)(struct plan *p, const struct command *c); /* c: NULL where `commands` is not asked for */

@@ -204,14 +204,18 @@ struct shared {
     struct outcome outcome[];
 };
 
+static char light[PATH]; /* where cases run that need no disk */
+
 static void
 work(const struct plan *p, struct shared *s, const struct part *only, size_t number)
 {
-    struct place at;
+    struct place on_disk, in_memory;
     char dir[PATH];
     (void)prctl(PR_SET_PDEATHSIG, SIGKILL);
     snprintf(dir, sizeof dir, "%.480s/case-%zu", root, number);
-    place_make(&at, dir);
+    place_make(&on_disk, dir);
+    snprintf(dir, sizeof dir, "%.480s/case-%zu", light, number);
+    place_make(&in_memory, dir);
     size_t stop = only ? only->first + only->n : p->n;
     for (size_t i; (i = atomic_fetch_add(&s->next, 1)) < stop;) {
         const struct part *part = p->part;
@@ -219,12 +223,11 @@ work(const struct plan *p, struct shared *s, const struct part *only, size_t num
             part++;
         if (part->group->alone != (only != NULL))
             continue;
-        place_empty(&at);
-        part->group->run(&p->one[i], &at, &s->outcome[i]);
+        struct place *at = part->group->light ? &in_memory : &on_disk;
+        place_empty(at);
+        part->group->run(&p->one[i], at, &s->outcome[i]);
         s->outcome[i].done = true;
     }
-    if (!p->only[0])
-        place_empty(&at);
     _exit(0);
 }
 
@@ -312,6 +315,22 @@ report(const struct plan *p, const struct part *part, const struct outcome *o)
     return failed + (part->n == 0);
 }
 
+/* A directory of our own there, or below $BUILD where that cannot be. */
+static int
+make_root(const char *dir, char made[PATH])
+{
+    char text[PATH + 64];
+    snprintf(text, sizeof text, "%.450s/faults.XXXXXX", dir);
+    if (!mkdtemp(text)) {
+        snprintf(text, sizeof text, "%.450s/faults.XXXXXX", getenv("BUILD"));
+        if (!mkdtemp(text)) {
+            fprintf(stderr, "%s: %s\n", text, strerror(errno));
+            return -1;
+        }
+    }
+    return realpath(text, made) ? 0 : -1;
+}
+
 static int
 find_program(void)
 {
@@ -329,12 +348,7 @@ find_program(void)
         fprintf(stderr, "%s: %s\n", text, strerror(errno));
         return -1;
     }
-    snprintf(text, sizeof text, "%.450s/faults.XXXXXX", dir && *dir ? dir : build);
-    if (!mkdtemp(text) || !realpath(text, root)) {
-        fprintf(stderr, "%s: %s\n", text, strerror(errno));
-        return -1;
-    }
-    return 0;
+    return make_root(dir && *dir ? dir : build, root) != 0 || make_root(dir && *dir ? dir : "/dev/shm", light) != 0 ? -1 : 0;
 }
 
 static void
@@ -342,12 +356,13 @@ clear_away(bool keep)
 {
     struct words w = { .n = 0 };
     if (keep) {
-        printf("what is left of it lies in %s\n", root);
+        printf("what is left of it lies in %s and %s\n", root, light);
         return;
     }
     words_add(&w, "rm");
     words_add(&w, "-rf");
     words_add(&w, root);
+    words_add(&w, light);
     fflush(NULL);
     pid_t pid = fork();
     if (pid == 0) {
