@@ -327,7 +327,8 @@ closed_behind(struct booking *b, size_t run, uint32_t i, size_t last)
     return work_part(b, run + 1, i);
 }
 
-/* The last thing that was done was to strike an intermediate sight of this run, and it was not booked again. */
+/* The last thing that was done was to strike the intermediate sight that this run ended with, and it was not booked
+ * again. Behind another sight the instrument may stand elsewhere by now: then `for` says what is meant. */
 static void
 find_spare(struct booking *b, size_t run)
 {
@@ -336,8 +337,10 @@ find_spare(struct booking *b, size_t run)
     const struct record_entry *e = s && s->entry + 1 == r->entries ? &r->entry[s->target_entry - 1] : NULL;
     if (!e || e->kind != RECORD_LEVELS || e->head != run || s->target_row > e->rows)
         return;
-    const struct record_row *row = &r->row[e->first + s->target_row - 1];
-    if (!(row->flags & RECORD_HAS_IS) || !(row->flags & RECORD_STRUCK_AHEAD) || record_extra(r, row)->replaced)
+    uint32_t i = e->first + s->target_row - 1;
+    const struct record_row *row = &r->row[i];
+    if (!(row->flags & RECORD_HAS_IS) || !(row->flags & RECORD_STRUCK_AHEAD) || record_extra(r, row)->replaced
+        || is_followed(r, run, i, run))
         return;
     b->spare = (struct booking_wait){ s->target_entry, s->target_row, false };
     b->spare_at = row->at;
