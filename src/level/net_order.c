@@ -325,7 +325,7 @@ set_hubs_aside(struct net_order *o)
     uint64_t n = o->nodes;
     for (uint32_t i = 0; i < n; i++) {
         uint64_t d = o->length[i];
-        if (d <= HUB_AT_LEAST || d * d <= HUB_ROOT * HUB_ROOT * n)
+        if (d <= HUB_AT_LEAST || d * d <= (uint64_t)HUB_ROOT * HUB_ROOT * n)
             continue;
         o->size[i] = 0;
         o->length[i] = 0;

@@ -27,7 +27,7 @@ drop_half(struct net_graph *g, uint32_t node, uint32_t p)
         g->half[p] = g->half[last];
         g->half[g->half[p].twin].twin = p;
     }
-    if (g->degree[node] == THIN && node < g->swept)
+    if (node < g->swept && g->degree[node] == THIN)
         g->again[g->waiting++] = node;
 }
 
