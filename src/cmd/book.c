@@ -470,7 +470,7 @@ say_end(struct session *s, enum prompt_got got, FILE *out)
         fputs("Stopped. A line that was not answered is not booked.\n", out);
     if (got == PROMPT_FAULT)
         fprintf(out, "The input cannot be read: %s\n", strerror(errno));
-    fprintf(out, "%zu %s booked in this session, every one of them in %s", s->booked, s->booked == 1 ? "entry" : "entries",
+    fprintf(out, "%zu %s booked this time, every one of them in %s", s->booked, s->booked == 1 ? "entry" : "entries",
         cmd_file_name(s->file));
     if (s->refused > 0)
         fprintf(out, "; %zu line%s refused", s->refused, s->refused == 1 ? "" : "s");

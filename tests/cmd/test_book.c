@@ -9,7 +9,7 @@
 
 #define COUNT(list) (sizeof(list) / sizeof *(list))
 
-/* ---- helpers ---- */
+/* ---- what the tests share ---- */
 
 static const char *
 file_name(const char *base)
@@ -64,7 +64,7 @@ book(const char *file, const char *lines)
 static char *
 answers_of(const struct ran *r)
 {
-    char *from = strchr(r->out, '\n'), *to = strstr(r->out, " booked in this session");
+    char *from = strchr(r->out, '\n'), *to = strstr(r->out, " booked this time");
     from = from ? strchr(from + 1, '\n') : NULL;
     assert_true(from && to);
     while (to > from && to[-1] != '\n')
@@ -469,13 +469,13 @@ the_end_says_where_the_job_stands(void **state)
     struct ran r = book(file, "bs BM1 4.62\nis W1\ntp TP1 5.87 4.15\nstrike 5.1 bs wrong rod\ndone\nfs BM1 2.91\n");
     assert_int_equal(r.status, 1);
     assert_said(r.err, "line 2:6: error: not booked: no reading stands here");
-    assert_said(r.out, "3 entries booked in this session, every one of them in ");
+    assert_said(r.out, "3 entries booked this time, every one of them in ");
     assert_said(r.out, "; 1 line refused.\nrun of entry 4: row 5.1 is struck, and waits to be booked again\nlast digest, to copy on paper   6: ");
     assert_null(strstr(r.out, "6: 0000 0000"));
     ran_release(&r);
     r = book(file, "");
     assert_int_equal(r.status, 0);
-    assert_said(r.out, "0 entries booked in this session");
+    assert_said(r.out, "0 entries booked this time");
     assert_null(strstr(r.out, "last digest"));
     ran_release(&r);
     (void)unlink(file);

@@ -21,7 +21,7 @@ static const char good[] = "---\njob: Lamb field\nunit: m\nleast: 0.001\n"
                            "    - {at: BM1, bs: 1.482}\n    - {at: A, on: batten, is: 0.971}\n"
                            "    - {at: BM1, fs: 1.479}\n";
 
-/* ---- helpers ---- */
+/* ---- what the tests share ---- */
 
 static void
 assert_said(const char *text, const char *word)

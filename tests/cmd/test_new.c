@@ -5,7 +5,7 @@
 
 #define COUNT(list) (sizeof(list) / sizeof *(list))
 
-/* ---- helpers ---- */
+/* ---- what the tests share ---- */
 
 static const char *
 free_name(const char *base)

@@ -314,7 +314,7 @@ done_ends_as_ctrl_d_does(void **state)
     terminal_expect(&t, "help shows the words");
     terminal_line(&t, "bs BM1 4.62", "HI 104.62");
     terminal_keys(&t, "done\r");
-    terminal_expect(&t, "1 entry booked in this session");
+    terminal_expect(&t, "1 entry booked this time");
     terminal_expect(&t, "set-up 4.1 is open, HI 104.62");
     terminal_expect(&t, "last digest, to copy on paper   4: ");
     assert_int_equal(terminal_wait(&t), 0);

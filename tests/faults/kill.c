@@ -164,7 +164,7 @@ stops_well(const struct one *one, const struct ran *r, struct outcome *o)
     const char *says = ready->status == 2 ? r->err : r->out;
     size_t lines = lines_count(one->command->lines);
     bool stopped = strstr(says, "Stopped. A line that was not answered is not booked.") != NULL;
-    if (!strstr(says, "booked in this session") && !strstr(r->out, "booked in this session"))
+    if (!strstr(says, "booked this time") && !strstr(r->out, "booked this time"))
         fail(o, "it does not say where the job stands: %s%s", r->out, r->err);
     else if (stopped && r->status != ready->status)
         fail(o, "stopped by %s with status %d, and not %d", ready->signal, r->status, ready->status);

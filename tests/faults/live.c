@@ -457,7 +457,7 @@ stopped(struct place *at, struct outcome *o, int number, enum moment moment)
         fail(o, "status %d, where %d is right: %s%s", status, wanted, a.said, err);
     if (!strstr(a.said, "   6  BM1"))
         fail(o, "the entry in flight was not completed, or not acknowledged: %s", a.said);
-    if (!strstr(end, "Stopped. A line that was not answered is not booked.") || !strstr(end, "1 entry booked in this session")
+    if (!strstr(end, "Stopped. A line that was not answered is not booked.") || !strstr(end, "1 entry booked this time")
         || !strstr(end, "set-up 6.1 is open") || !strstr(end, "last digest"))
         fail(o, "it does not say how the job stands: %s%s", a.said, err);
     is_whole(at, 6, o);

@@ -19,7 +19,7 @@ static const struct record_job jobs[] = {
 #define FT_IN (&jobs[1])
 #define M (&jobs[2])
 
-/* ---- helpers ---- */
+/* ---- what the tests share ---- */
 
 static struct line
 good(const struct record_job *job, const char *text)
