@@ -22,16 +22,15 @@ static const struct end {
     bool torn;
     long bytes; /* of the entry that was cut off; from its end where below 0 */
     long more;  /* of the entry that was begun behind that, and cut off too; -1: none */
-    bool rare;  /* two cuts within the first bytes of two entries: not in the short version */
 } ends[] = {
-    { "whole", false, 0, -1, false },
-    { "torn", true, 60, -1, false },         /* no line feed at the end */
-    { "line", true, 4, -1, true },          /* --- alone, and its line feed */
-    { "word", true, 6, -1, true },          /* entry: cut off within that word */
-    { "dash", true, 1, -1, false },         /* a piece of --- only */
-    { "digest-cut", true, -1, -1, false },  /* a whole digest line but for the line feed */
-    { "blank", true, -1, 1, false },         /* the blank that keeps it torn was written, and nothing more */
-    { "mended", true, -1, 2, false },       /* and its line feed */
+    { "whole", false, 0, -1 },
+    { "torn", true, 60, -1 },         /* no line feed at the end */
+    { "line", true, 4, -1 },          /* --- alone, and its line feed */
+    { "word", true, 6, -1 },          /* entry: cut off within that word */
+    { "dash", true, 1, -1 },          /* a piece of --- only */
+    { "digest-cut", true, -1, -1 },   /* a whole digest line but for the line feed */
+    { "blank", true, -1, 1 },         /* the blank that keeps it torn was written, and nothing more */
+    { "mended", true, -1, 2 },        /* and its line feed */
 };
 
 #define DIGEST_CUT 5 /* in `ends` */
@@ -179,8 +178,7 @@ plan_cut(struct plan *p, const struct command *c)
         if (c->session || !happenings[i].session)
             plan_lengths(p, c, &ends[0], &happenings[i], c->session ? 2 : 0);
     for (size_t e = 1; e < n && c->session; e++)
-        if (!ends[e].rare || !is_short)
-            plan_lengths(p, c, &ends[e], &happenings[0], 0);
+        plan_lengths(p, c, &ends[e], &happenings[0], 0);
     if (c->session)
         plan_lengths(p, c, &ends[DIGEST_CUT], &happenings[STUCK], 0);
 }
