@@ -80,6 +80,31 @@ int sheet_json(const struct job *job, unsigned parts, FILE *out);
 void sheet_audit(const struct audit *a, FILE *out);
 int sheet_audit_json(const struct audit *a, FILE *out);
 
+/* ---- on paper ---- */
+
+/* What a document shows, as bits: every figure that its results have something for. */
+enum sheet_figure {
+    SHEET_FIGURE_STAKES = 1,
+    SHEET_FIGURE_PLAN = 2,
+    SHEET_FIGURE_PROFILE = 4,
+    SHEET_FIGURE_BOOK = 8,
+    SHEET_FIGURE_LOOPS = 16,
+    SHEET_FIGURE_RECORD = 32
+};
+
+enum sheet_paper { SHEET_A4, SHEET_LETTER };
+
+/* Results to be shown, worked out by the caller; those that a figure needs and that are NULL leave it out. */
+struct sheet_document {
+    unsigned figures;            /* SHEET_FIGURE_... bits that are asked for */
+    enum sheet_paper paper;
+    bool landscape;
+    const struct job *job;       /* with stakes, where stakes, plan or profile are asked for */
+    const struct fit *fit;       /* loop figure; may be NULL */
+    const struct suspects *suspects; /* loop figure; may be NULL */
+    const struct audit *audit;   /* record sheet */
+};
+
 /* ---- at the prompt ---- */
 
 /* The field book of the last run, by height of instrument. 0, or -1 without memory. */
