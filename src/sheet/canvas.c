@@ -60,6 +60,8 @@ canvas_words(const struct canvas *c, size_t at)
 void
 canvas_turn(struct canvas *c, double width, double height, const char *title)
 {
+    while (c->depth > 0)
+        canvas_group_end(c);
     size_t words = keep_text(c, title);
     if (room_one(c, (void **)&c->page, &c->page_room, c->pages, sizeof *c->page))
         c->page[c->pages++] = (struct canvas_page){ width, height, c->marks, 0, words };
@@ -135,10 +137,14 @@ canvas_group(struct canvas *c, const char *title, const char *description)
 {
     size_t words = keep_text(c, title), more = description ? keep_text(c, description) : CANVAS_NO_TEXT;
     add(c, (struct canvas_mark){ .kind = CANVAS_GROUP, .text = words, .more = more });
+    c->depth++;
 }
 
 void
 canvas_group_end(struct canvas *c)
 {
+    if (c->depth == 0)
+        return;
+    c->depth--;
     add(c, (struct canvas_mark){ .kind = CANVAS_GROUP_END, .text = CANVAS_NO_TEXT, .more = CANVAS_NO_TEXT });
 }

@@ -81,13 +81,14 @@ struct canvas {
     size_t places, place_room;
     char *bytes; /* texts, each closed by a zero */
     size_t used, bytes_room;
+    size_t depth;   /* groups that stand open */
     bool no_memory; /* some mark is missing: whoever reads the canvas refuses it */
 };
 
 /* An empty canvas is all zero. */
 void canvas_release(struct canvas *c);
 
-/* A new page, on which all that follows is drawn. Nothing may be drawn before the first. */
+/* A new page, on which all that follows is drawn; groups that stand open end before it. Nothing may be drawn before the first. */
 void canvas_turn(struct canvas *c, double width, double height, const char *title);
 
 void canvas_line(struct canvas *c, struct canvas_pen pen, double x1, double y1, double x2, double y2);
@@ -114,7 +115,7 @@ void canvas_text(struct canvas *c, struct canvas_type type, double x, double y, 
 /* The same, narrowed where it would be wider than `most`. */
 void canvas_text_within(struct canvas *c, struct canvas_type type, double x, double y, double most, const char *text);
 
-/* What stands between the two belongs together: a reader of screens is told its title, and its description where there is one. */
+/* What stands between the two, on one page, belongs together: a reader of screens is told its title, and its description where there is one. */
 void canvas_group(struct canvas *c, const char *title, const char *description);
 void canvas_group_end(struct canvas *c);
 
