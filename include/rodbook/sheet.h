@@ -105,6 +105,37 @@ struct sheet_document {
     const struct audit *audit;   /* record sheet */
 };
 
+/* A document drawn, page by page. */
+struct sheet_drawing;
+
+enum sheet_form_of_drawing { SHEET_PDF, SHEET_SVG, SHEET_PNG };
+
+enum sheet_status {
+    SHEET_OK,
+    SHEET_EMEMORY,
+    SHEET_ENOLIBRARY, /* the drawing library is not on this machine: *missing names its file */
+    SHEET_EDRAW       /* it refused */
+};
+
+/* Draw a document. NULL without memory; sheet_drawing_free() it. */
+struct sheet_drawing *sheet_draw(const struct sheet_document *doc);
+void sheet_drawing_free(struct sheet_drawing *d);
+
+/* 0 where nothing that was asked for has anything to show. */
+size_t sheet_drawing_pages(const struct sheet_drawing *d);
+
+/*
+ * sheet_drawing_write - a drawing in one of its forms
+ *
+ * Given
+ *   page       from 0; of SVG and PNG, which hold one. PDF holds all.
+ * Returned
+ *   out        the bytes: the same for the same record, whenever they are asked for; the caller looks at ferror()
+ *   *missing   with SHEET_ENOLIBRARY
+ */
+enum sheet_status sheet_drawing_write(const struct sheet_drawing *d, enum sheet_form_of_drawing form, size_t page, FILE *out,
+    const char **missing);
+
 /* ---- at the prompt ---- */
 
 /* The field book of the last run, by height of instrument. 0, or -1 without memory. */

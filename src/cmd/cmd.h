@@ -133,6 +133,19 @@ bool cmd_read_row(const char *text, uint32_t *entry, uint32_t *row);
 /* A confidence in per cent, above 0 and below 100, as a share of 1; 0.95 where none is given. False for anything else: said. */
 bool cmd_read_confidence(const struct cmd *cmd, const char *text, double *confidence);
 
+/*
+ * cmd_write_result - a file that can be made again
+ *
+ * Given
+ *   file       its name
+ *   write      writes it; 0, or -1: said
+ *   with       handed to write
+ * Result
+ *   0, or -1: said. Either the whole file stands under its name, on the disk,
+ *   or what stood there before.
+ */
+int cmd_write_result(const struct cmd *cmd, const char *file, int (*write)(void *with, FILE *out), void *with);
+
 int cmd_reduce(const struct cmd *cmd, int argc, char **argv);
 int cmd_close(const struct cmd *cmd, int argc, char **argv);
 int cmd_adjust(const struct cmd *cmd, int argc, char **argv);
@@ -147,6 +160,9 @@ int cmd_strike(const struct cmd *cmd, int argc, char **argv);
 int cmd_key(const struct cmd *cmd, int argc, char **argv);
 int cmd_seal(const struct cmd *cmd, int argc, char **argv);
 int cmd_audit(const struct cmd *cmd, int argc, char **argv);
+int cmd_sheet(const struct cmd *cmd, int argc, char **argv);
+
+extern const struct cmd_option cmd_sheet_options[7];
 
 extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[6],
     cmd_new_options[10], cmd_book_options[7], cmd_strike_options[4], cmd_import_options[7], cmd_check_options[1],

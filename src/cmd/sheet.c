@@ -1,0 +1,173 @@
+#include "cmd.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { OUT, SHOW, PAPER, LANDSCAPE, GRADE, CONFIDENCE, SPREAD_ANYWAY };
+
+const struct cmd_option cmd_sheet_options[7] = {
+    [OUT] = { "out", "FILE", "what to write: its name ends in .pdf, .svg, .png or .html; needed" },
+    [SHOW] = { "show", "SHEETS", "only these, as stakes,plan; all that the record has something for when left out" },
+    [PAPER] = { "paper", "a4|letter", "a4 when left out" },
+    [LANDSCAPE] = { "landscape", NULL, "the long side of the paper lies" },
+    [GRADE] = { "grade", "NAME", "this grade only, for every kind of point" },
+    [CONFIDENCE] = { "confidence", "PERCENT", "how sure move and leave must be; 95 when left out" },
+    [SPREAD_ANYWAY] = { "spread-anyway", NULL, "spread a misclosure that is outside its limit" },
+};
+
+/* What may follow --show. */
+static const struct {
+    const char *word;
+    enum sheet_figure bit;
+} figures[] = {
+    { "stakes", SHEET_FIGURE_STAKES },
+};
+
+#define FIGURES (sizeof figures / sizeof figures[0])
+
+static int
+usage(const char *what, const char *more)
+{
+    fprintf(stderr, "rodbook sheet: %s%s\n", what, more);
+    return -1;
+}
+
+static int
+read_figures(const char *list, unsigned *bits)
+{
+    *bits = 0;
+    for (size_t i = 0; !list && i < FIGURES; i++)
+        *bits |= figures[i].bit;
+    while (list && *list) {
+        size_t n = strcspn(list, ","), i = 0;
+        while (i < FIGURES && (strlen(figures[i].word) != n || strncmp(figures[i].word, list, n) != 0))
+            i++;
+        if (i == FIGURES)
+            return usage("--show wants sheets of these, commas between: stakes", "");
+        *bits |= figures[i].bit;
+        list += n + (list[n] == ',');
+    }
+    return *bits ? 0 : usage("--show names no sheet", "");
+}
+
+static int
+read_form(const char *file, enum sheet_form_of_drawing *form)
+{
+    static const char *const endings[] = { [SHEET_PDF] = ".pdf", [SHEET_SVG] = ".svg", [SHEET_PNG] = ".png" };
+    size_t n = file ? strlen(file) : 0;
+    for (size_t i = 0; i < sizeof endings / sizeof endings[0]; i++) {
+        size_t k = strlen(endings[i]);
+        if (n <= k || strcmp(file + n - k, endings[i]) != 0)
+            continue;
+        *form = (enum sheet_form_of_drawing)i;
+        return 0;
+    }
+    return usage("--out wants a file whose name ends in .pdf, .svg or .png", "");
+}
+
+static int
+read_options(const struct cmd_given *given, struct sheet_document *doc, enum sheet_form_of_drawing *form)
+{
+    const char *paper = given->value[PAPER];
+    if (read_form(given->value[OUT], form) != 0 || read_figures(given->value[SHOW], &doc->figures) != 0)
+        return -1;
+    if (paper && strcmp(paper, "a4") != 0 && strcmp(paper, "letter") != 0)
+        return usage("--paper wants a4 or letter", "");
+    doc->paper = paper && strcmp(paper, "letter") == 0 ? SHEET_LETTER : SHEET_A4;
+    doc->landscape = given->value[LANDSCAPE] != NULL;
+    return 0;
+}
+
+/* ---- writing ---- */
+
+struct part {
+    const struct sheet_drawing *drawing;
+    enum sheet_form_of_drawing form;
+    size_t page;
+};
+
+static int
+write_part(void *with, FILE *out)
+{
+    const struct part *part = with;
+    const char *missing = NULL;
+    switch (sheet_drawing_write(part->drawing, part->form, part->page, out, &missing)) {
+    case SHEET_OK:
+        return 0;
+    case SHEET_ENOLIBRARY:
+        fprintf(stderr, "rodbook sheet: %s is not on this machine; install it (Debian: libpangocairo-1.0-0 and a font, fonts-dejavu-core), "
+            "or write .svg\n", missing);
+        return -1;
+    case SHEET_EMEMORY:
+        return usage("out of memory [memory]", "");
+    case SHEET_EDRAW:
+        break;
+    }
+    return usage("the drawing library could not draw it", "");
+}
+
+/* plan.svg, or plan-2.svg where there are several. */
+static char *
+part_name(const char *file, size_t page, size_t pages)
+{
+    const char *dot = strrchr(file, '.');
+    char *name = NULL;
+    if (pages == 1)
+        return strdup(file);
+    return asprintf(&name, "%.*s-%zu%s", (int)(dot - file), file, page + 1, dot) < 0 ? NULL : name;
+}
+
+static int
+write_parts(const struct cmd *cmd, const char *file, enum sheet_form_of_drawing form, const struct sheet_drawing *drawing)
+{
+    size_t pages = form == SHEET_PDF ? 1 : sheet_drawing_pages(drawing);
+    int rc = 0;
+    for (size_t i = 0; rc == 0 && i < pages; i++) {
+        struct part part = { drawing, form, i };
+        char *name = part_name(file, i, pages);
+        rc = name ? cmd_write_result(cmd, name, write_part, &part) : usage("out of memory [memory]", "");
+        if (rc == 0)
+            printf("%s\n", cmd_file_name(name));
+        free(name);
+    }
+    return rc;
+}
+
+static int
+show(const struct cmd *cmd, const struct cmd_record *c, const struct cmd_given *given, struct sheet_document *doc,
+    enum sheet_form_of_drawing form)
+{
+    doc->job = &c->job;
+    struct sheet_drawing *drawing = sheet_draw(doc);
+    int rc = -1;
+    if (!drawing)
+        cmd_no_memory(c);
+    else if (sheet_drawing_pages(drawing) == 0)
+        (void)usage("the record has nothing for these sheets yet", "");
+    else
+        rc = write_parts(cmd, given->value[OUT], form, drawing);
+    sheet_drawing_free(drawing);
+    if (rc != 0)
+        return EXIT_UNDONE;
+    bool altered = c->record.chain.broken > 0 || c->record.chain.bad_seals > 0;
+    return c->job.outside || altered ? EXIT_NOT_GOOD : EXIT_GOOD;
+}
+
+int
+cmd_sheet(const struct cmd *cmd, int argc, char **argv)
+{
+    struct cmd_given given;
+    struct sheet_document doc = { 0 };
+    enum sheet_form_of_drawing form;
+    int status = cmd_parse(cmd, argc, argv, &given);
+    if (status >= 0)
+        return status;
+    struct job_options options = { .spread_anyway = given.value[SPREAD_ANYWAY] != NULL, .stakes = true, .grade_optional = true,
+        .grade = given.value[GRADE] };
+    if (read_options(&given, &doc, &form) != 0 || !cmd_read_confidence(cmd, given.value[CONFIDENCE], &options.confidence))
+        return EXIT_UNDONE;
+    struct cmd_record c;
+    status = cmd_work(&c, given.file, &options) == 0 ? show(cmd, &c, &given, &doc, form) : EXIT_UNDONE;
+    cmd_release(&c);
+    return cmd_finish(status);
+}
