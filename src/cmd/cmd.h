@@ -14,6 +14,7 @@ struct cmd_option {
     const char *name;  /* without its dashes */
     const char *value; /* the word for its value in the help; NULL when it takes none */
     const char *help;
+    char letter;       /* it may be written -o as well; 0: only in full */
 };
 
 /* What a command takes beside its options. */

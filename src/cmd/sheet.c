@@ -6,7 +6,7 @@
 enum { OUT, SHOW, PAPER, LANDSCAPE, GRADE, CONFIDENCE, SPREAD_ANYWAY };
 
 const struct cmd_option cmd_sheet_options[7] = {
-    [OUT] = { "out", "FILE", "what to write: its name ends in .pdf, .svg, .png or .html; needed" },
+    [OUT] = { "out", "FILE", "what to write: its name ends in .pdf, .svg, .png or .html; needed", 'o' },
     [SHOW] = { "show", "SHEETS", "only these, as stakes,plan; all that the record has something for when left out" },
     [PAPER] = { "paper", "a4|letter", "a4 when left out" },
     [LANDSCAPE] = { "landscape", NULL, "the long side of the paper lies" },
@@ -62,7 +62,7 @@ read_form(const char *file, enum sheet_form_of_drawing *form)
         *form = (enum sheet_form_of_drawing)i;
         return 0;
     }
-    return usage("--out wants a file whose name ends in .pdf, .svg or .png", "");
+    return usage("-o wants a file whose name ends in .pdf, .svg or .png", "");
 }
 
 static int

@@ -42,11 +42,11 @@ const struct cmd cmd_table[] = {
         "tolerance, and which further reading would help most. Exit status 1 where a plan is not good enough.",
         "rodbook plan surveys/fernhill.yaml", OPTIONS(cmd_plan_options), CMD_ONE_FILE },
     { "sheet", cmd_sheet, "[--show SHEETS] [--paper a4|letter] [--landscape] [--grade NAME] [--confidence PERCENT] [--spread-anyway] "
-        "--out FILE FILE", "sheets to carry, as PDF, SVG, PNG or HTML",
+        "-o FILE FILE", "sheets to carry, as PDF, SVG, PNG or HTML",
         "Draws the stake sheet (moves in large type, marks by need and in walking order) and what else the record has\n"
         "something for, and writes it to the file named. SVG and PNG hold one page each: of several, page 2 is named\n"
         "NAME-2.svg. The same record gives the same bytes.",
-        "rodbook sheet --out stakes.pdf surveys/fernhill.yaml", OPTIONS(cmd_sheet_options), CMD_ONE_FILE },
+        "rodbook sheet -o stakes.pdf surveys/fernhill.yaml", OPTIONS(cmd_sheet_options), CMD_ONE_FILE },
     { "suspects", cmd_suspects, "[--json] FILE", "which reading most likely did it, where something does not close",
         "Tries the usual slips (a foot misread, digits exchanged, inches booked as tenths ...) on every reading, and lists\n"
         "those that bring every loop through that reading within its limit, the likeliest first; what to shoot again; and\n"
@@ -83,8 +83,10 @@ cmd_print_help(const struct cmd *cmd, FILE *out)
     fprintf(out, "usage: rodbook %s %s\n\n%s\n", cmd->name, cmd->usage, cmd->about);
     for (size_t i = 0; i < cmd->option_count; i++) {
         const struct cmd_option *o = &cmd->options[i];
-        char word[48];
-        snprintf(word, sizeof word, "--%s%s%s", o->name, o->value ? " " : "", o->value ? o->value : "");
+        char word[48], letter[8] = "";
+        if (o->letter)
+            snprintf(letter, sizeof letter, "-%c, ", o->letter);
+        snprintf(word, sizeof word, "%s--%s%s%s", letter, o->name, o->value ? " " : "", o->value ? o->value : "");
         fprintf(out, "%s  %-18s %s\n", i == 0 ? "\n" : "", word, o->help);
     }
     fprintf(out, "\nexample: %s\n", cmd->example);
