@@ -219,7 +219,7 @@ order_core(struct parts *p, struct net_arena *a)
     net_tree_grow(&p->tree, &p->order, &p->graph, f);
     for (uint32_t s = f->thin; s < f->nodes; s++)
         f->ground[s] = p->graph.ground[f->node[s]];
-    net_tree_neighbours(&p->tree, &p->graph, f);
+    net_tree_neighbours(&p->graph, f);
 }
 
 static size_t

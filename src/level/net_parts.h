@@ -128,7 +128,7 @@ struct net_tree {
 void net_tree_open(struct net_tree *t, size_t nodes, size_t core, struct net_arena *a);
 void net_tree_lists(struct net_tree *t, const struct net_factor *f, const struct net_graph *g, struct net_order *o);
 void net_tree_grow(struct net_tree *t, struct net_order *o, const struct net_graph *g, struct net_factor *f);
-void net_tree_neighbours(const struct net_tree *t, const struct net_graph *g, struct net_factor *f);
+void net_tree_neighbours(const struct net_graph *g, struct net_factor *f);
 void net_tree_rows(struct net_factor *f); /* once there is room for them */
 
 /* net_front.c */
