@@ -188,14 +188,14 @@ room_for_results(struct adjust *a)
     return 0;
 }
 
+/* What the net needs beyond its first room is known once its order is. */
 static enum net_status
 solve(struct adjust *a)
 {
     enum net_status status = NET_EROOM;
-    for (size_t fill = 1; status == NET_EROOM; fill *= 2) {
-        size_t bytes = net_room(a->net.nodes, a->net.ties, fill);
+    for (size_t bytes = net_room(a->net.nodes, a->net.ties, 1); status == NET_EROOM; bytes = a->net.needs) {
         free(a->room);
-        a->room = malloc(bytes);
+        a->room = bytes < SIZE_MAX ? malloc(bytes) : NULL;
         if (!a->room)
             return NET_EROOM;
         status = net_solve(&a->net, a->room, bytes);
