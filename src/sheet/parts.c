@@ -1,5 +1,7 @@
 #include "parts.h"
 
+#include "capture.h"
+
 #include "rodbook/text.h"
 
 #include <inttypes.h>
@@ -31,7 +33,7 @@ say_word(struct lines *l, const char *word, size_t n)
     memcpy(text, word, n);
     text[n] = '\0';
     size_t width = text_width(text);
-    if (l->column > 0 && l->column + 1 + width > TABLE_PAGE) {
+    if (l->column > 0 && l->column + 1 + width > TABLE_PAGE && !capture_is_of(l->out)) {
         fputs("\n    ", l->out);
         l->column = 4;
     } else {
