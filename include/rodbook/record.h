@@ -57,7 +57,13 @@ enum record_kind {
     RECORD_SECTIONS,
     RECORD_STRIKE,
     RECORD_SEAL,
-    RECORD_PLAN
+    RECORD_PLAN,
+    RECORD_SITE,
+    RECORD_TAPE,
+    RECORD_HOLES,
+    RECORD_CONCRETE,
+    RECORD_SET_POSTS,
+    RECORD_PAD
 };
 
 struct record_entry {
@@ -95,6 +101,7 @@ struct record_point {
     uint32_t name;
     length x, y;
     bool placed; /* x and y were given */
+    bool derived; /* from a site entry, and no points entry has it */
     enum record_point_kind kind;
     uint32_t entry;
     struct diag_place place;
@@ -224,6 +231,65 @@ struct record_plan_sight {
     enum record_on on;
 };
 
+/* ---- the building ---- */
+
+enum record_wall {
+    RECORD_WALL_FRONT, /* y = 0, walked with x */
+    RECORD_WALL_BACK,  /* y = across, walked with x */
+    RECORD_WALL_START, /* x = 0, walked with y */
+    RECORD_WALL_END,   /* x = along, walked with y */
+    RECORD_WALL_INSIDE /* y = in, walked with x */
+};
+
+/* A row of posts; its posts are named by it and a number from 1: A1, A2. */
+struct record_site_row {
+    uint32_t name;
+    enum record_wall wall;
+    length in;             /* of an inside row */
+    length spacing;        /* 0: a list of places */
+    uint32_t first, count; /* that list: record.site_place[first ... first + count - 1], centres, from the row's beginning */
+    struct diag_place place;
+};
+
+/* A gap without posts, door posts on both sides of it. */
+struct record_site_door {
+    uint32_t row;   /* a name, as written */
+    length from, to; /* clear opening, from the row's beginning */
+    struct diag_place place;
+};
+
+struct record_site {
+    length along, across;           /* footprint, outside to outside */
+    length post_along, post_across; /* size of a post, along the building's length and across it */
+    length nailed;                  /* thickness of what is nailed outside the posts: their faces stand in by it */
+    length string;                  /* of the strings, outside those faces */
+    length set_back;                /* battens outside the footprint, at least */
+    uint32_t corner[4];             /* names: first corner, along the length, opposite, along the width */
+    uint32_t first_row, rows;       /* record.site_row */
+    uint32_t first_door, doors;     /* record.site_door */
+    uint32_t entry;
+    struct diag_place place;
+};
+
+/* ---- holes and posts ---- */
+
+enum record_depth_from { RECORD_FROM_GROUND, RECORD_FROM_GRADE };
+enum record_depth_to { RECORD_TO_BOTTOM, RECORD_TO_TOP };
+
+/* What holes and posts are to be: of all posts, or of one. What is not stated is -1 and stays as an earlier entry has it. */
+struct record_hole {
+    uint32_t post;      /* a name; RECORD_NONE: all */
+    length depth;       /* required */
+    int from;           /* enum record_depth_from: the depth is measured from there... */
+    int to;             /* ...to the bottom or the top of the footing; enum record_depth_to */
+    length footing;     /* thickness of the footing under the post */
+    length diameter;
+    length post_length; /* as bought */
+    uint32_t source;    /* a text: who says so; RECORD_NONE */
+    uint32_t entry;
+    struct diag_place place;
+};
+
 /* A levels or sections entry that continues no other, with all that continues it. */
 struct record_run {
     uint32_t entry;     /* index */
@@ -277,6 +343,16 @@ struct record {
     size_t plan_setups, plan_setup_room;
     struct record_plan_sight *plan_sight;
     size_t plan_sights, plan_sight_room;
+    struct record_site *site; /* the last one holds */
+    size_t sites, site_room;
+    struct record_site_row *site_row;
+    size_t site_rows, site_row_room;
+    struct record_site_door *site_door;
+    size_t site_doors, site_door_room;
+    length *site_place;
+    size_t site_places, site_place_room;
+    struct record_hole *hole;
+    size_t holes, hole_room;
     struct record_run *run;
     size_t runs, run_room;
     struct record_continuation *continuation;

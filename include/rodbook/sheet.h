@@ -76,6 +76,20 @@ enum sheet_json_part { SHEET_JSON_BOOK = 1, SHEET_JSON_STAKES = 2 };
 /* The same as JSON, streamed; docs/json.md has the schema. `parts` adds to runs and points. */
 int sheet_json(const struct job *job, unsigned parts, FILE *out);
 
+/* site */
+
+/* square */
+
+/* grade */
+
+/* posts */
+
+/* concrete */
+
+/* run */
+
+/* pad */
+
 /* What an audit found, for people and as JSON; the latter 0, or -1 without memory. */
 void sheet_audit(const struct audit *a, FILE *out);
 int sheet_audit_json(const struct audit *a, FILE *out);

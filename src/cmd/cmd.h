@@ -148,6 +148,20 @@ int cmd_key(const struct cmd *cmd, int argc, char **argv);
 int cmd_seal(const struct cmd *cmd, int argc, char **argv);
 int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 
+/* site */
+
+/* square */
+
+/* grade */
+
+/* posts */
+
+/* concrete */
+
+/* run */
+
+/* pad */
+
 extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[6],
     cmd_new_options[10], cmd_book_options[7], cmd_strike_options[4], cmd_import_options[7], cmd_check_options[1],
     cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[4], cmd_adjust_options[2], cmd_plan_options[2],

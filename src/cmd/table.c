@@ -46,6 +46,20 @@ const struct cmd cmd_table[] = {
         "those that bring every loop through that reading within its limit, the likeliest first; what to shoot again; and\n"
         "what is cleared. The record is not changed. Exit status 1 when something is outside its limit.",
         "rodbook suspects surveys/fernhill.yaml", OPTIONS(cmd_suspects_options), CMD_ONE_FILE },
+    /* site */
+
+    /* square */
+
+    /* grade */
+
+    /* posts */
+
+    /* concrete */
+
+    /* run */
+
+    /* pad */
+
     { "check", cmd_check, "[--history] FILE...", "report every fault in record files",
         "Reads each record, works it out, and reports every fault with its line and column. Exit status 1 for any.",
         "rodbook check surveys/fernhill.yaml", OPTIONS(cmd_check_options), CMD_MANY_FILES },

@@ -16,6 +16,12 @@ void take_levels(struct reader *in, void *at, const struct field *field);
 void take_sections(struct reader *in, void *at, const struct field *field);
 void take_strike(struct reader *in, void *at, const struct field *field);
 void take_plan(struct reader *in, void *at, const struct field *field);
+void take_site(struct reader *in, void *at, const struct field *field);
+void take_tape(struct reader *in, void *at, const struct field *field);
+void take_holes(struct reader *in, void *at, const struct field *field);
+void take_concrete(struct reader *in, void *at, const struct field *field);
+void take_set(struct reader *in, void *at, const struct field *field);
+void take_pad(struct reader *in, void *at, const struct field *field);
 void take_seal(struct reader *in, void *at, const struct field *field);
 
 /* Strikes, continuations and replacements, once every entry is read. -1 without memory. */

@@ -45,7 +45,7 @@ struct field {
 };
 
 /* Keys met in a mapping: bit i for field i, and where each key stood. */
-#define FIELDS_MOST 24
+#define FIELDS_MOST 32
 struct seen {
     uint32_t bits;
     bool faulty; /* no mapping, or a key of it is not known: what seems to be missing may be that key */

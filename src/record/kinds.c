@@ -113,7 +113,7 @@ one_point(struct reader *in)
     if (name == RECORD_NONE || !is_new_name(in, name, place) || !make_room(in, point, point_room, points))
         return true;
     in->r->point[in->r->points++] = (struct record_point){ name, draft.x, draft.y, x && y,
-        (enum record_point_kind)draft.kind, in->entry, place };
+        false, (enum record_point_kind)draft.kind, in->entry, place };
     return true;
 }
 
