@@ -148,7 +148,7 @@ body_close(struct body *b)
 static bool
 reaches_us(uint32_t run, const char *text, size_t n)
 {
-    static const char *const words[] = { "\nstrike:", "\nmarks:", "\npoints:", "\ngrade:" };
+    static const char *const words[] = { "\nstrike:", "\nmarks:", "\npoints:", "\ngrade:", "\nsite:" };
     static const char continues[] = "\n  continues: ";
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
         if (memmem(text, n, words[i], strlen(words[i])))

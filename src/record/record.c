@@ -24,6 +24,10 @@ record_release(struct record *r)
     free(r->plan);
     free(r->plan_setup);
     free(r->plan_sight);
+    free(r->site);
+    free(r->site_row);
+    free(r->site_door);
+    free(r->site_place);
     free(r->run);
     free(r->continuation);
     free(r->span);
