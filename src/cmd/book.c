@@ -62,6 +62,8 @@ open_record(struct session *s, uint32_t run, bool tell)
     int rc = append_open(&s->append, s->file, &s->record, &d);
     bool sound = rc == 0 && d.errors == 0;
     if (sound)
+        rc = job_building(&s->record, &d);
+    if (rc == 0 && sound)
         rc = job_work(&s->job, &s->record, &options, &d);
     if (rc == 0 && sound)
         rc = booking_open(&s->booking, &s->record, &s->job, run);

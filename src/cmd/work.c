@@ -101,6 +101,8 @@ work(struct cmd_record *c, const char *file, const struct job_options *options)
         source_close(&c->source); /* only excerpts need it from here on */
     if (c->diag.errors > 0)
         return 0;
+    if (job_building(&c->record, &c->diag) != 0)
+        return -1;
     return job_work(&c->job, &c->record, options, &c->diag);
 }
 
@@ -190,6 +192,8 @@ cmd_try(const struct append *a, const char *body, size_t n, struct diag *d)
     if (rc == 0) {
         struct source source = source_of_bytes(text.bytes, text.n);
         rc = record_read(&r, &source, d);
+        if (rc == 0 && d->errors == errors)
+            rc = job_building(&r, d);
         if (rc == 0 && d->errors == errors)
             rc = job_work(&job, &r, &(struct job_options){ 0 }, d);
         d->no_memory |= rc != 0;
