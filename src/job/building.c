@@ -28,22 +28,29 @@ building_release(struct building *b)
 
 /* ---- words ---- */
 
-/* A length that can be written into the record again, with as few figures as show it whole. */
+/* Feet and inches that show a length whole; else to 1/64 in. */
+static struct length_style
+in_inches(length v)
+{
+    struct length_style style = { LENGTH_AS_FT_IN, 0, 1 };
+    while (style.parts < 64 && (length_wide)v * style.parts % LENGTH_IN != 0)
+        style.parts *= 2;
+    return style;
+}
+
+/* A length that can be written into the record again, with as few figures as show it whole: 5-1/2" and not 0.458333. */
 static const char *
 words_of(const struct building *b, length v, char out[LENGTH_TEXT])
 {
-    struct length_style style = { LENGTH_AS_FT, 0, 1 };
-    if (b->r->job.unit == LENGTH_BARE_FT_IN) {
-        style.form = LENGTH_AS_FT_IN;
-        while (style.parts < 64 && (length_wide)v * style.parts % LENGTH_IN != 0)
-            style.parts *= 2;
-        length_print(out, v, style);
-        return out;
-    }
-    length whole = length_whole(b->r->job.unit), scale = 1;
-    style.form = b->r->job.unit == LENGTH_BARE_M ? LENGTH_AS_M : LENGTH_AS_FT;
+    enum length_unit unit = b->r->job.unit;
+    length whole = length_whole(unit), scale = 1;
+    struct length_style style = { unit == LENGTH_BARE_M ? LENGTH_AS_M : LENGTH_AS_FT, 0, 0 };
     for (; style.places < 6 && (length_wide)v * scale % whole != 0; scale *= 10)
         style.places++;
+    struct length_style inches = in_inches(v);
+    bool shows = (length_wide)v * inches.parts % LENGTH_IN == 0;
+    if (unit == LENGTH_BARE_FT_IN || (unit == LENGTH_BARE_FT && style.places > 3 && shows))
+        style = inches;
     length_print(out, v, style);
     return out;
 }
@@ -53,7 +60,7 @@ static const char *
 size_of(const struct building *b, length v, char out[LENGTH_TEXT])
 {
     words_of(b, v, out);
-    if (b->r->job.unit != LENGTH_BARE_FT_IN)
+    if (!strchr(out, '"'))
         strcat(out, b->r->job.unit == LENGTH_BARE_M ? " m" : " ft");
     return out;
 }
@@ -85,12 +92,12 @@ size_of_row(const struct building *b, const struct site_row *row)
     return row->side == SITE_START || row->side == SITE_END ? b->site.across : b->site.along;
 }
 
-/* Places of a row with this spacing, as they can be written: [0, 5, 10, 12]. `corners`: the first and last too. */
+/* Places of a row with this spacing, as they can be written: [0, 5, 10, 12]. `first`, `last`: the corner posts too. */
 static void
-list_places(const struct building *b, const struct site_row *row, bool corners, char out[LIST_ROOM])
+list_places(const struct building *b, const struct site_row *row, bool first, bool last, char out[LIST_ROOM])
 {
     char word[LENGTH_TEXT];
-    length size = size_of_row(b, row), at = corners ? 0 : row->spacing;
+    length size = size_of_row(b, row), at = first ? 0 : row->spacing;
     size_t n = 0;
     char *p = stpcpy(out, "[");
     for (; at < size; at += row->spacing, n++) {
@@ -99,7 +106,7 @@ list_places(const struct building *b, const struct site_row *row, bool corners, 
         else if (n == LISTED - 2)
             p = stpcpy(p, ", ...");
     }
-    if (corners)
+    if (last)
         p = stpcpy(stpcpy(p, n > 0 ? ", " : ""), words_of(b, size, word));
     stpcpy(p, "]");
 }
@@ -112,7 +119,7 @@ say_remainder(const struct building *b, size_t i, const struct site_layout_fault
     length bays = size_of_row(b, row) / row->spacing;
     size_of(b, size_of_row(b, row), size);
     size_of(b, row->spacing, spacing);
-    list_places(b, row, true, list);
+    list_places(b, row, true, true, list);
     if (bays == 0)
         diag_say(d, DIAG_ERROR, record_row_of(b, i)->list_place, "site-row",
             "row %s is %s long, less than its spacing of %s; write a smaller spacing, or the places of all posts: at: %s", row_name(b, i),
@@ -138,8 +145,8 @@ say_outside(const struct building *b, size_t i, const struct site_layout_fault *
         return;
     }
     diag_say(d, DIAG_ERROR, record_row_of(b, i)->list_place, "site-row",
-        "row %s: a post at %s reaches beyond the corner posts' outer faces; 0 and %s are the corner posts themselves, all others stand between",
-        row_name(b, i), at, size_of(b, size_of_row(b, row), most));
+        "row %s: a post at %s reaches beyond the corner posts' outer faces; %s and %s are the corner posts themselves, all others stand between",
+        row_name(b, i), at, words_of(b, 0, least), size_of(b, size_of_row(b, row), most));
 }
 
 static void
@@ -277,6 +284,24 @@ place_posts(struct building *b, struct diag *d)
     return 0;
 }
 
+static bool
+stands_alone(const struct building *b, size_t post)
+{
+    size_t other;
+    return site_layout_overlap(&b->site, b->post, post + 1, post, &other) > post;
+}
+
+/* The places of a row whose corner posts another has; "" where that is not what is wrong. */
+static void
+list_others(const struct building *b, size_t post, char list[LIST_ROOM])
+{
+    uint32_t row = b->post[post].row;
+    size_t first = b->row_post[row], last = b->row_post[row + 1] - 1;
+    list[0] = '\0';
+    if (b->row[row].spacing > 0 && (post == first || post == last))
+        list_places(b, &b->row[row], stands_alone(b, first), stands_alone(b, last), list);
+}
+
 /* One complaint a row. */
 static void
 say_overlaps(const struct building *b, struct diag *d)
@@ -284,15 +309,20 @@ say_overlaps(const struct building *b, struct diag *d)
     uint32_t said = SITE_NONE;
     size_t other = 0;
     for (size_t i = 0; (i = site_layout_overlap(&b->site, b->post, b->posts, i, &other)) < b->posts; i++) {
-        const struct site_row *row = &b->row[b->post[i].row];
-        char name[NAME_ROOM], before[NAME_ROOM], list[LIST_ROOM] = "";
+        char name[NAME_ROOM], before[NAME_ROOM], list[LIST_ROOM];
         if (b->post[i].row == said)
             continue;
         said = b->post[i].row;
         post_name(b, i, name);
         post_name(b, other, before);
-        if (row->spacing > 0 && b->post[other].row != said)
-            list_places(b, row, false, list);
+        if (b->post[i].door != SITE_NONE || b->post[other].door != SITE_NONE) {
+            bool own = b->post[i].door != SITE_NONE;
+            diag_say(d, DIAG_ERROR, b->r->site_door[b->from->first_door + b->post[own ? i : other].door].place, "site-posts",
+                "%s, which stands beside this door, and %s stand in one another; move the door, or list the places without %s",
+                own ? name : before, own ? before : name, own ? before : name);
+            continue;
+        }
+        list_others(b, i, list);
         diag_say(d, DIAG_ERROR, record_row_of(b, said)->list_place, "site-posts", "%s and %s stand in one another; %s%s", name, before,
             list[0] ? "a corner post belongs to one row, so list this one's others: at: " : "move one of them, or leave it out", list);
     }
@@ -465,7 +495,11 @@ check_battens(struct building *b, struct diag *d)
         if (outside >= b->site.set_back)
             continue;
         b->near++;
-        if (d)
+        if (d && outside == 0)
+            diag_say(d, DIAG_WARNING, p->place, "batten-near",
+                "%s stands inside the footprint or on its line; set it %s or more outside, or state a smaller set-back in site",
+                names_text(&r->names, p->name), size_of(b, b->site.set_back, back));
+        else if (d)
             diag_say(d, DIAG_WARNING, p->place, "batten-near",
                 "%s stands %s outside the footprint, nearer than the set-back of %s; set it farther out, or state a smaller set-back in site",
                 names_text(&r->names, p->name), size_of(b, outside, out), size_of(b, b->site.set_back, back));

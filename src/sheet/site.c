@@ -139,7 +139,7 @@ rectangles(const struct building *b, const struct taped *t, FILE *out)
     if (table_print(&table, out) != 0)
         return -1;
     if (b->has_triangle)
-        fprintf(out, "  square at any corner, for a quick look: %s along the length, %s across, %s between\n",
+        fprintf(out, "  a quick look at any corner: %s along, %s across, then %s between\n",
             size_words(one, b->triangle.along, t), size_words(two, b->triangle.across, t), size_words(three, b->triangle.between, t));
     return 0;
 }
@@ -160,8 +160,7 @@ battens(const struct building *b, const struct taped *t, FILE *out)
         { "string at", false, false }, { "facing", false, false }, { "apart: strings", true, false },
         { "footprint", true, false }, { "to crossing", true, false } };
     struct table table;
-    fputs("\nBattens: mark the footprint's line on each cross-member; the others from it, in or out; apart: from the same\n"
-          "mark on the facing batten; to crossing: along the string to where the other string crosses it\n",
+    fputs("\nBattens: mark the footprint's line on each cross-member, and the others from it, in or out\n",
         out);
     table_open(&table, columns, sizeof columns / sizeof columns[0]);
     for (uint32_t i = 0; i < SITE_BATTENS; i++) {
@@ -207,7 +206,7 @@ static int
 string(const struct building *b, const struct building_string *s, const struct taped *t, FILE *out)
 {
     const struct table_column columns[] = { { "post", false, false }, { "measured to", false, false }, { "at", true, false },
-        { "or", true, false }, { "from the one before", true, false }, { "centre", true, false }, { "near face", true, false },
+        { "ft-in", true, false }, { "from the one before", true, false }, { "centre", true, false }, { "near face", true, false },
         { "far face", true, false } };
     struct table table;
     length before = 0;
@@ -237,12 +236,12 @@ static int
 doors(const struct building *b, const struct taped *t, FILE *out)
 {
     const struct table_column columns[] = { { "row", false, false }, { "from", true, false }, { "to", true, false },
-        { "clear opening", true, false }, { "or", true, false }, { "between posts", false, false } };
+        { "clear opening", true, false }, { "ft-in", true, false }, { "between posts", false, false } };
     struct table table;
     char words[SHEET_WORDS * 3];
     if (b->from->doors == 0)
         return 0;
-    fputs("\nDoors: from the footprint's corner where the row begins; posts stand with their inner faces on the opening\n", out);
+    fputs("\nDoors: from the footprint's corner where the row begins; posts stand with their inner faces there\n", out);
     table_open(&table, columns, sizeof columns / sizeof columns[0]);
     for (uint32_t i = 0; i < b->from->doors; i++) {
         const struct site_door *door = &b->door[i];
@@ -311,10 +310,11 @@ sheet_site(const struct building *b, FILE *out)
             return -1;
     if (doors(b, &t, out) != 0 || points(b, &t, out) != 0)
         return -1;
-    fputs("\nMark all running distances of a string from its one end, tape held fast, so that no error of one goes into the\n"
-          "next. Keep posts off the strings: a spacer at both ends, and the same gap at each post.\n"
-          "This is no boundary survey, design or permit. Have buried services located and marked before stakes are driven\n"
-          "or holes are dug. A taut line whips where it slips or breaks.\n",
+    fputs("\nMark all running distances of a string from its one end, tape held fast, so that no error of one\n"
+          "goes into the next. Keep posts off the strings: the same gap at each, by a spacer. Apart: from a\n"
+          "batten's mark to the same one on the facing batten. To crossing: along its string to the other.\n"
+          "This is no boundary survey, design or permit. Have buried services located and marked before\n"
+          "stakes are driven or holes are dug. A taut line whips where it slips or breaks.\n",
         out);
     return 0;
 }
