@@ -269,7 +269,7 @@ struct record_site {
     uint32_t corner[4];             /* names: first corner, along the length, opposite, along the width */
     uint32_t first_row, rows;       /* record.site_row */
     uint32_t first_door, doors;     /* record.site_door */
-    bool has_string, has_set_back;  /* else they are what is usual */
+    bool has_string, has_set_back, has_corners; /* else they are what is usual */
     uint32_t entry;
     struct diag_place place;
     struct diag_place post_place, string_place, corners_place; /* `place` where not given */

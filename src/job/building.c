@@ -61,7 +61,7 @@ size_of(const struct building *b, length v, char out[LENGTH_TEXT])
 {
     words_of(b, v, out);
     if (!strchr(out, '"'))
-        strcat(out, b->r->job.unit == LENGTH_BARE_M ? " m" : " ft");
+        stpcpy(out + strlen(out), b->r->job.unit == LENGTH_BARE_M ? " m" : " ft");
     return out;
 }
 
@@ -398,38 +398,54 @@ place_of_point(const struct building *b, size_t i)
     return b->from->corners_place;
 }
 
+static const char *const parts[] = { "a corner", "a batten", "a post", "where strings cross", "a corner of posts" }; /* enum building_part */
+
 /* Names that the entry gives twice: one complaint for each place in it. */
-static int
-check_names(const struct building *b, struct diag *d)
+static void
+say_twice(const struct building *b, size_t *met, struct diag *d)
 {
-    static const char *const parts[] = { "a corner", "a batten", "a post", "where strings cross", "a corner of posts" };
-    const struct record *r = b->r;
-    size_t *met = room_new(r->names.n, sizeof *met); /* index + 1 */
     struct diag_place said = { 0, 0 };
-    if (!met)
-        return -1;
     for (size_t i = 0; i < b->points; i++) {
         const struct building_point *p = &b->point[i];
         struct diag_place place = place_of_point(b, i);
         bool again = place.line == said.line && place.column == said.column;
         if (met[p->name] > 0 && !again) {
             diag_say(d, DIAG_ERROR, place, "site-name", "%s would be the name of %s and of %s; give the %s another name",
-                names_text(&r->names, p->name), parts[b->point[met[p->name] - 1].part], parts[p->part],
+                names_text(&b->r->names, p->name), parts[b->point[met[p->name] - 1].part], parts[p->part],
                 p->part == BUILDING_POST ? "row" : "corner");
             said = place;
         }
         met[p->name] = i + 1;
     }
-    bool named = b->from->corners_place.line != b->from->place.line || b->from->corners_place.column != b->from->place.column;
-    for (size_t i = 0; i < r->marks && !named; i++) {
-        size_t point = met[r->mark[i].name];
-        if (point > 0 && b->point[point - 1].part != BUILDING_POST) {
-            diag_say(d, DIAG_WARNING, b->from->place, "site-name",
-                "%s is a mark, and as no corners are named here, %s too; name the four corners: corners: [SW, SE, NE, NW]",
-                names_text(&r->names, r->mark[i].name), parts[b->point[point - 1].part]);
-            named = true; /* said once */
-        }
+}
+
+/* A mark that has the name of a corner or batten which the crew did not choose; the first is said. */
+static void
+say_mark(const struct building *b, const size_t *met, struct diag *d)
+{
+    for (size_t i = 0; i < b->r->marks; i++) {
+        uint32_t name = b->r->mark[i].name;
+        size_t point = met[name];
+        if (point == 0 || point > b->points || b->point[point - 1].part == BUILDING_POST)
+            continue;
+        diag_say(d, DIAG_WARNING, b->from->place, "site-name",
+            "%s is a mark, and as no corners are named here, %s too; name the four corners: corners: [SW, SE, NE, NW]",
+            names_text(&b->r->names, name), parts[b->point[point - 1].part]);
+        return;
     }
+}
+
+static int
+check_names(const struct building *b, struct diag *d)
+{
+    size_t *met = room_new(b->r->names.n, sizeof *met); /* index + 1 */
+    if (!met || !b->point) {
+        free(met);
+        return -1;
+    }
+    say_twice(b, met, d);
+    if (!b->from->has_corners)
+        say_mark(b, met, d);
     free(met);
     return 0;
 }

@@ -237,13 +237,14 @@ fill_in(struct reader *in, struct record_site *site, const struct seen *seen)
         site->string = site->post_along > site->post_across ? site->post_along : site->post_across;
     if (!site->has_set_back)
         site->set_back = in->r->job.unit == LENGTH_BARE_M ? USUAL_SET_BACK_M : USUAL_SET_BACK_FT;
-    for (size_t i = 0; i < 4 && !seen_field(seen, SITE_CORNERS); i++) {
+    site->has_corners = seen_field(seen, SITE_CORNERS);
+    for (size_t i = 0; i < 4 && !site->has_corners; i++) {
         site->corner[i] = names_number(&in->r->names, usual[i], 1);
         in->no_memory |= site->corner[i] == TEXT_NONE;
     }
     site->post_place = seen_field(seen, SITE_POST) ? seen->at[SITE_POST] : site->place;
     site->string_place = site->has_string ? seen->at[SITE_STRING] : site->place;
-    site->corners_place = seen_field(seen, SITE_CORNERS) ? seen->at[SITE_CORNERS] : site->place;
+    site->corners_place = site->has_corners ? seen->at[SITE_CORNERS] : site->place;
 }
 
 void
