@@ -193,8 +193,6 @@ cmd_try(const struct append *a, const char *body, size_t n, struct diag *d)
         struct source source = source_of_bytes(text.bytes, text.n);
         rc = record_read(&r, &source, d);
         if (rc == 0 && d->errors == errors)
-            rc = job_building(&r, d);
-        if (rc == 0 && d->errors == errors)
             rc = job_work(&job, &r, &(struct job_options){ 0 }, d);
         d->no_memory |= rc != 0;
     }

@@ -402,6 +402,9 @@ a_faulty_site_stops_no_booking(void **state)
     assert_said(r.err, "readings are booked all the same");
     assert_said(r.out, "101.42");
     ran_release(&r);
+    r = RUN("strike", "--row", "5.1", "--reason", "rod not plumb", "--by", "RO", file);
+    assert_int_equal(r.status, 0);
+    ran_release(&r);
     static const char *const commands[] = { "reduce", "stakes", "site" };
     for (size_t i = 0; i < COUNT(commands); i++) {
         r = RUN(commands[i], file);
