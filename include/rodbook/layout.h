@@ -19,11 +19,6 @@
 /* A building longer than this is a slip of the pen, and every square stays far below 2^126 nm^2. */
 #define SITE_BUILDING_MOST (10 * LENGTH_KM)
 
-/* Common practice, no source (batten set-backs printed are 3 to 10 ft: NAVEDTRA 14069, building layout; CMHC, Canadian
- * Wood-Frame House Construction, prints 1.2 m, 4 ft). */
-#define SITE_SET_BACK_FT (4 * LENGTH_FT)
-#define SITE_SET_BACK_M  (1200 * LENGTH_MM)
-
 /* The four walls; and a line inside, parallel to the length. A wall is walked from the first corner's side: x up, y up. */
 enum site_side { SITE_FRONT, SITE_BACK, SITE_START, SITE_END, SITE_INSIDE };
 

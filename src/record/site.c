@@ -7,7 +7,8 @@
 /* Bytes of a corner's or row's name: a blank, "string" or a number are added to it, and names have 80. */
 #define STEM_MOST 70
 
-/* What battens are set back by where nothing is stated. Common practice, no source. */
+/* What battens are set back by where nothing is stated: common practice, no source. Printed are 3 to 4 ft (NAVEDTRA 14069,
+ * building layout), 1.2 m beyond the digging (CMHC, Canadian Wood-Frame House Construction), 6 to 10 ft (Kidder). */
 #define USUAL_SET_BACK_FT (4 * LENGTH_FT)
 #define USUAL_SET_BACK_M  (1200 * LENGTH_MM)
 
