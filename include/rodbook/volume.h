@@ -14,8 +14,8 @@
 
 #define SITE_VOLUME_NONE UINT32_MAX
 
-/* Places are taken to the nearest 1/100 mm, far below what a tape shows, so that whether a spot lies in a circle through
- * three others is settled exactly in 126 bits: (12 (2 * 5 km)^4, in 1/100 mm, is 1.2e37, below 2^126 = 8.5e37). */
+/* Which spots are joined is settled on places to the nearest 1/100 mm, far below what a tape shows, so that whether a spot
+ * lies in a circle through three others is exact in 126 bits: 12 (2 * 5 km)^4, in 1/100 mm, is 1.2e37, below 2^126 = 8.5e37. */
 #define SITE_VOLUME_STEP (LENGTH_MM / 100)
 #define SITE_VOLUME_FARTHEST (5 * LENGTH_KM) /* along x or y from the first spot */
 
@@ -107,7 +107,9 @@ struct site_volume {
  *           holds its area times the mean of their heights. What a corner k
  *           has in it is the integral of its share l_k, the coordinate that is
  *           1 at k and 0 at the other two.
- * Accuracy  of the surface of flat triangles, some units in the last place of area times the largest height.
+ * Accuracy  of the surface of flat triangles, some units in the last place of area times the largest height. Areas are of
+ *           the places as given: a plane through the spots has its volume whatever triangles were made of them. A sliver
+ *           along the hull that bends in by less than SITE_VOLUME_STEP counts below 0, as it should.
  *           Of the ground between the spots: as good as it is flat there; no figure shows it.
  * Source    own derivation: a linear function over a triangle is its mean at the corners.
  */
@@ -145,8 +147,7 @@ struct site_gap {
  *   *g
  *   lattice[4 * n]  the caller's; the spot at column c, row r is lattice[r * columns + c], SITE_VOLUME_NONE where there is none
  *   same[n]    as site_volume_triangulate() gives it
- *   *odd       with SITE_VOLUME_EGRID: a spot that stands off the lines, or SITE_VOLUME_NONE
- *   All but *odd untouched unless the result is SITE_VOLUME_OK.
+ *   All untouched unless the result is SITE_VOLUME_OK.
  * Result
  *   SITE_VOLUME_OK, or SITE_VOLUME_EGRID: the lines nearest to the low edges do not repeat evenly over every spot; some
  *   line between the first and the last has no spot; three quarters of the places or more are empty; or not more than half
@@ -155,7 +156,7 @@ struct site_gap {
  * Accuracy  exact: a spot off its line by a nanometre is off it.
  */
 enum site_volume_status site_volume_grid(const struct site_place *at, size_t n, void *room, struct site_grid *g,
-    uint32_t *lattice, uint32_t *same, uint32_t *odd);
+    uint32_t *lattice, uint32_t *same);
 
 /*
  * site_volume_cells - the squares of a grid, and what is missing

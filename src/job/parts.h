@@ -44,6 +44,9 @@ bool job_place_of(const struct job *job, uint32_t name, struct site_place *place
 /* What stands at a point, as a bit of record_grade.serves. */
 uint32_t job_kind_bit(const struct job *job, uint32_t point, uint32_t on);
 
+/* A grade as the record states it, with the elevations of the marks that it goes through. What it lacks is said. */
+void job_grade_of(const struct job *job, const struct record_grade *g, struct job_grade *out, struct diag *d);
+
 /* Elevations by least squares, in the place of those that were spread by legs. -1 without memory. */
 int job_least_squares(struct job *job, struct diag *d);
 

@@ -433,7 +433,7 @@ dot(const double a[3], const double b[3])
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 }
 
-/* What lies on one side of the grade, `sign` times above it; never below 0. What lies on grade is cut of nothing. */
+/* What lies on one side of the grade, `sign` times above it. What lies on grade is cut of nothing. */
 static double
 one_side(const struct piece *whole, const double above[3], double sign, double weight[3])
 {
@@ -449,8 +449,7 @@ one_side(const struct piece *whole, const double above[3], double sign, double w
     else
         p.corners = 0;
     (void)measure(&p, weight);
-    double volume = sign * dot(weight, above);
-    return volume > 0 ? volume : 0;
+    return sign * dot(weight, above);
 }
 
 /* Adds a piece of a triangle whose corners are `above` the grade. */
@@ -464,11 +463,12 @@ add_piece(struct site_volume *v, const struct piece *p, const double above[3], d
     v->fill += one_side(p, above, -1, fill);
 }
 
-/* The nearest whole step, as the triangulation has it. */
-static double
-step_metres(length from, length to)
+/* Roundings alone make no volume of their own sign. */
+static void
+settle(struct site_volume *v)
 {
-    return (double)steps(from, to) * ((double)SITE_VOLUME_STEP / (double)LENGTH_M);
+    v->cut = v->cut > 0 ? v->cut : 0;
+    v->fill = v->fill > 0 ? v->fill : 0;
 }
 
 void
@@ -487,7 +487,7 @@ site_volume_over(const struct site_place *at, size_t n, const double *above, con
         struct piece p = { .corners = 3 };
         double h[3], cut[3], fill[3];
         for (int k = 0; k < 3; k++) {
-            p.corner[k] = (struct piece_corner){ step_metres(at[0].x, at[corner[k]].x), step_metres(at[0].y, at[corner[k]].y),
+            p.corner[k] = (struct piece_corner){ metres(at[0].x, at[corner[k]].x), metres(at[0].y, at[corner[k]].y),
                 { k == 0, k == 1, k == 2 } };
             h[k] = above[corner[k]];
         }
@@ -501,6 +501,7 @@ site_volume_over(const struct site_place *at, size_t n, const double *above, con
                 fill_weight[corner[k]] += fill[k];
         }
     }
+    settle(v);
 }
 
 /* ---- grids ---- */
@@ -537,7 +538,7 @@ first_lines(const struct site_place *at, size_t n, bool y, struct lines *l)
 
 /* True where every spot stands on a line and every line has one. */
 static bool
-are_even(const struct site_place *at, size_t n, bool y, const struct lines *l, uint8_t *met, uint32_t *odd)
+are_even(const struct site_place *at, size_t n, bool y, const struct lines *l, uint8_t *met)
 {
     uint32_t lines = 0;
     if (l->count < 2 || l->count == NONE)
@@ -546,10 +547,8 @@ are_even(const struct site_place *at, size_t n, bool y, const struct lines *l, u
         met[k] = 0;
     for (uint32_t i = 0; i < n; i++) {
         length off = coordinate(&at[i], y) - l->first;
-        if (off % l->apart != 0) {
-            *odd = i;
+        if (off % l->apart != 0)
             return false;
-        }
         lines += met[off / l->apart] == 0;
         met[off / l->apart] = 1;
     }
@@ -594,19 +593,17 @@ makes_squares(const struct site_grid *g, const uint32_t *lattice, uint8_t *in, s
 }
 
 enum site_volume_status
-site_volume_grid(const struct site_place *at, size_t n, void *room, struct site_grid *g, uint32_t *lattice, uint32_t *same,
-    uint32_t *odd)
+site_volume_grid(const struct site_place *at, size_t n, void *room, struct site_grid *g, uint32_t *lattice, uint32_t *same)
 {
     struct lines x, y;
     uint8_t *marked = room;
     uint32_t *put = (uint32_t *)room + n; /* behind n bytes, aligned; 4 n of them */
     size_t places = 0;
-    *odd = NONE;
     if (n < 4)
         return SITE_VOLUME_EGRID;
     first_lines(at, n, false, &x);
     first_lines(at, n, true, &y);
-    if (!are_even(at, n, false, &x, marked, odd) || !are_even(at, n, true, &y, marked, odd))
+    if (!are_even(at, n, false, &x, marked) || !are_even(at, n, true, &y, marked))
         return SITE_VOLUME_EGRID;
     struct site_grid found = { { x.first, y.first }, x.apart, y.apart, x.count, y.count };
     if ((size_t)x.count * y.count > 4 * n)
@@ -694,6 +691,7 @@ site_volume_of_cell(const struct site_grid *g, const struct site_cell *c, const 
             fill_weight[m] += fill[2] / 4;
         }
     }
+    settle(v);
 }
 
 void

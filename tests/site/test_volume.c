@@ -304,14 +304,14 @@ tilted(double x, double y)
     return 0.25 * x - 0.125 * y + 1.75;
 }
 
-/* Corners of a rectangle and random spots in it, on whole steps. */
+/* Corners of a rectangle and random spots in it, on no whole steps. */
 static struct field
 scattered(size_t n, double along, double across)
 {
     struct field f = field_of(n);
     for (size_t i = 0; i < n; i++)
-        f.at[i] = (struct site_place){ i < 4 ? (i % 2 ? M(along) : 0) : M(chance(0, along)) / SITE_VOLUME_STEP * SITE_VOLUME_STEP,
-            i < 4 ? (i / 2 ? M(across) : 0) : M(chance(0, across)) / SITE_VOLUME_STEP * SITE_VOLUME_STEP };
+        f.at[i] = (struct site_place){ i < 4 ? (i % 2 ? M(along) : 0) : M(chance(0, along)),
+            i < 4 ? (i / 2 ? M(across) : 0) : M(chance(0, across)) };
     return f;
 }
 
@@ -459,7 +459,7 @@ on_grade_is_neither(void **state)
 struct squares {
     struct field f;
     struct site_grid g;
-    uint32_t *lattice, odd;
+    uint32_t *lattice;
     struct site_cell *cell;
     struct site_gap *gap;
     size_t cells, gaps, left_out;
@@ -481,7 +481,7 @@ squares_of(size_t columns, size_t rows, const uint8_t *read, length dx, length d
             s.f.at[k++] = (struct site_place){ (length)(i % columns) * dx - 7 * LENGTH_FT, (length)(i / columns) * dy + 3 * LENGTH_FT };
     }
     void *room = malloc(site_volume_room(n));
-    s.status = site_volume_grid(s.f.at, n, room, &s.g, s.lattice, s.f.same, &s.odd);
+    s.status = site_volume_grid(s.f.at, n, room, &s.g, s.lattice, s.f.same);
     free(room);
     if (s.status == SITE_VOLUME_OK)
         s.cells = site_volume_cells(&s.g, s.lattice, s.cell, s.gap, &s.gaps, &s.left_out);
@@ -654,7 +654,6 @@ gaps_are_named(void **state)
         read[i] = 0; /* a whole row was not read: the rows are not even, and nobody would believe it */
     s = squares_of(5, 4, read, LENGTH_FT, LENGTH_FT, 1);
     assert_int_equal(s.status, SITE_VOLUME_EGRID);
-    assert_int_equal(s.odd, SITE_VOLUME_NONE);
     squares_free(&s);
 }
 
@@ -666,27 +665,25 @@ what_is_no_grid(void **state)
     assert_int_equal(s.status, SITE_VOLUME_OK);
     void *room = malloc(site_volume_room(12));
     struct site_grid before = s.g;
-    uint32_t odd;
     s.f.at[10].y++; /* a nanometre off */
-    assert_int_equal(site_volume_grid(s.f.at, 12, room, &s.g, s.lattice, s.f.same, &odd), SITE_VOLUME_EGRID);
-    assert_int_equal(odd, 10);
+    assert_int_equal(site_volume_grid(s.f.at, 12, room, &s.g, s.lattice, s.f.same), SITE_VOLUME_EGRID);
     assert_memory_equal(&before, &s.g, sizeof before);
     s.f.at[10] = s.f.at[5]; /* twice at one place, and one missing */
-    assert_int_equal(site_volume_grid(s.f.at, 12, room, &s.g, s.lattice, s.f.same, &odd), SITE_VOLUME_OK);
+    assert_int_equal(site_volume_grid(s.f.at, 12, room, &s.g, s.lattice, s.f.same), SITE_VOLUME_OK);
     assert_int_equal(s.f.same[10], 5);
     assert_int_equal(s.f.same[11], 11);
     for (size_t i = 0; i < 12; i++) /* one line; a slanting line; too few */
         s.f.at[i] = (struct site_place){ (length)i * LENGTH_FT, 0 };
-    assert_int_equal(site_volume_grid(s.f.at, 12, room, &s.g, s.lattice, s.f.same, &odd), SITE_VOLUME_EGRID);
+    assert_int_equal(site_volume_grid(s.f.at, 12, room, &s.g, s.lattice, s.f.same), SITE_VOLUME_EGRID);
     for (size_t i = 0; i < 12; i++)
         s.f.at[i].y = s.f.at[i].x;
-    assert_int_equal(site_volume_grid(s.f.at, 12, room, &s.g, s.lattice, s.f.same, &odd), SITE_VOLUME_EGRID);
-    assert_int_equal(site_volume_grid(s.f.at, 3, room, &s.g, s.lattice, s.f.same, &odd), SITE_VOLUME_EGRID);
+    assert_int_equal(site_volume_grid(s.f.at, 12, room, &s.g, s.lattice, s.f.same), SITE_VOLUME_EGRID);
+    assert_int_equal(site_volume_grid(s.f.at, 3, room, &s.g, s.lattice, s.f.same), SITE_VOLUME_EGRID);
     /* scattered over whole feet, with one square among them by chance */
     static const int64_t x[] = { 0, 1, 0, 1, 2, 3, 4, 5, 6, 7, 2, 3 }, y[] = { 0, 0, 1, 1, 3, 2, 5, 4, 7, 6, 7, 6 };
     for (size_t i = 0; i < 12; i++)
         s.f.at[i] = (struct site_place){ x[i] * LENGTH_FT, y[i] * LENGTH_FT };
-    assert_int_equal(site_volume_grid(s.f.at, 12, room, &s.g, s.lattice, s.f.same, &odd), SITE_VOLUME_EGRID);
+    assert_int_equal(site_volume_grid(s.f.at, 12, room, &s.g, s.lattice, s.f.same), SITE_VOLUME_EGRID);
     free(room);
     squares_free(&s);
 }
