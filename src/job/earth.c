@@ -189,7 +189,7 @@ ground_gather(struct ground *g, const struct earth *e)
 static uint32_t
 spot_at(const struct earth *e, struct site_place place)
 {
-    for (uint32_t i = 0; i < e->spots; i++)
+    for (uint32_t i = 0; e->unused > 0 && i < e->spots; i++)
         if (e->spot[i].placed && !e->spot[i].used && e->spot[i].place.x == place.x && e->spot[i].place.y == place.y)
             return i;
     return JOB_NONE;

@@ -197,6 +197,8 @@ cell_table(const struct earth *e, const struct sheet_style *style, FILE *out)
     double unit = is_metric(e) ? 1 : FT3_M3;
     int places = is_metric(e) ? 3 : 2;
     char words[SHEET_WORDS];
+    if (e->cells == 0)
+        return 0;
     table_open(&t, columns, sizeof columns / sizeof columns[0]);
     for (size_t i = 0; i < e->cells; i++) {
         const struct earth_cell *c = &e->cell[i];

@@ -235,7 +235,7 @@ stand_on(struct mesh *m, uint32_t a, uint32_t p)
 static void
 add_point(struct mesh *m, uint32_t p)
 {
-    uint32_t a = p - 1, b = p - 1, last = NONE, t;
+    uint32_t a = p - 1, b = a, last = NONE, t;
     uint32_t first = NONE; /* the triangle at the side from a to p, and `last` that at the side from p to b */
     while (turn(m, b, m->next[b], p) < 0) {
         t = stand_on(m, b, p);
