@@ -160,7 +160,8 @@ int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 
 /* run */
 
-/* pad */
+int cmd_pad(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_pad_options[2];
 
 extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[6],
     cmd_new_options[10], cmd_book_options[7], cmd_strike_options[4], cmd_import_options[7], cmd_check_options[1],

@@ -48,6 +48,9 @@ uint32_t job_kind_bit(const struct job *job, uint32_t point, uint32_t on);
  * corrections are in the elevations then. adjust_release() in any case. -1 without memory. */
 int job_least_squares(struct job *job, struct adjust *a, struct diag *d);
 
+/* A grade as the record states it, with the elevations of the marks that it goes through. What it lacks is said. */
+void job_grade_of(const struct job *job, const struct record_grade *g, struct job_grade *out, struct diag *d);
+
 /* Sets of numbers, each known by its lowest: which set a number is in, and two sets made one. */
 uint32_t adjust_root(uint32_t *set, uint32_t number);
 void adjust_join(uint32_t *set, uint32_t x, uint32_t y);

@@ -319,6 +319,7 @@ record_read_scanned(struct record *r, const struct source *source, const struct 
     *r = (struct record){ .job = { .name = RECORD_NONE, .place = RECORD_NONE } };
     if (read_entries(r, source, scan, d) != 0)
         return -1;
+    resolve_pads(r, d);
     return resolve_rows(r, d);
 }
 

@@ -24,6 +24,8 @@ record_release(struct record *r)
     free(r->plan);
     free(r->plan_setup);
     free(r->plan_sight);
+    free(r->pad);
+    free(r->pad_spot);
     free(r->run);
     free(r->continuation);
     free(r->span);
