@@ -24,6 +24,8 @@ record_release(struct record *r)
     free(r->plan);
     free(r->plan_setup);
     free(r->plan_sight);
+    free(r->set);
+    free(r->set_row);
     free(r->run);
     free(r->continuation);
     free(r->span);
