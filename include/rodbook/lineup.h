@@ -13,6 +13,8 @@
 /* What a post must be beyond to stand out, worked out by the caller for its confidence and count. */
 struct site_lineup_limits {
     double normal;         /* no unit: deviation over its standard deviation, where the errors explain how the others stand */
+    double odds;           /* no unit: by how much more the rest must then be out of line, as a sum of squares over the errors',
+                              for another post not to be the one that is off; 2 ln of the odds wanted */
     const double *chisq;   /* [n] by degrees of freedom, 0 unused: sum of squares of the others over their errors' that they hardly explain */
     const double *student; /* [n] the same as normal, where the scatter of the others is the scale */
 };
@@ -31,7 +33,9 @@ struct site_lineup_post {
     double off;     /* m, offset less line.at + line.slope * place; of one that stands out, off the line of the others */
     double error;   /* m, standard deviation by the errors given, of the offset less the line of the OTHER posts kept; -1: no such line */
     double others;  /* m, the offset less that line */
-    bool out;       /* stands out, beyond doubt */
+    bool out;       /* stands out: is off the line of the others, beyond doubt */
+    size_t rival;   /* of one that stands out: another post without which the rest would be as well in line, so that
+                       nothing tells which of the two is off; n: none */
 };
 
 enum site_lineup_status {
@@ -79,6 +83,9 @@ size_t site_lineup_most(size_t n);
  *           4. Those that do not stand out come back, and of the others kept
  *              the one farthest beyond its limit goes; where two are beyond it
  *              alike, neither. 3 and 4 again until nothing changes.
+ *           5. One that stands out has a rival where taking another post out in
+ *              its stead leaves a sum of squares that is more by less than
+ *              `odds` (times the square of the scale, where scatter is the scale).
  *           Adding a shift and a slope to the offsets moves the line by the
  *           same and nothing else; so does mirroring.
  * Accuracy  1e-12 of the largest offset and of the length times the slope. n^2 log n steps.

@@ -43,9 +43,10 @@ struct setting_height {
     length off;         /* elevation - grade: high is positive */
     double sigma;       /* m, of off; below 0 where it is not known */
     enum setting_verdict verdict;
-    bool has_own;       /* the run's own line, through at least 3 such heights */
+    bool has_own;       /* the run's own line of such heights */
     length own;         /* elevation less that line */
     bool out, rogue;    /* as of the gap */
+    uint32_t rival;
     bool moved;         /* read again after it was moved, as the levels say: */
     length change;      /* up is positive */
 };
@@ -68,11 +69,12 @@ struct setting_post {
     bool has_off;       /* the string's gap is stated */
     length off;         /* gap less what it should be: farther from the string is positive */
     bool touches;       /* gap of 0 or less: it pushes the string, or may */
-    bool has_own;       /* the run's own line, through at least 3 posts */
+    bool has_own;       /* the run's own line */
     length own;         /* gap less that line: farther from the string is positive */
     double own_sigma;   /* m, of the gap less the line of the others; below 0 where there is none */
-    bool out;           /* off that line beyond doubt */
-    bool rogue;         /* and beyond the stated tolerance */
+    bool out;           /* off the line of the others beyond doubt */
+    uint32_t rival;     /* with out: another that may be off in its stead, into row.post; JOB_NONE */
+    bool rogue;         /* out, without a rival, and off by the stated tolerance or more */
     enum setting_verdict line; /* off the string; where its gap is not stated, off the run's own line */
     bool has_high;      /* the upper of two gaps: */
     length high_off;    /* as off */
@@ -85,11 +87,12 @@ struct setting_post {
 /* A run's own line. */
 struct setting_line {
     size_t read;        /* posts it could be drawn through */
-    bool known;         /* through 3 or more: */
+    bool known;         /* through 3 in line, or more: */
     struct site_lineup fit;
-    length first, last; /* at the row's first and last post; of gaps: less the string's gap where that is stated */
+    uint32_t from, to;  /* the first and last of them, into post[] */
+    length first, last; /* the line at these two; of gaps: less the string's gap where that is stated */
     enum setting_verdict first_verdict, last_verdict; /* of those, where the gap and a tolerance are stated */
-    bool bent;          /* three posts, not in one line beyond doubt... */
+    bool bent;          /* three posts, not in one line beyond doubt, and so without one... */
     length middle;      /* ...the middle one off the line of its neighbours */
     uint32_t three[3];  /* into post[] */
 };
@@ -147,8 +150,9 @@ struct settings {
  *           Verdicts are those of site_decides_below() with h = factor *
  *           sigma; at the tolerance, or beyond it, is off.
  *           A rogue is off the line of the others beyond doubt (site_lineup(),
- *           its limits for all posts of the row together at the confidence)
- *           and off the run's own line by the tolerance or more.
+ *           its limits for all posts of the row together at the confidence p),
+ *           is so with odds of p / (1 - p) against any other post being the one,
+ *           and is off the run's own line by the tolerance or more.
  *           Heights share the errors of their set-ups, which a line takes up:
  *           each is given an error u of its own, by least squares from the
  *           net's variances of differences, u_i + u_j = Var(z_i - z_j).

@@ -243,9 +243,9 @@ setting_way_of(const struct setting_row *row, length off)
 static enum setting_verdict
 judge(length off, length tolerance, double sigma, double factor)
 {
-    struct site_move move = { .move = off, .leave = off < tolerance && -off < tolerance };
     if (tolerance <= 0)
         return SETTING_NOT_JUDGED;
+    struct site_move move = site_move(off, 0, tolerance);
     if (sigma >= 0 && !(factor * sigma < site_decides_below(move, tolerance)))
         return SETTING_UNSURE;
     return move.leave ? SETTING_GOOD : SETTING_OFF;
@@ -297,7 +297,7 @@ drawing_open(struct drawing *w, size_t posts)
 static struct site_lineup_limits
 limits_of(const struct drawing *w, double confidence)
 {
-    struct site_lineup_limits l = { .chisq = w->chisq, .student = w->student };
+    struct site_lineup_limits l = { .chisq = w->chisq, .student = w->student, .odds = 2 * log(confidence / (1 - confidence)) };
     double each = -expm1(log(confidence) / (double)w->n) / 2;
     (void)chance_normal_at(each, CHANCE_ABOVE, &l.normal);
     for (size_t df = 1; df + 2 < w->n; df++) {
@@ -318,7 +318,7 @@ add_to_drawing(struct drawing *w, const struct setting_row *row, size_t post, le
 
 /* The line, from 3 posts on; what it says of each post stands in w->post. */
 static void
-draw(struct drawing *w, const struct settings *s, const struct setting_row *row, struct setting_line *line)
+draw(struct drawing *w, const struct settings *s, struct setting_line *line)
 {
     line->read = w->n;
     if (w->n < 3)
@@ -327,22 +327,39 @@ draw(struct drawing *w, const struct settings *s, const struct setting_row *row,
     if (site_lineup(w->place, w->offset, w->error, w->n, &limits, w->room, &line->fit, w->post) != SITE_LINEUP_OK)
         return; /* cannot be: places are a millimetre apart or more */
     line->known = true;
-    line->first = whole(line->fit.at + line->fit.slope * (double)row->post[0].along / M);
-    line->last = whole(line->fit.at + line->fit.slope * (double)row->post[row->posts - 1].along / M);
+    line->from = w->of[0];
+    line->to = w->of[w->n - 1];
+    line->first = whole(line->fit.at + line->fit.slope * w->place[0]);
+    line->last = whole(line->fit.at + line->fit.slope * w->place[w->n - 1]);
     if (w->n > 3)
         return;
     double error, middle = site_lineup_middle(w->place, w->offset, w->error, &error);
     line->middle = whole(middle);
     line->bent = fabs(middle) > s->factor * error;
+    line->known = !line->bent; /* a line through all three is nobody's */
     for (int i = 0; i < 3; i++)
         line->three[i] = w->of[i];
 }
 
-/* Named only where the others can be told from those that are off. */
+/* Off the line of the others, where these can be told from those that are off. */
 static bool
 is_out(const struct drawing *w, const struct setting_line *line, size_t i)
 {
     return w->post[i].out && !line->fit.crowded;
+}
+
+/* Another that may be off in its stead, into row->post; JOB_NONE. */
+static uint32_t
+rival_of(const struct drawing *w, size_t i)
+{
+    return w->post[i].out && w->post[i].rival < w->n ? w->of[w->post[i].rival] : JOB_NONE;
+}
+
+/* A rogue: it, and no other, and beyond what the crew allows. */
+static bool
+is_rogue(bool out, uint32_t rival, length own, length tolerance)
+{
+    return out && rival == JOB_NONE && tolerance > 0 && (own >= tolerance || -own >= tolerance);
 }
 
 static int
@@ -357,14 +374,15 @@ gap_line(const struct settings *s, struct setting_row *row)
     for (size_t i = 0; i < row->posts; i++)
         if (row->post[i].has_gap)
             add_to_drawing(&w, row, i, row->post[i].gap, sigma);
-    draw(&w, s, row, line);
+    draw(&w, s, line);
     for (size_t i = 0; i < w.n && line->known; i++) {
         struct setting_post *p = &row->post[w.of[i]];
         p->has_own = true;
         p->own = whole(w.post[i].off);
         p->own_sigma = w.post[i].error;
         p->out = is_out(&w, line, i);
-        p->rogue = p->out && tolerance > 0 && (p->own >= tolerance || -p->own >= tolerance);
+        p->rival = rival_of(&w, i);
+        p->rogue = is_rogue(p->out, p->rival, p->own, tolerance);
         row->rogues += p->rogue;
     }
     drawing_release(&w);
@@ -372,9 +390,9 @@ gap_line(const struct settings *s, struct setting_row *row)
         return 0;
     line->first -= row->set->gap;
     line->last -= row->set->gap;
-    line->first_verdict = judge(line->first, tolerance, site_lineup_error(&line->fit, 0), s->factor);
-    line->last_verdict
-        = judge(line->last, tolerance, site_lineup_error(&line->fit, (double)row->post[row->posts - 1].along / M), s->factor);
+    double from = (double)row->post[line->from].along / M, to = (double)row->post[line->to].along / M;
+    line->first_verdict = judge(line->first, tolerance, site_lineup_error(&line->fit, from), s->factor);
+    line->last_verdict = judge(line->last, tolerance, site_lineup_error(&line->fit, to), s->factor);
     return 0;
 }
 
@@ -585,13 +603,14 @@ height_line(const struct settings *s, struct setting_row *row, const struct adju
             add_to_drawing(&w, row, i, row->post[i].height[what].elevation, s->job->r->job.sigma);
     int rc = a && w.n >= 3 ? own_errors(s, row, a, &w, what) : 0;
     if (rc == 0)
-        draw(&w, s, row, line);
+        draw(&w, s, line);
     for (size_t i = 0; rc == 0 && i < w.n && line->known; i++) {
         struct setting_height *h = &row->post[w.of[i]].height[what];
         h->has_own = true;
         h->own = whole(w.post[i].off);
         h->out = is_out(&w, line, i);
-        h->rogue = h->out && tolerance > 0 && (h->own >= tolerance || -h->own >= tolerance);
+        h->rival = rival_of(&w, i);
+        h->rogue = is_rogue(h->out, h->rival, h->own, tolerance);
         row->rogues += h->rogue;
         row->good &= !h->rogue;
     }

@@ -61,8 +61,8 @@ lean_of_scalar(struct reader *in, const char *key, length *rise, length *over)
         return false;
     if (read_lean(events_text(&in->e), events_length(&in->e), rise, over))
         return true;
-    complain(in, "lean", "%s: no lean below 1 in 1 stands here, with units on both sides and no sign; write 3/8 in in 4 ft, "
-        "or 5 mm in 1.2 m", key);
+    complain(in, "lean", "%s: %s is not so much in so much height, both with units, no sign, below 1 in 1; write 3/8 in in 4 ft, "
+        "or 5 mm in 1.2 m", key, text_is_plain(events_text(&in->e), events_length(&in->e)) ? events_text(&in->e) : "this");
     return false;
 }
 

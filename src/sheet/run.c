@@ -40,7 +40,7 @@ exact_words(char out[SHEET_WORDS], length size, const struct sheet_style *style)
     sheet_size_words(out, size, &fine);
 }
 
-/* "3/8 in out", "0"; with the words that stand in a column, or in a sentence. */
+/* "out 3/8 in", "0"; with the words that stand in a column, or in a sentence. */
 static void
 off_words(char out[SHEET_WORDS], length off, const char *const *words, const struct setting_row *row, const struct sheet_style *style)
 {
@@ -48,8 +48,7 @@ off_words(char out[SHEET_WORDS], length off, const char *const *words, const str
         stpcpy(out, "0");
         return;
     }
-    sheet_size_words(out, off, style);
-    stpcpy(stpcpy(out + strlen(out), " "), words[setting_way_of(row, off)]);
+    sheet_size_words(stpcpy(stpcpy(out, words[setting_way_of(row, off)]), " "), off, style);
 }
 
 static void
@@ -59,8 +58,7 @@ high_words(char out[SHEET_WORDS], length off, const struct sheet_style *style)
         stpcpy(out, "0");
         return;
     }
-    sheet_size_words(out, off, style);
-    stpcpy(out + strlen(out), off < 0 ? " low" : " high");
+    sheet_size_words(stpcpy(out, off < 0 ? "low " : "high "), off, style);
 }
 
 /* "1/4 in in 4 ft" */
@@ -102,7 +100,7 @@ string_words(const struct setting_row *row)
     case SETTING_LEFT:
         return "right of the posts, as seen from the row's beginning";
     default:
-        return "on a side that the points do not show, and the entry does not say";
+        return "on a side that is not known: state it as side";
     }
 }
 
@@ -173,13 +171,16 @@ face_remarks(const struct settings *s, const struct setting_row *row, const stru
     char words[SHEET_WORDS];
     if (p->rogue)
         remark_add(remark, "ROGUE");
+    else if (p->out && p->rival != JOB_NONE)
+        remark_add(remark, "it or %s stands out", post_name(row, s->job, p->rival));
     else if (p->out)
         remark_add(remark, "stands out from the others");
     if (p->touches)
         remark_add(remark, p->gap < 0 ? "PUSHES the string" : row->set->gap > 0 ? "TOUCHES the string" : "touches the string");
     if (p->has_change && !rounds_to_nothing(p->change, style)) {
         off_words(words, p->change, way_words, row, style);
-        remark_add(remark, "moved %s since entry %" PRIu32 "%s", words, row->before->entry + 1, p->change_sure ? "" : ", as near as a tape tells");
+        remark_add(remark, "moved %s since entry %" PRIu32 "%s", words, row->before->entry + 1,
+            p->change_sure ? "" : ", within the tape's doubt");
     }
     if (!p->row)
         remark_add(remark, "NOT MEASURED");
@@ -193,7 +194,7 @@ static int
 face_table(const struct settings *s, const struct setting_row *row, const struct sheet_style *style, FILE *out)
 {
     static const struct table_column columns[] = { { "post", false, false }, { "gap", true, false }, { "off the string", true, false },
-        { "off its own line", true, false }, { "judged", false, false }, { "remarks", false, false } };
+        { "off its line", true, false }, { "judged", false, false }, { "remarks", false, false } };
     struct table t;
     char words[SHEET_WORDS];
     table_open(&t, columns, sizeof columns / sizeof columns[0]);
@@ -225,12 +226,14 @@ face_table(const struct settings *s, const struct setting_row *row, const struct
 
 static void
 height_remarks(const struct setting_row *row, const struct setting_height *h, const struct sheet_style *style, const struct job *job,
-    struct remark *remark)
+    bool all_old, struct remark *remark)
 {
     char words[SHEET_WORDS];
     const struct level_spot *l = &job->level_spot[h->spot];
     if (h->rogue)
-        remark_add(remark, "OFF THE RUN");
+        remark_add(remark, "ROGUE");
+    else if (h->out && h->rival != JOB_NONE)
+        remark_add(remark, "it or %s stands out", post_name(row, job, h->rival));
     else if (h->out)
         remark_add(remark, "stands out from the others");
     if (h->adrift)
@@ -239,7 +242,7 @@ height_remarks(const struct setting_row *row, const struct setting_height *h, co
         remark_add(remark, "levels OUTSIDE their limit: close them first");
     if (h->unchecked)
         remark_add(remark, "unchecked");
-    if (h->old)
+    if (h->old && !all_old)
         remark_add(remark, "read before entry %" PRIu32 ", not since", row->before->entry + 1);
     if (h->moved) {
         sheet_move_words(words, h->change, style);
@@ -248,14 +251,29 @@ height_remarks(const struct setting_row *row, const struct setting_height *h, co
     apart_remark(remark, l->readings, l->high - l->low, style);
 }
 
+/* Nothing was levelled since the measurement before. */
+static bool
+all_are_old(const struct setting_row *row)
+{
+    bool read = false;
+    for (int what = 0; what < SETTING_HEIGHTS; what++)
+        for (size_t i = 0; i < row->posts; i++) {
+            read |= row->post[i].height[what].read;
+            if (row->post[i].height[what].read && !row->post[i].height[what].old)
+                return false;
+        }
+    return read;
+}
+
 static int
 height_table(const struct settings *s, const struct setting_row *row, const struct sheet_style *style, FILE *out)
 {
     const struct table_column columns[] = { { "post", false, false }, { "on", false, false }, { "elevation", true, false },
         { "grade", true, false }, { "off grade", true, false }, { style->move.form == LENGTH_AS_MM ? "+- mm" : "+- in", true, false },
-        { "off its own line", true, false }, { "judged", false, false }, { "remarks", false, false } };
+        { "off its line", true, false }, { "judged", false, false }, { "remarks", false, false } };
     struct table t;
     char words[SHEET_WORDS];
+    bool all_old = all_are_old(row);
     table_open(&t, columns, sizeof columns / sizeof columns[0]);
     for (int what = 0; what < SETTING_HEIGHTS; what++)
         for (size_t i = 0; i < row->posts; i++) {
@@ -284,14 +302,17 @@ height_table(const struct settings *s, const struct setting_row *row, const stru
                 high_words(words, h->own, style);
             cell_words(&t, words);
             table_cell(&t, verdict_words[h->verdict]);
-            height_remarks(row, h, style, s->job, &remark);
+            height_remarks(row, h, style, s->job, all_old, &remark);
             table_cell(&t, remark.text);
         }
     if (t.cells == 0) {
         free(t.bytes);
         return 0;
     }
-    fputs("\nHeights\n", out);
+    fputs("\nHeights", out);
+    if (all_old)
+        fprintf(out, ": read before entry %" PRIu32 ", none since", row->before->entry + 1);
+    fputc('\n', out);
     return table_print(&t, out);
 }
 
@@ -341,29 +362,31 @@ line_notes(const struct settings *s, const struct setting_row *row, const struct
         if (row->posts > 1 || line->read > 0)
             fprintf(out, "  %zu gap%s: %s\n", line->read, line->read == 1 ? "" : "s",
                 line->read == 2 ? "two posts are always in line; only the string tells anything of them"
-                                : "no line of the posts' own; only the string tells anything");
+                                : "the posts have no line of their own; only the string tells anything");
         return;
     }
     if (line->read == 3 && line->bent) {
         off_words(middle, line->middle, way_words, row, style);
-        fprintf(out, "  Three posts, not in one line: %s is %s of the other two, or one of those is off by more.\n"
+        fprintf(out, "  Three posts, not in one line: %s is %s from the other two, or one of those is off.\n"
                      "  Three cannot tell which; the string can, while it is straight.\n",
             post_name(row, s->job, line->three[1]), middle);
     } else if (line->read == 3) {
         fputs("  three posts, in one line as far as the tape tells; with three, one that is off could not be named\n", out);
     }
     if (line->fit.crowded)
-        fputs("  More posts stand off the others' line than can be told from them: none is named. Go by the string, once it is\n"
-              "  sure to be straight.\n",
+        fputs("  More posts stand off the others' line than can be told from them: none is named. Go by the string,\n"
+              "  once it is sure to be straight.\n",
             out);
-    if (!row->set->has_gap)
+    if (!row->set->has_gap || !line->known)
         return;
     off_words(first, line->first, way_words, row, style);
     off_words(last, line->last, way_words, row, style);
-    fprintf(out, "  by the string the run's own line is %s at %s, %s at %s\n", first, post_name(row, s->job, 0), last,
-        post_name(row, s->job, row->posts - 1));
+    fprintf(out, "  by the string the run's own line is %s at %s, %s at %s\n", first, post_name(row, s->job, line->from), last,
+        post_name(row, s->job, line->to));
     if (line->first_verdict == SETTING_OFF || line->last_verdict == SETTING_OFF)
-        fputs("  THE RUN AS A WHOLE IS OFF THE STRING: look at the string, its nails and its spacers before any post is pushed.\n", out);
+        fputs("  THE RUN AS A WHOLE IS OFF THE STRING: look at the string, its nails and its spacers before you\n"
+              "  push any post.\n",
+            out);
 }
 
 static void
@@ -417,8 +440,11 @@ face_to_do(const struct settings *s, const struct setting_row *row, size_t i, co
     const char *name = post_name(row, s->job, i);
     if (p->rogue) {
         off_words(off, p->own, way_words, row, style);
-        fprintf(out, "  %s is the ROGUE: %s of the line of the others, beyond doubt.\n", name, off);
+        fprintf(out, "  %s is the ROGUE: %s from the line of the others, beyond doubt.\n", name, off);
     }
+    if (p->out && p->rival != JOB_NONE)
+        fprintf(out, "  %s or %s is off the line of the others; the posts cannot tell which, the string can.\n", name,
+            post_name(row, s->job, p->rival));
     if (p->line == SETTING_UNSURE && p->has_off) {
         off_words(off, p->off, way_words, row, style);
         fprintf(out, "  %s: can't tell, measure it again: %s is too near the tolerance for the tape.\n", name, off);
@@ -426,7 +452,7 @@ face_to_do(const struct settings *s, const struct setting_row *row, size_t i, co
         fprintf(out, "  %s: can't tell: say what gap the string should have, or measure more posts.\n", name);
     } else if (p->line == SETTING_OFF) {
         push_words(words, row, p, style);
-        fprintf(out, "  Push %s %s; brace it both ways, and measure it again.\n", name, words);
+        fprintf(out, "  Push %s %s; brace it both ways%s.\n", name, words, p->has_high ? "" : ", and measure it again");
     }
 }
 
@@ -448,7 +474,7 @@ lean_to_do(const struct settings *s, const struct setting_row *row, size_t i, co
         const char *name = post_name(row, s->job, i);
         ratio_words(words, lean->rise, lean->over > 0 ? lean->over : LENGTH_FT, style);
         if (lean->verdict == SETTING_UNSURE)
-            fprintf(out, "  %s: can't tell whether it is plumb: %s is too near the tolerance; measure it again, farther apart.\n", name, words);
+            fprintf(out, "  %s: can't tell whether it is plumb: %s. Measure it again, over more height.\n", name, words);
         else if (lean->verdict == SETTING_OFF && lean->way == SETTING_UNSAID)
             fprintf(out, "  Plumb %s along the row: it leans %s, and which way was not said.\n", name, words);
         else if (lean->verdict == SETTING_OFF)
@@ -465,7 +491,7 @@ height_to_do(const struct settings *s, const struct setting_row *row, size_t i, 
         const char *name = post_name(row, s->job, i), *on = height_words[what];
         if (h->rogue) {
             high_words(words, h->own, style);
-            fprintf(out, "  The %s of %s is %s of the line of the others, beyond doubt.\n", on, name, words);
+            fprintf(out, "  The %s of %s is %s against the line of the others, beyond doubt.\n", on, name, words);
         }
         if (h->verdict == SETTING_UNSURE) {
             fprintf(out, "  The %s of %s: can't tell, read it again.\n", on, name);
@@ -504,12 +530,12 @@ string_to_do(const struct setting_row *row, FILE *out)
     if (!row->touched)
         return;
     if (row->set->has_gap && row->set->gap == 0)
-        fputs("  The string is meant to touch. A post that pushes it shows no gap of its own, and spoils those beside it: hang the\n"
-              "  string off the faces by a block of known thickness, the same at both ends, and measure to that.\n",
+        fputs("  The string is meant to touch. A post that pushes it shows no gap of its own, and spoils those beside\n"
+              "  it: hang the string off the faces by a block, the same at both ends, and measure to that.\n",
             out);
     else
-        fputs("  A post that touches the string pushes it, and the gaps beside it are not to be trusted: get it clear of the string\n"
-              "  first, then measure the run again.\n",
+        fputs("  A post that touches the string pushes it, and the gaps beside it are not to be trusted: get it clear\n"
+              "  of the string first, then measure the run again.\n",
             out);
 }
 
@@ -553,11 +579,12 @@ sheet_run(const struct settings *s, FILE *out)
     for (size_t i = 0; i < s->rows; i++)
         if (one_row(s, &s->row[i], &style, out) != 0)
             return -1;
-    fputs("\nOff the string: the gap, less what it should be. Off its own line: off the straight line that the posts themselves\n"
-          "make, without those that stand out; a pushed string bends, the posts' own line shows it. +-: standard deviation.\n"
-          "Wet concrete burns, and is not felt at first: gloves, boots, eye protection, wash it off at once. Brace every post\n"
-          "both ways before you let go of it, and leave none unbraced: until the roof is on, wind is the danger. What a post\n"
-          "may be off is for the plan and the local code to say.\n",
+    fputs("\nOff the string: the gap, less what it should be. Off its own line: off the straight line that the posts\n"
+          "themselves make, without those that stand out; a post that touches the string bends it, and only this\n"
+          "line stays straight. +-: standard deviation of off grade.\n"
+          "Wet concrete burns, and is not felt at first: gloves, boots, eye protection; wash it off at once. Brace\n"
+          "every post both ways before you let go of it, and leave none unbraced: until the roof is on, wind is\n"
+          "the danger. What a post may be off is for the plan and the local code to say.\n",
         out);
     return 0;
 }
@@ -594,7 +621,8 @@ put_lean(struct writer *w, const char *written, size_t n, const struct setting_l
 }
 
 static void
-put_height(struct writer *w, const char *written, size_t n, const struct setting_height *h)
+put_height(struct writer *w, const char *written, size_t n, const struct settings *s, const struct setting_row *row,
+    const struct setting_height *h)
 {
     if (!h->read) {
         text(w, written, n, NULL);
@@ -607,6 +635,7 @@ put_height(struct writer *w, const char *written, size_t n, const struct setting
     deviation(w, KEY("sigma"), h->has_grade ? h->sigma : -1);
     number(w, KEY("off_own"), h->has_own, h->own);
     truth(w, KEY("stands_out"), h->has_own, h->out);
+    text(w, KEY("or_else"), h->out && h->rival != JOB_NONE ? post_name(row, s->job, h->rival) : NULL);
     truth(w, KEY("rogue"), h->has_own, h->rogue);
     truth(w, KEY("old"), true, h->old);
     number(w, KEY("moved"), h->moved, h->change);
@@ -630,13 +659,14 @@ put_post(struct writer *w, const struct settings *s, const struct setting_row *r
     text(w, KEY("way_own"), p->has_own && p->own != 0 ? way_json[setting_way_of(row, p->own)] : NULL);
     deviation(w, KEY("sigma_own"), p->own_sigma);
     truth(w, KEY("stands_out"), p->has_own, p->out);
+    text(w, KEY("or_else"), p->out && p->rival != JOB_NONE ? post_name(row, s->job, p->rival) : NULL);
     truth(w, KEY("rogue"), p->has_own, p->rogue);
     truth(w, KEY("touches"), p->has_gap, p->touches);
     text(w, KEY("verdict"), verdict_json[p->line]);
     number(w, KEY("moved"), p->has_change, p->change);
     truth(w, KEY("moved_sure"), p->has_change, p->change_sure);
-    put_height(w, KEY("mark"), &p->height[SETTING_MARK]);
-    put_height(w, KEY("top"), &p->height[SETTING_TOP]);
+    put_height(w, KEY("mark"), s, row, &p->height[SETTING_MARK]);
+    put_height(w, KEY("top"), s, row, &p->height[SETTING_TOP]);
     put_lean(w, KEY("lean_across"), &p->lean[SETTING_ACROSS]);
     put_lean(w, KEY("lean_along"), &p->lean[SETTING_ALONG]);
     close_object(w);
@@ -657,8 +687,8 @@ put_line(struct writer *w, const struct setting_row *row)
     text(w, KEY("last_verdict"), verdict_json[line->last_verdict]);
     real(w, KEY("scale"), own && line->fit.scale >= 0, line->fit.scale);
     truth(w, KEY("crowded"), own, line->fit.crowded);
-    number(w, KEY("middle"), line->read == 3 && own, line->middle);
-    truth(w, KEY("bent"), line->read == 3 && own, line->bent);
+    number(w, KEY("middle"), line->read == 3, line->middle);
+    truth(w, KEY("bent"), line->read == 3, line->bent);
     close_object(w);
 }
 

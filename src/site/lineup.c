@@ -189,6 +189,33 @@ name_one(const double *place, const double *offset, const double *error, size_t 
     return changed;
 }
 
+/*
+ * Another that may be off in the stead of post i, which stands out: without that one, and with i, the rest is nearly as
+ * much in line. The one that leaves the least; n where there is none.
+ */
+static size_t
+rival_of(const double *place, const double *offset, const double *error, size_t n, const struct site_lineup_limits *limits,
+    struct site_lineup_post *post, size_t i)
+{
+    struct fit f;
+    size_t rival = n;
+    fit_kept(place, offset, error, n, post, n, &f);
+    double df = (double)f.posts - 2, scale = f.posts > 2 && f.sum > limits->chisq[f.posts - 2] ? f.sum / df : 1;
+    double most = f.sum + limits->odds * scale;
+    post[i].out = false; /* for now */
+    for (size_t j = 0; j < n; j++) {
+        if (post[j].out || j == i)
+            continue;
+        fit_kept(place, offset, error, n, post, j, &f);
+        if (!(f.sum < most))
+            continue;
+        rival = j;
+        most = f.sum;
+    }
+    post[i].out = true;
+    return rival;
+}
+
 static bool
 is_sound(const double *place, const double *offset, const double *error, size_t n)
 {
@@ -217,6 +244,8 @@ site_lineup(const double *place, const double *offset, const double *error, size
         first_cut(place, offset, error, n, room, line, post);
     for (size_t round = 0; round < n + SITE_LINEUP_ROUNDS && name_one(place, offset, error, n, limits, room, post); round++)
         ;
+    for (size_t i = 0; i < n; i++)
+        post[i].rival = post[i].out ? rival_of(place, offset, error, n, limits, post, i) : n;
     struct fit f;
     fit_kept(place, offset, error, n, post, n, &f);
     line->slope = f.slope;
