@@ -111,7 +111,8 @@ struct setting_row {
     size_t grades;      /* that do, where it cannot be one */
     size_t rogues;
     bool judged;        /* some tolerance is stated */
-    bool touched;       /* some post touches the string */
+    bool touched;       /* some post touches the string... */
+    bool pushed;        /* ...and should not, or stands beyond it: gaps beside it mean nothing */
     bool good;
 };
 

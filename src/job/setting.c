@@ -136,11 +136,17 @@ rival_of(const struct drawing *w, size_t i)
     return w->post[i].out && w->post[i].rival < w->n ? w->of[w->post[i].rival] : JOB_NONE;
 }
 
+static bool
+is_beyond(length own, length tolerance)
+{
+    return tolerance > 0 && (own >= tolerance || -own >= tolerance);
+}
+
 /* A rogue: it, and no other, and beyond what the crew allows. */
 static bool
 is_rogue(bool out, uint32_t rival, length own, length tolerance)
 {
-    return out && rival == JOB_NONE && tolerance > 0 && (own >= tolerance || -own >= tolerance);
+    return out && rival == JOB_NONE && is_beyond(own, tolerance);
 }
 
 static int
@@ -228,7 +234,8 @@ judge_face(const struct settings *s, struct setting_row *row, struct setting_pos
         p->line = SETTING_UNSURE;
     count_verdict(row, p->line);
     row->touched |= p->touches;
-    row->good &= !(p->touches && (p->gap < 0 || row->set->gap > 0)) && !p->rogue;
+    row->pushed |= p->touches && (p->gap < 0 || row->set->gap > 0);
+    row->good &= !row->pushed && !(p->out && is_beyond(p->own, row->set->line));
 }
 
 static void
@@ -393,7 +400,7 @@ height_line(const struct settings *s, struct setting_row *row, const struct adju
         h->rival = rival_of(&w, i);
         h->rogue = is_rogue(h->out, h->rival, h->own, tolerance);
         row->rogues += h->rogue;
-        row->good &= !h->rogue;
+        row->good &= !(h->out && is_beyond(h->own, tolerance));
     }
     drawing_release(&w);
     return rc;

@@ -449,7 +449,7 @@ face_to_do(const struct settings *s, const struct setting_row *row, size_t i, co
         fprintf(out, "  %s: can't tell, measure it again: %s is too near the tolerance for the tape.\n", name, off);
     } else if (p->line == SETTING_UNSURE) {
         fprintf(out, "  %s: can't tell: say what gap the string should have, or measure more posts.\n", name);
-    } else if (p->line == SETTING_OFF) {
+    } else if (p->line == SETTING_OFF && (!row->pushed || p->touches)) {
         push_words(words, row, p, style);
         fprintf(out, "  Push %s %s; brace it both ways%s.\n", name, words, p->has_high ? "" : ", and measure it again");
     }
@@ -528,13 +528,13 @@ string_to_do(const struct setting_row *row, FILE *out)
 {
     if (!row->touched)
         return;
-    if (row->set->has_gap && row->set->gap == 0)
+    if (!row->pushed)
         fputs("  The string is meant to touch. A post that pushes it shows no gap of its own, and spoils those beside\n"
               "  it: hang the string off the faces by a block, the same at both ends, and measure to that.\n",
             out);
     else
         fputs("  A post that touches the string pushes it, and the gaps beside it are not to be trusted: get it\n"
-              "  clear of the string first, then measure the run again.\n",
+              "  clear of the string first, then measure the run again; no other post is to be pushed before that.\n",
             out);
 }
 

@@ -250,8 +250,10 @@ a_whole_run_off_the_string(void **state)
 static void
 a_post_at_the_string_pushes_it(void **state)
 {
-    static const char touch[] = HEAD ROW_A LINE "  rows: [{at: A1, gap: 5-1/2 in}, {at: A2, gap: 0 in}, {at: A3, gap: 5-1/2 in},\n"
+    static const char touch[] = HEAD ROW_A LINE "  rows: [{at: A1, gap: 5-1/2 in}, {at: A2, gap: 0 in}, {at: A3, gap: 6 in},\n"
         "    {at: A4, gap: 5-1/2 in}, {at: A5, gap: 5-1/2 in}]\n";
+    static const char touching[] = HEAD "---\nset:\n  row: A\n  gap: 0 in\n  rows: [{at: A1, gap: 0 in}, {at: A2, gap: 1/8 in}, {at: A3, gap: 0 in},\n"
+        "    {at: A4, gap: 1/8 in}, {at: A5, gap: 0 in}]\n";
     static const char nought[] = HEAD "---\nset:\n  row: A\n  gap: 0 in\n  rows: [{at: A1, gap: 0 in}, {at: A2, gap: 1/8 in}, {at: A3, gap: -1/8 in},\n"
         "    {at: A4, gap: 1/8 in}, {at: A5, gap: 0 in}]\n";
     static const char clear[] = HEAD ROW_A LINE "  rows: [{at: A1, gap: 5-1/2 in}, {at: A2, gap: 5-1/2 in}, {at: A3, gap: 5-1/2 in},\n"
@@ -260,10 +262,15 @@ a_post_at_the_string_pushes_it(void **state)
     struct ran r = text_of(touch, 1);
     assert_says(r.out, "TOUCHES the string");
     assert_says(r.out, "the gaps beside it are not to be trusted");
+    assert_says(r.out, "Push A2 in 5-1/2 in at the string");
+    assert_silent(r.out, "Push A3"); /* its gap is the string's doing */
+    ran_release(&r);
+    r = text_of(touching, 0);
+    assert_says(r.out, "hang the string off the faces by a block");
     ran_release(&r);
     r = text_of(nought, 1);
     assert_says(r.out, "PUSHES the string");
-    assert_says(r.out, "hang the string off the faces by a block");
+    assert_says(r.out, "no other post is to be pushed before that");
     assert_says(r.out, "-1/8 in");
     ran_release(&r);
     r = text_of(clear, 0);
