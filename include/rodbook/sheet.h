@@ -14,6 +14,7 @@
 #include "rodbook/history.h"
 #include "rodbook/job.h"
 #include "rodbook/plan.h"
+#include "rodbook/setting.h"
 #include "rodbook/suspects.h"
 
 #include <stdio.h>
@@ -87,7 +88,9 @@ int sheet_json(const struct job *job, unsigned parts, FILE *out);
 
 /* concrete */
 
-/* run */
+/* Rows of posts as they stand after setting, for people and as JSON. 0, or -1 without memory. */
+int sheet_run(const struct settings *s, FILE *out);
+int sheet_run_json(const struct settings *s, FILE *out);
 
 /* Ground against the grade of the pad, volumes, and stone; as text and as JSON. 0, or -1 without memory. */
 int sheet_pad(const struct earth *e, FILE *out);

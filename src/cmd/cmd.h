@@ -158,7 +158,8 @@ int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 
 /* concrete */
 
-/* run */
+int cmd_run(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_run_options[3];
 
 int cmd_pad(const struct cmd *cmd, int argc, char **argv);
 extern const struct cmd_option cmd_pad_options[2];

@@ -26,6 +26,8 @@ record_release(struct record *r)
     free(r->plan_sight);
     free(r->pad);
     free(r->pad_spot);
+    free(r->set);
+    free(r->set_row);
     free(r->run);
     free(r->continuation);
     free(r->span);
