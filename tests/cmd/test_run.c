@@ -76,7 +76,7 @@ assert_unknown(json_t *of, const char *key)
 static void
 assert_says(const char *text, const char *words)
 {
-    if (!strstr(text, words))
+    if (!ran_says(text, words))
         fail_msg("does not say: %s\n%s", words, text);
 }
 
