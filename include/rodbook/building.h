@@ -56,13 +56,13 @@ struct building {
     const struct record *r;
     const struct record_site *from;
     struct site_building site;
-    struct site_rectangle rectangle[SITE_RECTANGLES];
+    struct site_outline outline[SITE_OUTLINES];
     struct site_batten batten[SITE_BATTENS];
     struct site_row *row; /* [from->rows], as record.site_row from from->first_row on */
     size_t *row_post;     /* [from->rows + 1] first post of each row */
     struct site_door *door; /* [from->doors] */
     uint32_t (*beside)[2];  /* [from->doors] posts on both sides, or SITE_NONE */
-    struct site_post *post;
+    struct site_layout_post *post;
     size_t posts;
     struct building_point *point; /* corners, battens, posts, crossings of strings, outer corners of posts; in this order */
     size_t points, first_post;    /* post i is point first_post + i */
@@ -72,7 +72,7 @@ struct building {
     size_t marks;
     size_t near; /* battens that points entries put nearer than the set-back */
     bool has_triangle;
-    struct site_triangle triangle;
+    struct site_check_triangle triangle;
 };
 
 /*

@@ -47,7 +47,7 @@ struct site_door {
     length from, to; /* clear opening, from the row's beginning */
 };
 
-struct site_post {
+struct site_layout_post {
     struct site_place low, centre; /* its corner nearest to the first corner; low + half a post, down to the nanometre */
     uint32_t row;                  /* index */
     uint32_t door;                 /* index of the door that it was set for, or SITE_NONE */
@@ -100,16 +100,16 @@ length site_layout_outside(const struct site_building *b, struct site_place at);
 /* Whether footprint, posts, strings and battens go together at all: OK, ESMALL, ELARGE or ESTRING. What follows wants OK. */
 enum site_layout_status site_layout_fits(const struct site_building *b);
 
-struct site_rectangle {
+struct site_outline {
     struct site_place corner[SITE_CORNERS];
     length along, across;
     length diagonal; /* both are to be this */
 };
 
-enum site_rectangle_of { SITE_OF_FOOTPRINT, SITE_OF_POSTS, SITE_OF_STRINGS, SITE_RECTANGLES };
+enum site_outline_of { SITE_OF_FOOTPRINT, SITE_OF_POSTS, SITE_OF_STRINGS, SITE_OUTLINES };
 
 /* Footprint, the posts' outer faces, the strings. */
-struct site_rectangle site_layout_rectangle(const struct site_building *b, enum site_rectangle_of of);
+struct site_outline site_layout_outline(const struct site_building *b, enum site_outline_of of);
 
 /* A string, from where it crosses the start or front string to where it crosses the end or back string. */
 struct site_string {
@@ -183,7 +183,7 @@ size_t site_layout_room(const struct site_building *b, const struct site_row *ro
  *           there already serves as it is.
  */
 enum site_layout_status site_layout_row(const struct site_building *b, const struct site_row *row, uint32_t index,
-    const struct site_door *door, size_t doors, struct site_post *post, size_t *n, struct site_layout_fault *fault);
+    const struct site_door *door, size_t doors, struct site_layout_post *post, size_t *n, struct site_layout_fault *fault);
 
 /*
  * site_layout_settle - one post where a door post falls on the corner post of another row
@@ -195,7 +195,7 @@ enum site_layout_status site_layout_row(const struct site_building *b, const str
  * Result
  *   how many are left
  */
-size_t site_layout_settle(struct site_post *post, size_t n);
+size_t site_layout_settle(struct site_layout_post *post, size_t n);
 
 /*
  * site_layout_overlap - the next post that stands in another
@@ -207,7 +207,7 @@ size_t site_layout_settle(struct site_post *post, size_t n);
  * Result
  *   its index, or n
  */
-size_t site_layout_overlap(const struct site_building *b, const struct site_post *post, size_t n, size_t from, size_t *other);
+size_t site_layout_overlap(const struct site_building *b, const struct site_layout_post *post, size_t n, size_t from, size_t *other);
 
 /* What of a post is measured to, as is usual with posts that carry a wall: common practice, no source. */
 enum site_measure { SITE_TO_OUTSIDE, SITE_TO_CENTRE, SITE_TO_INSIDE };
@@ -238,13 +238,13 @@ struct site_mark {
  *           face in the opening, others to the centre.
  */
 size_t site_layout_marks(const struct site_building *b, enum site_side side, uint32_t row, const struct site_row *rows,
-    const struct site_door *door, const struct site_post *post, size_t n, struct site_mark *mark);
+    const struct site_door *door, const struct site_layout_post *post, size_t n, struct site_mark *mark);
 
 /* The posts on both sides of an opening, whichever row they are of; SITE_NONE where none stands with its face there. */
 void site_layout_door_posts(const struct site_building *b, const struct site_row *row, const struct site_door *door,
-    const struct site_post *post, size_t n, uint32_t beside[2]);
+    const struct site_layout_post *post, size_t n, uint32_t beside[2]);
 
-struct site_triangle {
+struct site_check_triangle {
     length along, across; /* along the length and across, from one corner */
     length between;       /* between their ends, where the corner is square */
 };
@@ -264,6 +264,6 @@ struct site_triangle {
  *           multiples of 300, 400 and 500: CMHC, Canadian Wood-Frame House
  *           Construction.
  */
-bool site_layout_triangle(length along, length across, length step, struct site_triangle *t);
+bool site_layout_triangle(length along, length across, length step, struct site_check_triangle *t);
 
 #endif

@@ -294,6 +294,78 @@ struct record_hole {
     struct diag_place place;
 };
 
+/* ---- the pad ---- */
+
+enum record_pad_method { RECORD_PAD_EITHER, RECORD_PAD_SQUARES, RECORD_PAD_TRIANGLES };
+
+/* What is dug and filled to a grade, and the stone on it. */
+struct record_pad {
+    uint32_t grade;       /* a name; RECORD_NONE: `level` */
+    length level;         /* of the subgrade */
+    uint32_t first, spots; /* names: record.pad_spot[first ... first + spots - 1]; 0: all ground that has a place */
+    enum record_pad_method method;
+    bool bounded;         /* x to margin are stated... */
+    bool by_site;         /* ...by the footprint of the site entry, and along and across are not set */
+    length x, y;          /* corner of the pad without its margin; 0 when not stated */
+    length along, across; /* without its margin */
+    length margin;        /* beyond that on every side; 0 when not stated */
+    length stone;         /* thickness; 0: not stated */
+    double density;       /* kg/m3, of the stone as it lies; 0: not stated */
+    uint32_t density_text; /* a text: as it was written; RECORD_NONE */
+    uint32_t source;      /* a text: who says so; RECORD_NONE */
+    double swell;         /* share by which dug earth takes up more when loose; below 0: not stated */
+    uint32_t entry;
+    struct diag_place place, grade_place, margin_place; /* the latter two are `place` where not given */
+};
+
+/* ---- posts after setting ---- */
+
+#define RECORD_GAP_MOST LENGTH_M           /* a gap that is longer was meant in another unit; in feet: */
+#define RECORD_GAP_MOST_FT (3 * LENGTH_FT)
+
+#define RECORD_SET_MOST 1000 /* posts of one entry: a mile of them; each is held against each */
+
+/* Which side of the posts the string is on; left and right as seen from the row's beginning. */
+enum record_side { RECORD_SIDE_OUT, RECORD_SIDE_IN, RECORD_SIDE_LEFT, RECORD_SIDE_RIGHT, RECORD_SIDE_UNSAID };
+
+/* Which way a post's top leans. */
+enum record_lean_way { RECORD_LEAN_IN, RECORD_LEAN_OUT, RECORD_LEAN_LEFT, RECORD_LEAN_RIGHT, RECORD_LEAN_START, RECORD_LEAN_END,
+    RECORD_LEAN_UNSAID /* along the row, and nobody said which way */ };
+
+/* So much to the side in so much height. */
+struct record_lean {
+    length rise, over; /* over 0: not given; else above 0, and rise 0 or more */
+    enum record_lean_way way;
+};
+
+/* One post as it was measured. */
+struct record_set_row {
+    uint32_t at;             /* a name */
+    bool has_gap, has_two;
+    length gap;              /* face to string, square to it, at the string; below 0: past where the string should be */
+    length low, high, apart; /* has_two: the same at two heights, and how far these are apart, above 0 */
+    struct record_lean across, along; /* by a level */
+    uint32_t note;           /* a text, or RECORD_NONE */
+    struct diag_place place;
+};
+
+/* A row of posts, measured once. */
+struct record_set {
+    uint32_t row;              /* a name */
+    uint32_t date;             /* a text, or RECORD_NONE */
+    bool has_gap;
+    length gap;                /* what each face should be off the string */
+    double sigma;              /* m, of one gap; 0 when not stated */
+    enum record_side side;
+    length line, height;       /* tolerances; 0: not stated */
+    length plumb_rise, plumb_over; /* and of plumb: so much in so much height; over 0: not stated */
+    bool has_reveal;
+    length reveal;             /* of the tops above the grade */
+    uint32_t first, posts;     /* record.set_row[first ... first + posts - 1] */
+    uint32_t entry;
+    struct diag_place place, side_place;
+};
+
 /* A levels or sections entry that continues no other, with all that continues it. */
 struct record_run {
     uint32_t entry;     /* index */
@@ -357,6 +429,14 @@ struct record {
     size_t site_places, site_place_room;
     struct record_hole *hole;
     size_t holes, hole_room;
+    struct record_pad *pad; /* the last one holds */
+    size_t pads, pad_room;
+    uint32_t *pad_spot;
+    size_t pad_spots, pad_spot_room;
+    struct record_set *set;
+    size_t sets, set_room;
+    struct record_set_row *set_row;
+    size_t set_rows, set_row_room;
     struct record_run *run;
     size_t runs, run_room;
     struct record_continuation *continuation;

@@ -10,10 +10,12 @@
 #include "rodbook/audit.h"
 #include "rodbook/booking.h"
 #include "rodbook/building.h"
+#include "rodbook/earth.h"
 #include "rodbook/fit.h"
 #include "rodbook/history.h"
 #include "rodbook/job.h"
 #include "rodbook/plan.h"
+#include "rodbook/setting.h"
 #include "rodbook/suspects.h"
 
 #include <stdio.h>
@@ -89,9 +91,13 @@ int sheet_site_json(const struct building *b, FILE *out);
 
 /* concrete */
 
-/* run */
+/* Rows of posts as they stand after setting, for people and as JSON. 0, or -1 without memory. */
+int sheet_run(const struct settings *s, FILE *out);
+int sheet_run_json(const struct settings *s, FILE *out);
 
-/* pad */
+/* Ground against the grade of the pad, volumes, and stone; as text and as JSON. 0, or -1 without memory. */
+int sheet_pad(const struct earth *e, FILE *out);
+int sheet_pad_json(const struct earth *e, FILE *out);
 
 /* What an audit found, for people and as JSON; the latter 0, or -1 without memory. */
 void sheet_audit(const struct audit *a, FILE *out);

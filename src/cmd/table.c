@@ -60,9 +60,18 @@ const struct cmd cmd_table[] = {
 
     /* concrete */
 
-    /* run */
+    { "run", cmd_run, "[--grade NAME] [--confidence PERCENT] [--json] FILE", "how the posts of a row stand: line, height, plumb, and which is the rogue",
+        "Holds each row of posts that was measured (set entries) against its string, against the straight line that the posts\n"
+        "make themselves, against grade and against plumb: before the concrete sets, and the next day. One bad post does not\n"
+        "bend that line. Names the post that is off beyond the stated tolerance and beyond doubt, and which way to push it;\n"
+        "compares with the measurement before. Exit status 1 where something is off, not sure, or not measured.",
+        "rodbook run surveys/fernhill.yaml", OPTIONS(cmd_run_options), CMD_ONE_FILE },
 
-    /* pad */
+    { "pad", cmd_pad, "[--spread-anyway] [--json] FILE", "cut, fill and stone of the pad",
+        "Holds the ground that was shot against the grade that the pad is dug to: cut or fill at each spot, the volumes over\n"
+        "squares where the spots make a grid, over triangles where they do not, how sure they are, and the stone on it. Spots\n"
+        "that are missing are named, and nothing stands in for them: exit status 1.",
+        "rodbook pad job.yaml", OPTIONS(cmd_pad_options), CMD_ONE_FILE },
 
     { "check", cmd_check, "[--history] FILE...", "report every fault in record files",
         "Reads each record, works it out, and reports every fault with its line and column. Exit status 1 for any.",

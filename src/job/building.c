@@ -249,7 +249,7 @@ room_for_row(struct building *b, size_t i)
     size_t most = site_layout_room(&b->site, &b->row[i], b->from->doors);
     if (most > SITE_POSTS_MOST || b->posts + most > SITE_POSTS_MOST)
         return 1;
-    struct site_post *grown = realloc(b->post, (b->posts + most + 1) * sizeof *grown);
+    struct site_layout_post *grown = realloc(b->post, (b->posts + most + 1) * sizeof *grown);
     if (!grown)
         return -1;
     b->post = grown;
@@ -374,7 +374,7 @@ name_points(struct building *b, struct names *fresh)
     if (!b->point)
         return -1;
     for (int i = 0; i < SITE_CORNERS; i++)
-        add_point(&n, BUILDING_CORNER, corner[i], "", b->rectangle[SITE_OF_FOOTPRINT].corner[i]);
+        add_point(&n, BUILDING_CORNER, corner[i], "", b->outline[SITE_OF_FOOTPRINT].corner[i]);
     for (int i = 0; i < SITE_BATTENS; i++)
         add_point(&n, BUILDING_BATTEN, corner[i / 2], i % 2 ? "2" : "1", b->batten[i].at);
     b->first_post = b->points;
@@ -383,9 +383,9 @@ name_points(struct building *b, struct names *fresh)
         add_point(&n, BUILDING_POST, record_row_of(b, b->post[i].row)->name, number, b->post[i].centre);
     }
     for (int i = 0; i < SITE_CORNERS; i++)
-        add_point(&n, BUILDING_STRING, corner[i], " string", b->rectangle[SITE_OF_STRINGS].corner[i]);
+        add_point(&n, BUILDING_STRING, corner[i], " string", b->outline[SITE_OF_STRINGS].corner[i]);
     for (int i = 0; i < SITE_CORNERS; i++)
-        add_point(&n, BUILDING_FACE, corner[i], " post", b->rectangle[SITE_OF_POSTS].corner[i]);
+        add_point(&n, BUILDING_FACE, corner[i], " post", b->outline[SITE_OF_POSTS].corner[i]);
     return n.no_memory ? -1 : 0;
 }
 
@@ -538,8 +538,8 @@ lay_out(struct building *b, struct names *fresh, struct diag *d)
             say_size(b, status, d);
         return 0;
     }
-    for (int i = 0; i < SITE_RECTANGLES; i++)
-        b->rectangle[i] = site_layout_rectangle(&b->site, (enum site_rectangle_of)i);
+    for (int i = 0; i < SITE_OUTLINES; i++)
+        b->outline[i] = site_layout_outline(&b->site, (enum site_outline_of)i);
     site_layout_battens(&b->site, b->batten);
     if (take_rows(b) != 0 || place_posts(b, d) != 0)
         return -1;
@@ -608,7 +608,7 @@ add_string(struct building *b, enum site_side side, uint32_t row)
     *s = (struct building_string){ .side = side, .row = row, .from = RECORD_NONE, .to = RECORD_NONE, .first = b->marks };
     s->line = site_layout_string(&b->site, side, side == SITE_INSIDE ? b->row[row].in : 0);
     if (side == SITE_INSIDE) {
-        s->off = s->line.from.y - b->rectangle[SITE_OF_STRINGS].corner[SITE_FIRST].y;
+        s->off = s->line.from.y - b->outline[SITE_OF_STRINGS].corner[SITE_FIRST].y;
     } else {
         s->from = crossing(b, s->line.from);
         s->to = crossing(b, s->line.to);

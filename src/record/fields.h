@@ -114,4 +114,7 @@ void say_length(struct reader *in, struct diag_place place, const char *key, con
 void say_length_of(struct diag *d, struct diag_place place, const char *key, const char *text, size_t n,
     enum length_status status, enum length_unit unit);
 
+/* A standard deviation, m. False where it is not above 0, which is for the caller to say; what else is wrong is said. */
+bool sigma_of_scalar(struct reader *in, const struct field *field, double *sigma);
+
 #endif

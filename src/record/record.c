@@ -28,6 +28,10 @@ record_release(struct record *r)
     free(r->site_row);
     free(r->site_door);
     free(r->site_place);
+    free(r->pad);
+    free(r->pad_spot);
+    free(r->set);
+    free(r->set_row);
     free(r->run);
     free(r->continuation);
     free(r->span);

@@ -113,7 +113,7 @@ heading(const struct building *b, const struct taped *t, FILE *out)
 
 /* Three lengths of one rectangle. */
 static void
-rectangle_row(const struct site_rectangle *r, const char *label, struct length_style style, struct table *t)
+outline_row(const struct site_outline *r, const char *label, struct length_style style, struct table *t)
 {
     table_cell(t, label);
     table_length(t, r->along, style);
@@ -124,17 +124,17 @@ rectangle_row(const struct site_rectangle *r, const char *label, struct length_s
 static int
 rectangles(const struct building *b, const struct taped *t, FILE *out)
 {
-    static const char *const labels[] = { "footprint", "posts' outer faces", "strings, where they cross" }; /* enum site_rectangle_of */
+    static const char *const labels[] = { "footprint", "posts' outer faces", "strings, where they cross" }; /* enum site_outline_of */
     const struct table_column columns[] = { { "lines", false, false }, { "front and back", true, false }, { "start and end", true, false },
         { "both diagonals", true, false } };
     struct table table;
     char one[SHEET_WORDS], two[SHEET_WORDS], three[SHEET_WORDS];
     fputs("\nLengths to tape\n", out);
     table_open(&table, columns, sizeof columns / sizeof columns[0]);
-    for (int i = 0; i < SITE_RECTANGLES; i++) {
-        rectangle_row(&b->rectangle[i], labels[i], t->first, &table);
+    for (int i = 0; i < SITE_OUTLINES; i++) {
+        outline_row(&b->outline[i], labels[i], t->first, &table);
         if (t->both)
-            rectangle_row(&b->rectangle[i], "  in feet and inches", t->second, &table);
+            outline_row(&b->outline[i], "  in feet and inches", t->second, &table);
     }
     if (table_print(&table, out) != 0)
         return -1;
@@ -324,10 +324,10 @@ sheet_site(const struct building *b, FILE *out)
 static void
 put_rectangles(struct writer *w, const struct building *b)
 {
-    static const char *const words[] = { "footprint", "posts", "strings" }; /* enum site_rectangle_of */
+    static const char *const words[] = { "footprint", "posts", "strings" }; /* enum site_outline_of */
     open_list(w, KEY("lines"));
-    for (int i = 0; i < SITE_RECTANGLES; i++) {
-        const struct site_rectangle *r = &b->rectangle[i];
+    for (int i = 0; i < SITE_OUTLINES; i++) {
+        const struct site_outline *r = &b->outline[i];
         open_object(w);
         text(w, KEY("of"), words[i]);
         number(w, KEY("length"), true, r->along);

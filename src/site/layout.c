@@ -47,12 +47,12 @@ site_layout_fits(const struct site_building *b)
     return b->string - b->nailed < b->set_back ? SITE_LAYOUT_OK : SITE_LAYOUT_ESTRING;
 }
 
-struct site_rectangle
-site_layout_rectangle(const struct site_building *b, enum site_rectangle_of of)
+struct site_outline
+site_layout_outline(const struct site_building *b, enum site_outline_of of)
 {
     length in = of == SITE_OF_FOOTPRINT ? 0 : of == SITE_OF_POSTS ? b->nailed : b->nailed - b->string;
     length x = b->along - in, y = b->across - in;
-    struct site_rectangle r = { .corner = { { in, in }, { x, in }, { x, y }, { in, y } }, .along = x - in, .across = y - in };
+    struct site_outline r = { .corner = { { in, in }, { x, in }, { x, y }, { in, y } }, .along = x - in, .across = y - in };
     r.diagonal = site_layout_distance(r.corner[SITE_FIRST], r.corner[SITE_OPPOSITE]);
     return r;
 }
@@ -68,7 +68,7 @@ site_layout_string(const struct site_building *b, enum site_side side, length in
 {
     static const uint8_t from[] = { SITE_FIRST, SITE_ACROSS, SITE_FIRST, SITE_ALONG, SITE_FIRST }; /* enum site_side */
     static const uint8_t to[] = { SITE_ALONG, SITE_OPPOSITE, SITE_ACROSS, SITE_OPPOSITE, SITE_ALONG };
-    struct site_rectangle r = site_layout_rectangle(b, SITE_OF_STRINGS);
+    struct site_outline r = site_layout_outline(b, SITE_OF_STRINGS);
     struct site_string s = { r.corner[from[side]], r.corner[to[side]], runs_across(side) ? r.across : r.along };
     if (side == SITE_INSIDE)
         s.from.y = s.to.y = in - b->post_across / 2 - b->string;
@@ -78,7 +78,7 @@ site_layout_string(const struct site_building *b, enum site_side side, length in
 void
 site_layout_battens(const struct site_building *b, struct site_batten batten[SITE_BATTENS])
 {
-    struct site_rectangle r = site_layout_rectangle(b, SITE_OF_STRINGS);
+    struct site_outline r = site_layout_outline(b, SITE_OF_STRINGS);
     for (uint32_t i = 0; i < SITE_BATTENS; i++) {
         uint32_t corner = i / 2;
         bool across = i % 2 == 1, right = corner == SITE_ALONG || corner == SITE_OPPOSITE, back = corner >= SITE_OPPOSITE;
@@ -173,7 +173,7 @@ check_doors(const struct site_building *b, struct run run, uint32_t index, const
 
 /* Along the row only, for now: low.x. In order; one that stands there already is let be. */
 static void
-insert_door_post(struct site_post *post, size_t *n, length low, uint32_t row, uint32_t door)
+insert_door_post(struct site_layout_post *post, size_t *n, length low, uint32_t row, uint32_t door)
 {
     size_t i = *n;
     while (i > 0 && post[i - 1].low.x > low)
@@ -184,13 +184,13 @@ insert_door_post(struct site_post *post, size_t *n, length low, uint32_t row, ui
     }
     for (size_t k = *n; k > i; k--)
         post[k] = post[k - 1];
-    post[i] = (struct site_post){ .low = { low, 0 }, .row = row, .door = door };
+    post[i] = (struct site_layout_post){ .low = { low, 0 }, .row = row, .door = door };
     ++*n;
 }
 
 /* From along the row to places. */
 static void
-put_in_place(const struct site_building *b, const struct site_row *row, struct site_post *post)
+put_in_place(const struct site_building *b, const struct site_row *row, struct site_layout_post *post)
 {
     length low = post->low.x;
     post->low = (struct site_place){ low, low };
@@ -241,7 +241,7 @@ check_row(const struct site_building *b, const struct site_row *row, struct run 
 
 enum site_layout_status
 site_layout_row(const struct site_building *b, const struct site_row *row, uint32_t index, const struct site_door *door,
-    size_t doors, struct site_post *post, size_t *n, struct site_layout_fault *fault)
+    size_t doors, struct site_layout_post *post, size_t *n, struct site_layout_fault *fault)
 {
     struct run run = run_of(b, row->side);
     if (site_layout_room(b, row, doors) > SITE_POSTS_MOST)
@@ -258,7 +258,7 @@ site_layout_row(const struct site_building *b, const struct site_row *row, uint3
         for (size_t k = 0; k < doors; k++)
             clear &= door[k].row != index || !is_in_opening(low, run.post, &door[k]);
         if (clear)
-            post[made++] = (struct site_post){ .low = { low, 0 }, .row = index, .door = SITE_NONE };
+            post[made++] = (struct site_layout_post){ .low = { low, 0 }, .row = index, .door = SITE_NONE };
     }
     for (uint32_t k = 0; k < doors; k++) {
         if (door[k].row != index)
@@ -281,7 +281,7 @@ is_same_place(struct site_place a, struct site_place b)
 }
 
 static bool
-is_spare(const struct site_post *post, size_t n, size_t i)
+is_spare(const struct site_layout_post *post, size_t n, size_t i)
 {
     for (size_t k = 0; k < n && post[i].door != SITE_NONE; k++)
         if (post[k].row != post[i].row && is_same_place(post[k].low, post[i].low) && (post[k].door == SITE_NONE || k < i))
@@ -291,7 +291,7 @@ is_spare(const struct site_post *post, size_t n, size_t i)
 
 /* A spare post is marked by its row's number before any is taken out, so that each is held against all. */
 size_t
-site_layout_settle(struct site_post *post, size_t n)
+site_layout_settle(struct site_layout_post *post, size_t n)
 {
     size_t left = 0;
     for (size_t i = n; i-- > 0;)
@@ -310,7 +310,7 @@ is_closer(length a, length b, length than)
 }
 
 size_t
-site_layout_overlap(const struct site_building *b, const struct site_post *post, size_t n, size_t from, size_t *other)
+site_layout_overlap(const struct site_building *b, const struct site_layout_post *post, size_t n, size_t from, size_t *other)
 {
     for (size_t i = from; i < n; i++)
         for (size_t k = 0; k < i; k++)
@@ -325,7 +325,7 @@ site_layout_overlap(const struct site_building *b, const struct site_post *post,
 
 /* Whether a post's outer face stands on the line of a wall's. */
 static bool
-is_on_wall(const struct site_building *b, enum site_side side, const struct site_post *post)
+is_on_wall(const struct site_building *b, enum site_side side, const struct site_layout_post *post)
 {
     switch (side) {
     case SITE_FRONT:
@@ -360,7 +360,7 @@ mark_of(const struct site_building *b, struct run run, const struct site_door *d
 
 size_t
 site_layout_marks(const struct site_building *b, enum site_side side, uint32_t row, const struct site_row *rows,
-    const struct site_door *door, const struct site_post *post, size_t n, struct site_mark *mark)
+    const struct site_door *door, const struct site_layout_post *post, size_t n, struct site_mark *mark)
 {
     struct run run = run_of(b, side);
     struct site_string string = site_layout_string(b, side, 0);
@@ -382,12 +382,12 @@ site_layout_marks(const struct site_building *b, enum site_side side, uint32_t r
 
 void
 site_layout_door_posts(const struct site_building *b, const struct site_row *row, const struct site_door *door,
-    const struct site_post *post, size_t n, uint32_t beside[2])
+    const struct site_layout_post *post, size_t n, uint32_t beside[2])
 {
     struct run run = run_of(b, row->side);
     beside[0] = beside[1] = SITE_NONE;
     for (uint32_t i = 0; i < n; i++) {
-        struct site_post here = { .low = { runs_across(row->side) ? post[i].low.y : post[i].low.x, 0 } };
+        struct site_layout_post here = { .low = { runs_across(row->side) ? post[i].low.y : post[i].low.x, 0 } };
         length low = here.low.x;
         put_in_place(b, row, &here);
         if (!is_same_place(here.low, post[i].low))
@@ -402,7 +402,7 @@ site_layout_door_posts(const struct site_building *b, const struct site_row *row
 /* ---- the check triangle ---- */
 
 bool
-site_layout_triangle(length along, length across, length step, struct site_triangle *t)
+site_layout_triangle(length along, length across, length step, struct site_check_triangle *t)
 {
     length four_along = along / 4 < across / 3 ? along / 4 : across / 3;
     length three_along = along / 3 < across / 4 ? along / 3 : across / 4;
@@ -410,6 +410,6 @@ site_layout_triangle(length along, length across, length step, struct site_trian
     length times = (four ? four_along : three_along) / step;
     if (!(times >= 1))
         return false;
-    *t = (struct site_triangle){ (four ? 4 : 3) * times * step, (four ? 3 : 4) * times * step, 5 * times * step };
+    *t = (struct site_check_triangle){ (four ? 4 : 3) * times * step, (four ? 3 : 4) * times * step, 5 * times * step };
     return true;
 }

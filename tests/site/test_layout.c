@@ -54,7 +54,7 @@ diagonals_of_usual_frames(void **state)
         struct site_building b = shed;
         b.along = frame[i].along * FT;
         b.across = frame[i].across * FT;
-        length d = site_layout_rectangle(&b, SITE_OF_FOOTPRINT).diagonal;
+        length d = site_layout_outline(&b, SITE_OF_FOOTPRINT).diagonal;
         assert_near((double)d / FT, frame[i].feet, 0.00005);
         assert_near((double)(d % FT) / IN, frame[i].inches, 0.005);
     }
@@ -70,14 +70,14 @@ static void
 nailed_outside_brings_the_faces_in(void **state)
 {
     struct site_building b = { 40 * FT, 30 * FT, 11 * IN / 2, 11 * IN / 2, 3 * IN / 2, 0, 4 * FT };
-    struct site_rectangle faces = site_layout_rectangle(&b, SITE_OF_POSTS), strings = site_layout_rectangle(&b, SITE_OF_STRINGS);
+    struct site_outline faces = site_layout_outline(&b, SITE_OF_POSTS), strings = site_layout_outline(&b, SITE_OF_STRINGS);
     (void)state;
     assert_same(faces.along, 39 * FT + 9 * IN);
     assert_same(faces.across, 29 * FT + 9 * IN);
     assert_same(strings.along, faces.along); /* string: 0 touches the faces */
     assert_same(strings.corner[SITE_OPPOSITE].x, faces.corner[SITE_OPPOSITE].x);
     b.string = 11 * IN / 2;
-    strings = site_layout_rectangle(&b, SITE_OF_STRINGS);
+    strings = site_layout_outline(&b, SITE_OF_STRINGS);
     assert_same(strings.along, 40 * FT + 8 * IN); /* one post width outside them: 2 x (5-1/2 - 1-1/2) */
     assert_same(strings.corner[SITE_FIRST].y, -4 * IN);
 }
@@ -147,7 +147,7 @@ outside_is_measured_from_the_nearest_line(void **state)
 /* ---- rows ---- */
 
 static size_t
-posts_of(const struct site_building *b, const struct site_row *row, const struct site_door *door, size_t doors, struct site_post *post)
+posts_of(const struct site_building *b, const struct site_row *row, const struct site_door *door, size_t doors, struct site_layout_post *post)
 {
     size_t n = 0;
     struct site_layout_fault fault = { 0 };
@@ -162,7 +162,7 @@ static void
 corner_bays_are_short_by_what_is_nailed(void **state)
 {
     struct site_building b = { 72 * FT, 30 * FT, 11 * IN / 2, 11 * IN / 2, 3 * IN / 2, 0, 4 * FT };
-    struct site_post post[ROOM];
+    struct site_layout_post post[ROOM];
     struct site_mark mark[ROOM];
     (void)state;
     for (int bay = 8; bay <= 9; bay++) {
@@ -185,7 +185,7 @@ each_wall_has_its_side(void **state)
 {
     struct site_building b = shed;
     const length middle[] = { 6 * FT };
-    struct site_post post[ROOM];
+    struct site_layout_post post[ROOM];
     static const struct {
         enum site_side side;
         double x, y; /* inches, of the low face */
@@ -210,7 +210,7 @@ a_list_is_as_good_as_a_spacing(void **state)
     struct site_building b = shed;
     const length places[] = { 0, 6 * FT, 12 * FT, 18 * FT, 24 * FT };
     struct site_row spaced = { SITE_BACK, 0, 6 * FT, NULL, 0 }, listed = { SITE_BACK, 0, 0, places, 5 };
-    struct site_post one[ROOM], other[ROOM];
+    struct site_layout_post one[ROOM], other[ROOM];
     (void)state;
     b.post_along = 11 * IN / 2 + 1;
     assert_int_equal(posts_of(&b, &spaced, NULL, 0, one), 5);
@@ -228,7 +228,7 @@ posts_at_a_door(void **state)
     const length places[] = { 4 * FT, 8 * FT };
     struct site_row row = { SITE_START, 0, 0, places, 2 };
     struct site_door door = { 0, 4 * FT, 8 * FT };
-    struct site_post post[ROOM];
+    struct site_layout_post post[ROOM];
     struct site_mark mark[ROOM];
     uint32_t beside[2];
     (void)state;
@@ -267,7 +267,7 @@ a_corner_post_may_be_the_door_post(void **state)
 {
     struct site_row row[] = { { SITE_FRONT, 0, 6 * FT, NULL, 0 }, { SITE_START, 0, 0, NULL, 0 } };
     struct site_door door = { 1, 7 * IN, 4 * FT }; /* 1-1/2 + 5-1/2 */
-    struct site_post post[ROOM];
+    struct site_layout_post post[ROOM];
     struct site_mark mark[ROOM];
     struct site_layout_fault fault;
     uint32_t beside[2];
@@ -299,7 +299,7 @@ refuses(const struct site_row *row, const struct site_door *door, size_t doors, 
 {
     struct site_layout_fault fault = { 77, 77, 77 };
     size_t n = 77;
-    struct site_post post[ROOM];
+    struct site_layout_post post[ROOM];
     assert_int_equal(site_layout_row(&shed, row, 0, door, doors, post, &n, &fault), status);
     assert_same(n, 77);
     assert_same(fault.value, value);
@@ -337,7 +337,7 @@ rows_that_do_not_fit(void **state)
 static void
 posts_in_one_another_are_found(void **state)
 {
-    struct site_post post[] = { { .low = { 0, 0 } }, { .low = { 11 * IN / 2, 0 } }, { .low = { 11 * IN - 1, 11 * IN / 2 - 1 } },
+    struct site_layout_post post[] = { { .low = { 0, 0 } }, { .low = { 11 * IN / 2, 0 } }, { .low = { 11 * IN - 1, 11 * IN / 2 - 1 } },
         { .low = { 40 * IN, 0 } }, { .low = { 40 * IN - 11 * IN / 2 + 1, 1 - 11 * IN / 2 } } };
     size_t other = 77;
     (void)state;
@@ -350,7 +350,7 @@ posts_in_one_another_are_found(void **state)
     assert_int_equal(site_layout_overlap(&shed, post, 5, 5, &other), 5);
     struct site_building oblong = shed;
     oblong.post_across = 7 * IN;
-    struct site_post pair[] = { { .low = { 0, 0 } }, { .low = { 0, 6 * IN } }, { .low = { 6 * IN, 0 } } };
+    struct site_layout_post pair[] = { { .low = { 0, 0 } }, { .low = { 0, 6 * IN } }, { .low = { 6 * IN, 0 } } };
     assert_int_equal(site_layout_overlap(&oblong, pair, 3, 0, &other), 1); /* 7 in deep, 5-1/2 in wide */
     assert_int_equal(site_layout_overlap(&oblong, pair, 3, 2, &other), 3);
 }
@@ -361,7 +361,7 @@ a_door_inside_is_no_door_of_the_wall(void **state)
 {
     struct site_row row = { SITE_INSIDE, 6 * FT, 6 * FT, NULL, 0 };
     struct site_door door = { 0, 7 * IN, 3 * FT };
-    struct site_post post[ROOM];
+    struct site_layout_post post[ROOM];
     struct site_mark mark[ROOM];
     size_t n = posts_of(&shed, &row, &door, 1, post);
     (void)state;
@@ -388,7 +388,7 @@ the_largest_triangle_that_fits(void **state)
         { 12 * FT, 12 * FT, FT, 12 * FT, 9 * FT, 15 * FT }, { 9 * FT, 40 * FT, FT, 9 * FT, 12 * FT, 15 * FT },
         { 2000 * LENGTH_MM, 1500 * LENGTH_MM, 100 * LENGTH_MM, 2000 * LENGTH_MM, 1500 * LENGTH_MM, 2500 * LENGTH_MM },
         { 7200 * LENGTH_MM, 3600 * LENGTH_MM, 100 * LENGTH_MM, 4800 * LENGTH_MM, 3600 * LENGTH_MM, 6000 * LENGTH_MM } };
-    struct site_triangle t = { 7, 7, 7 };
+    struct site_check_triangle t = { 7, 7, 7 };
     (void)state;
     assert_false(site_layout_triangle(4 * FT - 1, 3 * FT, FT, &t));
     assert_same(t.between, 7);
@@ -445,7 +445,7 @@ make_site(struct random_site *s)
 
 static size_t
 set_posts(const struct site_building *b, const struct site_row *row, size_t rows, const struct site_door *door, size_t doors,
-    struct site_post *post)
+    struct site_layout_post *post)
 {
     size_t n = 0, other;
     for (uint32_t i = 0; i < rows; i++) {
@@ -465,8 +465,8 @@ hold_lengths(const struct random_site *s)
 {
     const struct site_building *b = &s->b;
     struct site_batten batten[SITE_BATTENS];
-    for (int i = 0; i < SITE_RECTANGLES; i++) {
-        struct site_rectangle r = site_layout_rectangle(b, (enum site_rectangle_of)i);
+    for (int i = 0; i < SITE_OUTLINES; i++) {
+        struct site_outline r = site_layout_outline(b, (enum site_outline_of)i);
         assert_same(site_layout_distance(r.corner[0], r.corner[1]), r.along);
         assert_same(site_layout_distance(r.corner[3], r.corner[2]), r.along);
         assert_same(site_layout_distance(r.corner[1], r.corner[2]), r.across);
@@ -475,7 +475,7 @@ hold_lengths(const struct random_site *s)
         assert_near((double)r.diagonal, hypot((double)r.along, (double)r.across), 0.51);
     }
     site_layout_battens(b, batten);
-    struct site_rectangle cross = site_layout_rectangle(b, SITE_OF_STRINGS);
+    struct site_outline cross = site_layout_outline(b, SITE_OF_STRINGS);
     for (size_t i = 0; i < SITE_BATTENS; i++) {
         const struct site_batten *one = &batten[i], *other = &batten[one->facing];
         assert_true(site_layout_outside(b, one->at) >= b->set_back);
@@ -490,7 +490,7 @@ hold_lengths(const struct random_site *s)
 
 /* Marks are distances along the string to where posts stand; in order, and from end to end they sum. */
 static void
-hold_string(const struct random_site *s, enum site_side side, const struct site_post *post, size_t n)
+hold_string(const struct random_site *s, enum site_side side, const struct site_layout_post *post, size_t n)
 {
     struct site_mark mark[ROOM];
     struct site_string string = site_layout_string(&s->b, side, s->row[3].in);
@@ -499,7 +499,7 @@ hold_string(const struct random_site *s, enum site_side side, const struct site_
     length sum = 0, before = 0;
     assert_same(site_layout_distance(string.from, string.to), string.size);
     for (size_t i = 0; i < count; i++) {
-        const struct site_post *p = &post[mark[i].post];
+        const struct site_layout_post *p = &post[mark[i].post];
         struct site_place foot = across ? at(string.from.x, p->centre.y) : at(p->centre.x, string.from.y);
         length thick = across ? s->b.post_across : s->b.post_along;
         assert_same(site_layout_distance(string.from, foot), mark[i].centre);
@@ -525,11 +525,11 @@ hold_string(const struct random_site *s, enum site_side side, const struct site_
 
 /* The same building seen from its other end: x runs the other way. */
 static void
-hold_mirror(const struct random_site *s, const struct site_post *post, size_t n)
+hold_mirror(const struct random_site *s, const struct site_layout_post *post, size_t n)
 {
     static const enum site_side side[] = { SITE_FRONT, SITE_BACK, SITE_END, SITE_START, SITE_INSIDE };
     struct random_site m = *s;
-    struct site_post seen[ROOM];
+    struct site_layout_post seen[ROOM];
     struct site_mark mark[ROOM], back[ROOM];
     length inside[1] = { s->b.along - s->list[2] };
     for (size_t i = 0; i < s->rows; i++)
@@ -553,11 +553,11 @@ hold_mirror(const struct random_site *s, const struct site_post *post, size_t n)
 
 /* A quarter turn: length and width exchanged, x for y. */
 static void
-hold_turn(const struct random_site *s, const struct site_post *post, size_t n)
+hold_turn(const struct random_site *s, const struct site_layout_post *post, size_t n)
 {
     static const enum site_side side[] = { SITE_START, SITE_END, SITE_FRONT, SITE_BACK };
     struct random_site t = *s;
-    struct site_post seen[ROOM], first[ROOM];
+    struct site_layout_post seen[ROOM], first[ROOM];
     t.b = (struct site_building){ s->b.across, s->b.along, s->b.post_across, s->b.post_along, s->b.nailed, s->b.string, s->b.set_back };
     for (size_t i = 0; i < 3; i++)
         t.row[i].side = side[s->row[i].side];
@@ -579,7 +579,7 @@ laws_over_random_buildings(void **state)
     (void)state;
     for (long i = 0; i < sites; i++) {
         struct random_site s;
-        struct site_post post[ROOM];
+        struct site_layout_post post[ROOM];
         chance_state = (uint64_t)i * 77 + 1;
         make_site(&s);
         assert_int_equal(site_layout_fits(&s.b), SITE_LAYOUT_OK);
