@@ -249,6 +249,8 @@ struct record_site_row {
     length spacing;        /* 0: a list of places */
     uint32_t first, count; /* that list: record.site_place[first ... first + count - 1], centres, from the row's beginning */
     struct diag_place place;
+    struct diag_place list_place; /* of spacing or at */
+    struct diag_place in_place;   /* of in */
 };
 
 /* A gap without posts, door posts on both sides of it. */
@@ -267,8 +269,10 @@ struct record_site {
     uint32_t corner[4];             /* names: first corner, along the length, opposite, along the width */
     uint32_t first_row, rows;       /* record.site_row */
     uint32_t first_door, doors;     /* record.site_door */
+    bool has_string, has_set_back, has_corners; /* else they are what is usual */
     uint32_t entry;
     struct diag_place place;
+    struct diag_place post_place, string_place, corners_place; /* `place` where not given */
 };
 
 /* ---- holes and posts ---- */

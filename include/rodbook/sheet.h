@@ -9,6 +9,7 @@
 
 #include "rodbook/audit.h"
 #include "rodbook/booking.h"
+#include "rodbook/building.h"
 #include "rodbook/earth.h"
 #include "rodbook/fit.h"
 #include "rodbook/history.h"
@@ -78,7 +79,9 @@ enum sheet_json_part { SHEET_JSON_BOOK = 1, SHEET_JSON_STAKES = 2 };
 /* The same as JSON, streamed; docs/json.md has the schema. `parts` adds to runs and points. */
 int sheet_json(const struct job *job, unsigned parts, FILE *out);
 
-/* site */
+/* The building set out, for people and as JSON. 0, or -1 without memory. */
+int sheet_site(const struct building *b, FILE *out);
+int sheet_site_json(const struct building *b, FILE *out);
 
 /* square */
 

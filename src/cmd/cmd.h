@@ -3,6 +3,7 @@
 #define CMD_H
 
 #include "rodbook/append.h"
+#include "rodbook/building.h"
 #include "rodbook/job.h"
 #include "rodbook/sheet.h"
 #include "rodbook/source.h"
@@ -148,7 +149,8 @@ int cmd_key(const struct cmd *cmd, int argc, char **argv);
 int cmd_seal(const struct cmd *cmd, int argc, char **argv);
 int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 
-/* site */
+int cmd_site(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_site_options[1];
 
 /* square */
 

@@ -46,7 +46,11 @@ const struct cmd cmd_table[] = {
         "those that bring every loop through that reading within its limit, the likeliest first; what to shoot again; and\n"
         "what is cleared. The record is not changed. Exit status 1 when something is outside its limit.",
         "rodbook suspects surveys/fernhill.yaml", OPTIONS(cmd_suspects_options), CMD_ONE_FILE },
-    /* site */
+    { "site", cmd_site, "[--json] FILE", "set the building out: lengths, diagonals, strings, battens, posts",
+        "From the record's last site entry: every side and diagonal to tape, where each string crosses its battens, where each\n"
+        "post falls along its string as running distances from one end, door openings, and x and y of every point. Exit\n"
+        "status 1 where a batten stands nearer than the set-back.",
+        "rodbook site surveys/fernhill.yaml", OPTIONS(cmd_site_options), CMD_ONE_FILE },
 
     /* square */
 

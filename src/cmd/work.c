@@ -101,6 +101,8 @@ work(struct cmd_record *c, const char *file, const struct job_options *options)
         source_close(&c->source); /* only excerpts need it from here on */
     if (c->diag.errors > 0)
         return 0;
+    if (job_building(&c->record, &c->diag) != 0)
+        return -1;
     return job_work(&c->job, &c->record, options, &c->diag);
 }
 

@@ -344,6 +344,10 @@ stakes_of_grade(struct job *job, uint32_t grade, bool any_kind, uint32_t setup, 
         const struct record_point *p = &job->r->point[i];
         if (job->point_of[p->name] != i)
             continue; /* a later entry places it anew */
+        if (p->derived && p->kind == RECORD_POINT_KINDS) {
+            read[p->name] = 0; /* where strings cross, corners of posts: nobody is to read them */
+            continue;
+        }
         bool has_grade = p->placed || (job->grade[grade].known && job->grade[grade].site.form == SITE_LEVEL);
         if (!read[p->name] && has_grade && (serves & job_kind_bit(job, i, RECORD_ON_MARK)))
             unread_stake(job, i, grade, standing, d);

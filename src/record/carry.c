@@ -310,6 +310,38 @@ same_continuation(const void *one, const void *other)
 }
 
 static bool
+same_site(const void *one, const void *other)
+{
+    const struct record_site *a = one, *b = other;
+    return a->along == b->along && a->across == b->across && a->post_along == b->post_along && a->post_across == b->post_across
+        && a->nailed == b->nailed && a->string == b->string && a->set_back == b->set_back
+        && memcmp(a->corner, b->corner, sizeof a->corner) == 0 && a->first_row == b->first_row && a->rows == b->rows
+        && a->first_door == b->first_door && a->doors == b->doors && a->has_string == b->has_string
+        && a->has_set_back == b->has_set_back && a->entry == b->entry;
+}
+
+static bool
+same_site_row(const void *one, const void *other)
+{
+    const struct record_site_row *a = one, *b = other;
+    return a->name == b->name && a->wall == b->wall && a->in == b->in && a->spacing == b->spacing && a->first == b->first
+        && a->count == b->count;
+}
+
+static bool
+same_site_door(const void *one, const void *other)
+{
+    const struct record_site_door *a = one, *b = other;
+    return a->row == b->row && a->from == b->from && a->to == b->to;
+}
+
+static bool
+same_length(const void *one, const void *other)
+{
+    return *(const length *)one == *(const length *)other;
+}
+
+static bool
 same_next(const struct record *a, const struct record *b)
 {
     return (a->next == NULL) == (b->next == NULL)
@@ -334,6 +366,10 @@ static const struct {
     ARRAY("strikes", strike, strikes, same_strike),
     ARRAY("runs", run, runs, same_run),
     ARRAY("continuations", continuation, continuations, same_continuation),
+    ARRAY("buildings", site, sites, same_site),
+    ARRAY("rows of posts", site_row, site_rows, same_site_row),
+    ARRAY("doors", site_door, site_doors, same_site_door),
+    ARRAY("places of posts", site_place, site_places, same_length),
 };
 
 static bool

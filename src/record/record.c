@@ -24,6 +24,10 @@ record_release(struct record *r)
     free(r->plan);
     free(r->plan_setup);
     free(r->plan_sight);
+    free(r->site);
+    free(r->site_row);
+    free(r->site_door);
+    free(r->site_place);
     free(r->pad);
     free(r->pad_spot);
     free(r->set);
