@@ -21,7 +21,7 @@
 enum order_depth {
     ORDER_DEPTH_NONE,    /* neither the hole is read nor a depth asked for */
     ORDER_DEPTH_READ,    /* from the ground, or the grade that the ground will be, to the hole's bottom as read */
-    ORDER_DEPTH_PLANNED  /* as asked for */
+    ORDER_DEPTH_PLANNED  /* as asked for: not read yet, or to be dug deeper */
 };
 
 struct order_hole {

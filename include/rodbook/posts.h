@@ -41,7 +41,8 @@ struct posts_one {
     struct site_dig dig;         /* ...this */
     double below_ground_sigma, below_grade_sigma, over_sigma, mark_sigma; /* m; below 0: not known */
     bool has_rod, too_long;
-    length rod, rod_read; /* on what is judged, where has_rod: exactly at the depth asked for; and read this or more */
+    length rod;           /* on what is judged, where has_rod: exactly at the depth asked for... */
+    length rod_read;      /* ...and read this or more once from there, and it is deep enough beyond doubt */
     uint32_t rod_leg;
     bool has_depth_from;  /* the level that the depth is measured from is known */
     uint8_t quality;      /* enum level_quality: the worst of what it was worked out from */
@@ -85,7 +86,11 @@ struct posts {
  *           where the grade may go through marks that were read, of what is
  *           judged, of grade - what the foot stands on. Thicknesses and
  *           lengths that are stated are exact. The doubt of a verdict is
- *           factor times the standard deviation of what is judged.
+ *           factor times the standard deviation of what is judged. One more
+ *           reading r from a set-up of height HI will be judged by
+ *             Var(from - HI + r) = Var(from - HI) + sigma^2,
+ *           so rod_read is the rod at the depth asked for and factor times the
+ *           root of that more, up to the next whole division.
  */
 int posts_work(struct posts *p, const struct job *job, const struct posts_options *options, struct diag *d);
 void posts_release(struct posts *p);

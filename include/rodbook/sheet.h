@@ -12,7 +12,9 @@
 #include "rodbook/fit.h"
 #include "rodbook/history.h"
 #include "rodbook/job.h"
+#include "rodbook/order.h"
 #include "rodbook/plan.h"
+#include "rodbook/posts.h"
 #include "rodbook/suspects.h"
 
 #include <stdio.h>
@@ -82,9 +84,13 @@ int sheet_json(const struct job *job, unsigned parts, FILE *out);
 
 /* grade */
 
-/* posts */
+/* Holes and posts: depths, marks, lengths. 0, or -1 without memory. */
+int sheet_posts(const struct posts *p, FILE *out);
+int sheet_posts_json(const struct posts *p, FILE *out);
 
-/* concrete */
+/* What the holes take, and what is ordered for them. 0, or -1 without memory. */
+int sheet_concrete(const struct order *o, FILE *out);
+int sheet_concrete_json(const struct order *o, FILE *out);
 
 /* run */
 

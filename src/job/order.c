@@ -48,7 +48,8 @@ depth_of_hole(const struct posts_one *one, struct order_hole *h)
 {
     const struct site_dig_given *g = &one->given;
     const struct site_dig_level *above = one->asked.from == RECORD_FROM_GRADE ? &g->from : &g->ground;
-    bool read = g->hole.known && above->known && above->at > g->hole.at;
+    bool dug = one->dig.verdict != SITE_DIG_DEEPER || one->dig.by_top; /* else it becomes as deep as is asked */
+    bool read = dug && g->hole.known && above->known && above->at > g->hole.at;
     h->by = read ? ORDER_DEPTH_READ : g->depth >= 0 ? ORDER_DEPTH_PLANNED : ORDER_DEPTH_NONE;
     h->depth = read ? above->at - g->hole.at : g->depth >= 0 ? g->depth + (g->to_top ? g->footing : 0) : 0;
 }

@@ -346,45 +346,67 @@ dig_out(struct posts *p, struct posts_one *one, struct diag *d)
     }
 }
 
+/* ---- rods ---- */
+
+/* On what is judged, from the set-up that is named, else the one that last read it, else the job's last. */
+static void
+rod_of_post(const struct posts *p, struct posts_one *one, uint32_t setup)
+{
+    const struct job *job = p->job;
+    const struct posts_level *read = &one->level[one->dig.by_top ? POSTS_TOP : POSTS_HOLE];
+    uint32_t leg = setup != LEVEL_NONE ? setup : read->spot != JOB_NONE ? job->level_spot[read->spot].last_leg : job_last_setup(job);
+    if (leg == LEVEL_NONE || !one->dig.bottom.known || !job->leg[leg].known || job->leg[leg].quality == LEVEL_OUTSIDE)
+        return;
+    length rod_length = job->r->job.rod_length;
+    length to = one->dig.by_top ? one->given.from.at - one->given.depth : one->dig.bottom.at;
+    one->rod_leg = leg;
+    one->rod = site_grade_rod(job->leg[leg].hi, to);
+    one->rod_read = site_dig_rod(one->rod, job->r->job.least);
+    one->has_rod = one->rod > 0; /* else it is to end above the line of sight */
+    one->too_long = one->has_rod && one->rod > (rod_length > 0 ? rod_length : RECORD_ROD_MOST);
+}
+
 /* ---- how sure ---- */
 
-static void
-add_spot(const struct adjust *a, const struct posts_one *one, enum posts_read which, double share, struct sure_form *form)
-{
-    sure_form_add(form, a->spot_node[one->level[which].spot], share);
-}
-
-static void
-add_grade(const struct adjust *a, const struct posts *p, uint32_t grade, uint32_t name, struct sure_form *form)
-{
-    const struct job_grade *g = &p->job->grade[grade];
-    struct site_place place = { 0, 0 };
-    double share[3];
-    (void)job_place_of(p->job, name, &place);
-    site_grade_shares(&g->site, place, share);
-    for (uint32_t k = 0; k < g->from->through; k++)
-        sure_form_add(form, a->spot_node[g->spot[k]], share[k]);
-}
-
-/* Standard deviation of a level less what was read: `grade` JOB_NONE is the ground. */
-static int
-sigma_of(const struct adjust *a, const struct posts *p, const struct posts_one *one, uint32_t grade, enum posts_read low, double *sigma)
+/* Elevation of the ground or, from a grade on, of that grade at a post, as a sum of adjusted elevations. */
+static struct sure_form
+form_of(const struct adjust *a, const struct posts *p, const struct posts_one *one, uint32_t grade)
 {
     struct sure_form form = { .nodes = 0 };
+    struct site_place place = { 0, 0 };
+    double share[3];
+    if (grade == JOB_NONE) {
+        sure_form_add(&form, a->spot_node[one->level[POSTS_GROUND].spot], 1);
+        return form;
+    }
+    const struct job_grade *g = &p->job->grade[grade];
+    (void)job_place_of(p->job, one->at, &place);
+    site_grade_shares(&g->site, place, share);
+    for (uint32_t k = 0; k < g->from->through; k++)
+        sure_form_add(&form, a->spot_node[g->spot[k]], share[k]);
+    return form;
+}
+
+/* Standard deviation of that less a node, with `more` variance in it. */
+static int
+sigma_less(const struct adjust *a, struct sure_form form, uint32_t node, double more, double *sigma)
+{
     double variance;
-    add_spot(a, one, low, -1, &form);
-    if (grade == JOB_NONE)
-        add_spot(a, one, POSTS_GROUND, 1, &form);
-    else
-        add_grade(a, p, grade, one->at, &form);
+    sure_form_add(&form, node, -1);
     if (sure_form_variance(a, &form, &variance) != 0)
         return -1;
-    *sigma = sqrt(variance);
+    *sigma = sqrt(variance + more);
     return 0;
 }
 
 static int
-sigmas_of_post(const struct adjust *a, const struct posts *p, struct posts_one *one)
+sigma_of(const struct adjust *a, const struct posts *p, const struct posts_one *one, uint32_t grade, enum posts_read low, double *sigma)
+{
+    return sigma_less(a, form_of(a, p, one, grade), a->spot_node[one->level[low].spot], 0, sigma);
+}
+
+static int
+sigmas_of_depth(const struct adjust *a, const struct posts *p, struct posts_one *one)
 {
     const struct site_dig *s = &one->dig;
     int rc = 0;
@@ -406,6 +428,19 @@ sigma_of_mark(const struct adjust *a, const struct posts *p, struct posts_one *o
     return sigma_of(a, p, one, p->grade, foot == SITE_FOOT_TOP ? POSTS_TOP : POSTS_HOLE, &one->mark_sigma);
 }
 
+/* The next reading is to be deep enough beyond the doubt that it will have. */
+static int
+sigma_of_rod(const struct adjust *a, const struct posts *p, struct posts_one *one)
+{
+    double next, reading = p->job->r->job.sigma;
+    if (!one->has_rod)
+        return 0;
+    if (sigma_less(a, form_of(a, p, one, depth_grade(p, one)), a->leg_node[one->rod_leg], reading * reading, &next) != 0)
+        return -1;
+    one->rod_read = site_dig_rod(one->rod + (length)ceil(p->factor * next * (double)LENGTH_M), p->job->r->job.least);
+    return 0;
+}
+
 /* The levels that are judged are known first; then how much doubt there is, and what that leaves to be said. */
 static int
 judge_all(struct posts *p, double confidence, struct diag *d)
@@ -417,36 +452,16 @@ judge_all(struct posts *p, double confidence, struct diag *d)
     p->no_sigma = net.errors > 0;
     for (size_t i = 0; rc == 0 && !p->no_sigma && i < p->n; i++) {
         struct posts_one *one = &p->one[i];
-        rc = sigmas_of_post(&a, p, one);
+        rc = sigmas_of_depth(&a, p, one);
         if (one->over_sigma > 0)
             one->given.doubt = p->factor * one->over_sigma * (double)LENGTH_M;
         dig_out(p, one, d);
         if (rc == 0)
-            rc = sigma_of_mark(&a, p, one);
+            rc = sigma_of_mark(&a, p, one) | sigma_of_rod(&a, p, one);
     }
     diag_release(&net);
     adjust_release(&a);
     return rc;
-}
-
-/* ---- rods ---- */
-
-/* On what is judged, from the set-up that is named, else the one that last read it, else the job's last. */
-static void
-rod_of_post(const struct posts *p, struct posts_one *one, uint32_t setup)
-{
-    const struct job *job = p->job;
-    const struct posts_level *read = &one->level[one->dig.by_top ? POSTS_TOP : POSTS_HOLE];
-    uint32_t leg = setup != LEVEL_NONE ? setup : read->spot != JOB_NONE ? job->level_spot[read->spot].last_leg : job_last_setup(job);
-    if (leg == LEVEL_NONE || !one->dig.bottom.known || !job->leg[leg].known || job->leg[leg].quality == LEVEL_OUTSIDE)
-        return;
-    length rod_length = job->r->job.rod_length;
-    length to = one->dig.by_top ? one->given.from.at - one->given.depth : one->dig.bottom.at;
-    one->rod_leg = leg;
-    one->rod = site_grade_rod(job->leg[leg].hi, to);
-    one->rod_read = site_dig_rod(one->rod, job->r->job.least);
-    one->has_rod = one->rod > 0; /* else it is to end above the line of sight */
-    one->too_long = one->has_rod && one->rod_read > (rod_length > 0 ? rod_length : RECORD_ROD_MOST);
 }
 
 /* ---- all of it ---- */
@@ -498,10 +513,10 @@ work(struct posts *p, const struct posts_options *o, struct diag *d)
     }
     if (d->errors > errors)
         return 0;
+    for (size_t i = 0; i < p->n; i++)
+        rod_of_post(p, &p->one[i], setup);
     if (o->confidence > 0)
         rc = judge_all(p, o->confidence, d);
-    for (size_t i = 0; rc == 0 && i < p->n; i++)
-        rod_of_post(p, &p->one[i], setup);
     count(p);
     return rc;
 }
