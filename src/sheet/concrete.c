@@ -250,8 +250,8 @@ narrow_lines(const struct order *o, FILE *out)
         return;
     least_words(least, site_concrete_least(&o->post), o);
     post_words(words, o);
-    fprintf(out, "\nAround posts %s the International Building Code, 1807.3.3, wants holes %s or more\n"
-                 "across where concrete holds the post: 4 in beyond its %s. The local code decides.\n",
+    fprintf(out, "\nAround posts %s the International Building Code, 1807.3.3, wants holes\n"
+                 "%s or more across where concrete holds the post: 4 in beyond its %s. The local\ncode decides.\n",
         words, least, o->post.round ? "diameter" : "diagonal");
 }
 

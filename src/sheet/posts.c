@@ -189,7 +189,7 @@ missing_remark(const struct posts_one *one, enum posts_read which, const char *w
 {
     const struct posts_level *l = &one->level[which];
     if (l->spot == JOB_NONE)
-        remark_add(remark, "%s not read", what);
+        remark_add(remark, "%s unread", what);
     else if (l->adrift)
         remark_add(remark, "%s hangs on nothing", what);
     else if (l->outside)
