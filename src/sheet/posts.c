@@ -181,7 +181,10 @@ hole_verdict(char out[SHEET_WORDS], const struct posts_one *one, const struct sh
     if (d->verdict != SITE_DIG_DEEPER)
         return;
     sheet_size_words(words, d->dig, style);
-    stpcpy(stpcpy(stpcpy(out, "dig "), words), " more");
+    if (d->by_top)
+        stpcpy(stpcpy(out, words), " too high");
+    else
+        stpcpy(stpcpy(stpcpy(out, "dig "), words), " more");
 }
 
 static void

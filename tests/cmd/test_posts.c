@@ -193,6 +193,7 @@ footings(void **state)
     assert_string_equal(word(one, "verdict"), "dig");
     assert_near(value(one, "rod"), 8.5, 1e-9); /* on the footing's top */
     json_decref(root);
+    SAYS(record, 1, "1-1/4 in too high", NULL, "posts", "/dev/stdin");
     snprintf(record, sizeof record, "%s%s", HEAD MARKS POSTS GRADE TO("bottom") LEVELS LAID, end);
     root = RESULTS(record, 1, "posts", "--json", "/dev/stdin");
     one = find(root, "posts", "A1");
