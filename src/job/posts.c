@@ -446,10 +446,12 @@ static int
 judge_all(struct posts *p, double confidence, struct diag *d)
 {
     struct adjust a;
-    struct diag net = { 0 };
+    struct diag why = { 0 };
     p->factor = sure_factor(confidence);
-    int rc = adjust_open(&a, p->job, &net);
-    p->no_sigma = net.errors > 0;
+    int rc = adjust_sound(&a, p->job, &why);
+    p->no_sigma = why.errors > 0;
+    if (rc == 0 && why.n > 0)
+        diag_say(d, DIAG_WARNING, why.item[0].place, why.item[0].check, "%s; so holes are taken as they read", why.item[0].text);
     for (size_t i = 0; rc == 0 && !p->no_sigma && i < p->n; i++) {
         struct posts_one *one = &p->one[i];
         rc = sigmas_of_depth(&a, p, one);
@@ -459,7 +461,8 @@ judge_all(struct posts *p, double confidence, struct diag *d)
         if (rc == 0)
             rc = sigma_of_mark(&a, p, one) | sigma_of_rod(&a, p, one);
     }
-    diag_release(&net);
+    rc = why.no_memory ? -1 : rc;
+    diag_release(&why);
     adjust_release(&a);
     return rc;
 }

@@ -132,7 +132,7 @@ hole_remarks(const struct order *o, const struct order_hole *h, struct remark *r
     else if (h->by == ORDER_DEPTH_PLANNED)
         remark_add(remark, "ground not known: as asked for");
     if (h->narrow)
-        remark_add(remark, "narrow, see below");
+        remark_add(remark, "NARROW");
 }
 
 static void

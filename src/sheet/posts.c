@@ -195,8 +195,6 @@ missing_remark(const struct posts_one *one, enum posts_read which, const char *w
         remark_add(remark, "%s unread", what);
     else if (l->adrift)
         remark_add(remark, "%s hangs on nothing", what);
-    else if (l->outside)
-        remark_add(remark, "%s on levels OUTSIDE their limit", what);
 }
 
 static void
@@ -220,6 +218,8 @@ hole_remarks(const struct posts_one *one, const struct sheet_style *style, struc
     missing_remark(one, POSTS_GROUND, "ground", remark);
     if (one->level[POSTS_HOLE].spot != JOB_NONE)
         missing_remark(one, POSTS_HOLE, "hole", remark);
+    if (one->level[POSTS_GROUND].outside || one->level[POSTS_HOLE].outside || one->level[POSTS_TOP].outside)
+        remark_add(remark, "levels OUTSIDE their limit");
     if (one->asked.depth >= 0 && !one->has_depth_from && one->asked.from == RECORD_FROM_GRADE)
         remark_add(remark, "no grade to measure from");
     if (one->level[POSTS_HOLE].far_apart)
@@ -348,7 +348,7 @@ static void
 notes(const struct posts *p, FILE *out)
 {
     if (p->no_sigma)
-        fputs("\nNo standard deviations: a section says neither sigma nor set-ups. Holes are taken as they read.\n", out);
+        fputs("\nNo standard deviations; a warning says why. Holes are taken as they read.\n", out);
     fputs("\nDepth: bottom of the hole below the ground. Rod: read this or more on the bottom, from the set-up\n"
           "named, and it is deep enough beyond doubt. Mark: grade above what the post's foot stands on. +-:\n"
           "standard deviations, of what is judged and of the mark. A hole that was dug on is read again as\n"

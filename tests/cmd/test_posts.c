@@ -312,7 +312,7 @@ options_and_status(void **state)
     root = RESULTS(outside, 1, "posts", "--json", "/dev/stdin");
     assert_true(is_null(find(root, "posts", "A1"), "hole") && is_null(find(root, "posts", "A1"), "verdict"));
     json_decref(root);
-    SAYS(outside, 1, "hole on levels OUTSIDE their limit", NULL, "posts", "/dev/stdin");
+    SAYS(outside, 1, "  levels OUTSIDE their limit\n", NULL, "posts", "/dev/stdin");
     root = RESULTS(outside, 1, "posts", "--spread-anyway", "--json", "/dev/stdin");
     assert_string_equal(word(find(root, "posts", "A1"), "closure"), "forced");
     assert_near(value(find(root, "posts", "A1"), "below_ground"), 3.52, 1e-9);
@@ -368,7 +368,7 @@ sixty_pounds_and_metres(void **state)
     assert_near(value(find(root, "holes", "A1"), "least_diameter") * 12, 10.52, 0.005);
     json_decref(root);
     SAYS(PLANNED "---\nconcrete: {fill: to ground, post: 5-1/2 in}\n", 0, "11.78 in or more across", NULL, "concrete", "/dev/stdin");
-    SAYS(HEAD POSTS "---\nholes: {depth: 36 in, from: ground, diameter: 11 in}\n---\nconcrete: {fill: to ground, post: 5-1/2 in}\n", 0, "narrow, see below",
+    SAYS(HEAD POSTS "---\nholes: {depth: 36 in, from: ground, diameter: 11 in}\n---\nconcrete: {fill: to ground, post: 5-1/2 in}\n", 0, "; NARROW\n",
         NULL, "concrete", "/dev/stdin");
     root = RESULTS("---\njob: J\nunit: m\nleast: 0.001\n---\npoints: {A1: {kind: post}}\n---\nholes: {depth: 1, from: ground, diameter: 0.4}\n"
         "---\nconcrete: {fill: 0.1 below ground, post: {round: 100 mm}, waste: 5 %, bag: {yield: 11.5 L, mass: 25 kg}, bulking: 25 %}\n", 0, "concrete",
