@@ -339,6 +339,54 @@ struct record_pad {
     struct diag_place place, grade_place, margin_place; /* the latter two are `place` where not given */
 };
 
+/* ---- posts after setting ---- */
+
+#define RECORD_GAP_MOST LENGTH_M           /* a gap that is longer was meant in another unit; in feet: */
+#define RECORD_GAP_MOST_FT (3 * LENGTH_FT)
+
+#define RECORD_SET_MOST 1000 /* posts of one entry: a mile of them; each is held against each */
+
+/* Which side of the posts the string is on; left and right as seen from the row's beginning. */
+enum record_side { RECORD_SIDE_OUT, RECORD_SIDE_IN, RECORD_SIDE_LEFT, RECORD_SIDE_RIGHT, RECORD_SIDE_UNSAID };
+
+/* Which way a post's top leans. */
+enum record_lean_way { RECORD_LEAN_IN, RECORD_LEAN_OUT, RECORD_LEAN_LEFT, RECORD_LEAN_RIGHT, RECORD_LEAN_START, RECORD_LEAN_END,
+    RECORD_LEAN_UNSAID /* along the row, and nobody said which way */ };
+
+/* So much to the side in so much height. */
+struct record_lean {
+    length rise, over; /* over 0: not given; else above 0, and rise 0 or more */
+    enum record_lean_way way;
+};
+
+/* One post as it was measured. */
+struct record_set_row {
+    uint32_t at;             /* a name */
+    bool has_gap, has_two;
+    length gap;              /* face to string, square to it, at the string; below 0: past where the string should be */
+    length low, high, apart; /* has_two: the same at two heights, and how far these are apart, above 0 */
+    struct record_lean across, along; /* by a level */
+    uint32_t note;           /* a text, or RECORD_NONE */
+    struct diag_place place;
+};
+
+/* A row of posts, measured once. */
+struct record_set {
+    uint32_t row;              /* a name */
+    uint32_t date;             /* a text, or RECORD_NONE */
+    bool has_gap;
+    length gap;                /* what each face should be off the string */
+    double sigma;              /* m, of one gap; 0 when not stated */
+    enum record_side side;
+    length line, height;       /* tolerances; 0: not stated */
+    length plumb_rise, plumb_over; /* and of plumb: so much in so much height; over 0: not stated */
+    bool has_reveal;
+    length reveal;             /* of the tops above the grade */
+    uint32_t first, posts;     /* record.set_row[first ... first + posts - 1] */
+    uint32_t entry;
+    struct diag_place place, side_place;
+};
+
 /* A levels or sections entry that continues no other, with all that continues it. */
 struct record_run {
     uint32_t entry;     /* index */
@@ -408,6 +456,10 @@ struct record {
     size_t pads, pad_room;
     uint32_t *pad_spot;
     size_t pad_spots, pad_spot_room;
+    struct record_set *set;
+    size_t sets, set_room;
+    struct record_set_row *set_row;
+    size_t set_rows, set_row_room;
     struct record_run *run;
     size_t runs, run_room;
     struct record_continuation *continuation;

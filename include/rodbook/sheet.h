@@ -16,6 +16,7 @@
 #include "rodbook/order.h"
 #include "rodbook/plan.h"
 #include "rodbook/posts.h"
+#include "rodbook/setting.h"
 #include "rodbook/suspects.h"
 
 #include <stdio.h>
@@ -93,7 +94,9 @@ int sheet_posts_json(const struct posts *p, FILE *out);
 int sheet_concrete(const struct order *o, FILE *out);
 int sheet_concrete_json(const struct order *o, FILE *out);
 
-/* run */
+/* Rows of posts as they stand after setting, for people and as JSON. 0, or -1 without memory. */
+int sheet_run(const struct settings *s, FILE *out);
+int sheet_run_json(const struct settings *s, FILE *out);
 
 /* Ground against the grade of the pad, volumes, and stone; as text and as JSON. 0, or -1 without memory. */
 int sheet_pad(const struct earth *e, FILE *out);

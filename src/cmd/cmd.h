@@ -170,7 +170,8 @@ void cmd_no_posts(struct cmd_record *c);
 int cmd_concrete(const struct cmd *cmd, int argc, char **argv);
 extern const struct cmd_option cmd_concrete_options[2];
 
-/* run */
+int cmd_run(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_run_options[3];
 
 int cmd_pad(const struct cmd *cmd, int argc, char **argv);
 extern const struct cmd_option cmd_pad_options[2];

@@ -65,7 +65,12 @@ const struct cmd cmd_table[] = {
         "the yield that is stated or as a load in whole steps; and what is dug. Exit status 1 where a hole is left out.",
         "rodbook concrete job.yaml", OPTIONS(cmd_concrete_options), CMD_ONE_FILE },
 
-    /* run */
+    { "run", cmd_run, "[--grade NAME] [--confidence PERCENT] [--json] FILE", "how the posts of a row stand: line, height, plumb, and which is the rogue",
+        "Holds each row of posts that was measured (set entries) against its string, against the straight line that the posts\n"
+        "make themselves, against grade and against plumb: before the concrete sets, and the next day. One bad post does not\n"
+        "bend that line. Names the post that is off beyond the stated tolerance and beyond doubt, and which way to push it;\n"
+        "compares with the measurement before. Exit status 1 where something is off, not sure, or not measured.",
+        "rodbook run surveys/fernhill.yaml", OPTIONS(cmd_run_options), CMD_ONE_FILE },
 
     { "pad", cmd_pad, "[--spread-anyway] [--json] FILE", "cut, fill and stone of the pad",
         "Holds the ground that was shot against the grade that the pad is dug to: cut or fill at each spot, the volumes over\n"

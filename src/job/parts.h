@@ -67,6 +67,12 @@ void adjust_join(uint32_t *set, uint32_t x, uint32_t y);
 /* Grades and stakes; `net` is what the job was adjusted by, or NULL. -1 without memory. */
 int job_stake_out(struct job *job, const struct job_options *options, const struct adjust *net, struct diag *d);
 
+struct settings;
+struct setting_row;
+
+/* Posts of a row in their order along it, and the words for its sides. -1 without memory. */
+int setting_place(const struct settings *s, struct setting_row *row, struct diag *d);
+
 /* ---- booking ---- */
 
 /* One sight, as it changes a booking. */

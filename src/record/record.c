@@ -28,6 +28,8 @@ record_release(struct record *r)
     free(r->concrete);
     free(r->pad);
     free(r->pad_spot);
+    free(r->set);
+    free(r->set_row);
     free(r->run);
     free(r->continuation);
     free(r->span);

@@ -59,7 +59,7 @@ square(json_t *root, size_t i)
 static void
 has(const struct ran *r, const char *line)
 {
-    if (!strstr(r->out, line))
+    if (!ran_says(r->out, line))
         fail_msg("no such text: %s\n%s\n%s", line, r->out, r->err);
 }
 
