@@ -14,7 +14,9 @@
 #include "rodbook/fit.h"
 #include "rodbook/history.h"
 #include "rodbook/job.h"
+#include "rodbook/order.h"
 #include "rodbook/plan.h"
+#include "rodbook/posts.h"
 #include "rodbook/setting.h"
 #include "rodbook/suspects.h"
 
@@ -87,9 +89,13 @@ int sheet_site_json(const struct building *b, FILE *out);
 
 /* grade */
 
-/* posts */
+/* Holes and posts: depths, marks, lengths. 0, or -1 without memory. */
+int sheet_posts(const struct posts *p, FILE *out);
+int sheet_posts_json(const struct posts *p, FILE *out);
 
-/* concrete */
+/* What the holes take, and what is ordered for them. 0, or -1 without memory. */
+int sheet_concrete(const struct order *o, FILE *out);
+int sheet_concrete_json(const struct order *o, FILE *out);
 
 /* Rows of posts as they stand after setting, for people and as JSON. 0, or -1 without memory. */
 int sheet_run(const struct settings *s, FILE *out);

@@ -28,6 +28,8 @@ record_release(struct record *r)
     free(r->site_row);
     free(r->site_door);
     free(r->site_place);
+    free(r->hole);
+    free(r->concrete);
     free(r->pad);
     free(r->pad_spot);
     free(r->set);
