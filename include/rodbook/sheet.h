@@ -10,6 +10,7 @@
 #include "rodbook/audit.h"
 #include "rodbook/booking.h"
 #include "rodbook/fit.h"
+#include "rodbook/grades.h"
 #include "rodbook/history.h"
 #include "rodbook/job.h"
 #include "rodbook/plan.h"
@@ -80,7 +81,13 @@ int sheet_json(const struct job *job, unsigned parts, FILE *out);
 
 /* square */
 
-/* grade */
+/* What the grade could be, from the ground shots; and as JSON. 0, or -1 without memory. */
+int sheet_grades(const struct grades *g, FILE *out);
+int sheet_grades_json(const struct grades *g, FILE *out);
+
+/* Why a grade was taken, as it is booked with it: one line, cut at `room` bytes; and why one cannot be. */
+void sheet_grade_reason(char *out, size_t room, const struct grades *g, enum grades_kind kind);
+const char *sheet_grade_lack(enum grades_lack lack);
 
 /* posts */
 

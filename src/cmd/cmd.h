@@ -152,7 +152,8 @@ int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 
 /* square */
 
-/* grade */
+int cmd_grade(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_grade_options[16];
 
 /* posts */
 
