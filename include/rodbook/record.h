@@ -285,7 +285,32 @@ struct record_hole {
     length footing;     /* thickness of the footing under the post */
     length diameter;
     length post_length; /* as bought */
+    length top;         /* of the post's top above the grade that post marks are at */
+    uint32_t grade;     /* a name: the grade that `from: grade` means; RECORD_NONE: the one that post marks are at */
     uint32_t source;    /* a text: who says so; RECORD_NONE */
+    uint32_t entry;
+    struct diag_place place;
+};
+
+/* ---- concrete ---- */
+
+enum record_fill { RECORD_FILL_TO_GROUND, RECORD_FILL_BELOW_GROUND, RECORD_FILL_THICK };
+enum record_footing { RECORD_FOOTING_POURED, RECORD_FOOTING_LAID };
+
+/* What goes into the holes. The last such entry holds whole. */
+struct record_concrete {
+    length post_along, post_across; /* section; 0: not stated here */
+    bool post_round;                /* then both are its diameter */
+    length bell_diameter, bell_height, collar_diameter, collar_height; /* 0: none */
+    enum record_fill fill;
+    length fill_by;      /* below ground, or thick */
+    int footing;         /* enum record_footing; -1: not stated */
+    double waste;        /* share of the volume; below 0: not stated */
+    double bag_yield;    /* m^3; 0: not stated */
+    double bag_mass;     /* kg; 0: not stated */
+    double step;         /* m^3: a load is ordered in steps of it; 0: not stated */
+    double bulking;      /* share by which what is dug swells; below 0: not stated */
+    length slump;        /* 0: not stated */
     uint32_t entry;
     struct diag_place place;
 };
@@ -353,6 +378,8 @@ struct record {
     size_t site_places, site_place_room;
     struct record_hole *hole;
     size_t holes, hole_room;
+    struct record_concrete *concrete; /* the last one holds */
+    size_t concretes, concrete_room;
     struct record_run *run;
     size_t runs, run_room;
     struct record_continuation *continuation;

@@ -13,7 +13,9 @@
 #include "rodbook/grades.h"
 #include "rodbook/history.h"
 #include "rodbook/job.h"
+#include "rodbook/order.h"
 #include "rodbook/plan.h"
+#include "rodbook/posts.h"
 #include "rodbook/suspects.h"
 
 #include <stdio.h>
@@ -89,9 +91,13 @@ int sheet_grades_json(const struct grades *g, FILE *out);
 void sheet_grade_reason(char *out, size_t room, const struct grades *g, enum grades_kind kind);
 const char *sheet_grade_lack(enum grades_lack lack);
 
-/* posts */
+/* Holes and posts: depths, marks, lengths. 0, or -1 without memory. */
+int sheet_posts(const struct posts *p, FILE *out);
+int sheet_posts_json(const struct posts *p, FILE *out);
 
-/* concrete */
+/* What the holes take, and what is ordered for them. 0, or -1 without memory. */
+int sheet_concrete(const struct order *o, FILE *out);
+int sheet_concrete_json(const struct order *o, FILE *out);
 
 /* run */
 

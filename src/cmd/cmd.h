@@ -4,6 +4,8 @@
 
 #include "rodbook/append.h"
 #include "rodbook/job.h"
+#include "rodbook/order.h"
+#include "rodbook/posts.h"
 #include "rodbook/sheet.h"
 #include "rodbook/source.h"
 
@@ -70,6 +72,11 @@ struct cmd_record {
  *   0, or -1 where a fault keeps it from its result. Either way: cmd_release().
  */
 int cmd_work(struct cmd_record *c, const char *file, const struct job_options *options);
+
+/* What else is worked out of a job without errors, before complaints are put in order. 0, or -1 without memory. */
+typedef int cmd_more(struct cmd_record *c, void *into);
+int cmd_work_on(struct cmd_record *c, const char *file, const struct job_options *options, cmd_more *more, void *into);
+
 void cmd_release(struct cmd_record *c);
 
 /* Prints what a command is for. 0, or -1 without memory. */
@@ -155,9 +162,14 @@ int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 int cmd_grade(const struct cmd *cmd, int argc, char **argv);
 extern const struct cmd_option cmd_grade_options[16];
 
-/* posts */
+int cmd_posts(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_posts_options[5];
 
-/* concrete */
+/* The record has no post to say anything of: said. */
+void cmd_no_posts(struct cmd_record *c);
+
+int cmd_concrete(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_concrete_options[2];
 
 /* run */
 

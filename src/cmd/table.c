@@ -57,9 +57,18 @@ const struct cmd cmd_table[] = {
         "with cut and fill, deepest hole, longest post, and whether water runs off. With --take the crew's choice is booked.",
         "rodbook grade --clear \"6 in\" --under \"4 in\" surveys/fernhill.yaml", OPTIONS(cmd_grade_options), CMD_ONE_FILE },
 
-    /* posts */
+    { "posts", cmd_posts, "[--grade NAME] [--setup ENTRY.N] [--confidence PERCENT] [--spread-anyway] [--json] FILE",
+        "how deep each hole is and should be, and where its post's mark and cut come",
+        "Prints for every post the depth of its hole below ground and below grade, whether it is deep enough beyond doubt\n"
+        "or how much to dig, the rod reading that is deep enough, the height of the mark above the post's foot, the length\n"
+        "needed and what to cut off. Before the holes are dug: the same as it will be at the depth asked for. Exit status 1\n"
+        "where a hole is not surely deep enough, a post is too short, or a level that is needed is missing.",
+        "rodbook posts --confidence 99 job.yaml", OPTIONS(cmd_posts_options), CMD_ONE_FILE },
 
-    /* concrete */
+    { "concrete", cmd_concrete, "[--spread-anyway] [--json] FILE", "concrete for the holes: volumes, bags, a load, spoil",
+        "Prints what each hole takes, by its depth as read or as asked for, less the post; the whole with waste, in bags of\n"
+        "the yield that is stated or as a load in whole steps; and what is dug. Exit status 1 where a hole is left out.",
+        "rodbook concrete job.yaml", OPTIONS(cmd_concrete_options), CMD_ONE_FILE },
 
     /* run */
 

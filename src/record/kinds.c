@@ -22,8 +22,7 @@ record_kind_of(const char *word, size_t n)
     return RECORD_POINT_KINDS;
 }
 
-/* A mapping from names to mappings: name: {...}. Calls `one` with the name as current event. */
-static void
+void
 each_named(struct reader *in, const char *wanted, bool (*one)(struct reader *in))
 {
     struct diag_place place = events_place(&in->e);
@@ -39,8 +38,7 @@ each_named(struct reader *in, const char *wanted, bool (*one)(struct reader *in)
         diag_say(in->d, DIAG_ERROR, place, "missing-value", "%s", wanted);
 }
 
-/* The name at hand; then the start of its value. False where the parser stopped. */
-static bool
+bool
 name_then_value(struct reader *in, const char *what, uint32_t *name)
 {
     in->key = what;
@@ -50,8 +48,7 @@ name_then_value(struct reader *in, const char *what, uint32_t *name)
     return events_next(&in->e);
 }
 
-/* True where the entry gives a name for the first time; else that is said. Without memory: false, noted. */
-static bool
+bool
 is_new_name(struct reader *in, uint32_t name, struct diag_place place)
 {
     while (name >= in->given_room) {

@@ -24,6 +24,8 @@ record_release(struct record *r)
     free(r->plan);
     free(r->plan_setup);
     free(r->plan_sight);
+    free(r->hole);
+    free(r->concrete);
     free(r->run);
     free(r->continuation);
     free(r->span);
