@@ -62,6 +62,9 @@ struct site_ratio site_choose_one_in(double slope, int64_t flattest);
 bool site_choose_steeper(struct site_ratio slope, struct site_ratio bound);
 bool site_choose_flatter(struct site_ratio slope, struct site_ratio bound);
 
+/* A slope steeper than `most` brought to it, its sign kept; true where it was. */
+bool site_choose_hold(struct site_ratio *slope, struct site_ratio most);
+
 /* ---- a level that clears the ground ---- */
 
 /* A ground shot. */

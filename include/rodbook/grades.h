@@ -89,7 +89,8 @@ struct grades_candidate {
     struct site_grade grade;
     length level;            /* at x = y = 0, whole divisions of the rod */
     struct site_ratio slope; /* towards +x or +y; 0 / 1 for a level */
-    double found, found_sigma; /* the slope as it fits, and its standard deviation from the fit, below 0 unknown */
+    double found, found_sigma; /* the plane's slope that way, and its standard deviation from the fit, below 0 unknown */
+    bool may_be_chance;      /* at the confidence asked for, the ground may have none: |found| <= t * found_sigma */
     bool bound;              /* it was steeper than it may be */
     uint32_t decides;        /* GRADES_CLEAR: into shot; GRADES_POSTS: into post; else JOB_NONE */
     length cut, fill;        /* largest at a shot on the building, of the earth... */
@@ -118,7 +119,7 @@ struct grades {
     size_t left;
     enum grades_outline outline;
     struct site_rectangle building;
-    double area, covered;     /* m2: of the building, and how much of it lies between the shots */
+    double area, covered;     /* m2: of the building, and how much of it lies between the shots; alike with GRADES_OF_SHOTS */
     bool has_plane;           /* the ground's own plane, by area on the building: */
     struct site_plane_fit plane;
     length up[2];             /* what it rises over the length and over the width of the building; below 0 falls... */
@@ -126,6 +127,7 @@ struct grades {
     double scatter;           /* m, of a shot of middling weight about it; below 0 unknown */
     struct grades_post *post;
     size_t posts, unknown;    /* unknown: posts without ground */
+    bool no_top;              /* nothing says how far some of them stand above grade: they are taken to end there */
     struct grades_candidate candidate[GRADES_KINDS];
     struct site_triangle *triangle;
     size_t triangles;

@@ -8,7 +8,6 @@
 #ifndef RODBOOK_PLANE_H
 #define RODBOOK_PLANE_H
 
-#include <stdbool.h>
 #include <stddef.h>
 
 /* Which slopes are fitted: bits. */
@@ -24,7 +23,6 @@ struct site_plane_fit {
     double sum;                 /* of w times the squared residuals */
     double scatter;             /* root of sum / freedom: of an observation of weight 1; below 0 where freedom is 0 */
     size_t freedom;             /* spots less what is fitted */
-    bool bound;                 /* a slope was brought to its bound */
 };
 
 enum site_plane_status {
@@ -52,7 +50,8 @@ enum site_plane_status {
  *           sum of w (z - z0 - b (x - x0) - c (y - y0))^2. The best fit goes
  *           through the centroid whatever slopes are fitted, so that the
  *           residuals, each by its weight, sum to 0: by areas, cut and fill
- *           are the same over the spots, at any slope.
+ *           are the same over the spots. So they are for any plane through the
+ *           centroid, whatever its slopes: one may be bounded or left out.
  * Accuracy  of NIST's Norris (36 values up to 1000) the slope keeps 14 of the
  *           15 certified digits, the height at x = 0 its first 13 decimals
  * Source    through the centroid: J. C. Marr, Grading land for surface
@@ -61,22 +60,6 @@ enum site_plane_status {
  */
 enum site_plane_status site_plane_fit(const double *x, const double *y, const double *z, const double *w, size_t n,
     int slopes, double *room, struct site_plane_fit *fit);
-
-/*
- * site_plane_bound - a slope that is steeper than it may be, brought to its bound
- *
- * Given
- *   most       rise over run, 0 or more
- * Returned
- *   *fit       the one slope that was fitted, `most` at most, its sign kept; `sum` grows, the centroid stays.
- *              Untouched with both slopes fitted: which of the two is to give way is not ours to say
- * Result
- *   true where it was brought
- *
- * Method    With one slope b the sum is sum0 + (b - b0)^2 / var(b0), so the
- *           least within the bound lies on it.
- */
-bool site_plane_bound(struct site_plane_fit *fit, double most);
 
 /* The height of the fit at a place. */
 double site_plane_at(const struct site_plane_fit *fit, double x, double y);

@@ -185,7 +185,7 @@ static char *
 grade_text(const struct wanted *w, const struct grades *g, size_t *n)
 {
     const struct grades_candidate *c = &g->candidate[w->number - 1];
-    char reason[WRITE_NOTE * 2], note[WRITE_NOTE];
+    char reason[WRITE_NOTE * 2], note[WRITE_NOTE * 4];
     char *text = NULL;
     FILE *out = open_memstream(&text, n);
     if (!out)

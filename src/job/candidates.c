@@ -2,6 +2,7 @@
 #include "grades_parts.h"
 #include "parts.h"
 
+#include "rodbook/chance.h"
 #include "rodbook/room.h"
 
 #include <stdlib.h>
@@ -79,42 +80,41 @@ balance_level(struct grades *g, struct grades_candidate *c)
     return status == SITE_PLANE_EMEMORY ? -1 : 0;
 }
 
-/* A slope through the centroid, as far as it may slope, in a form that a crew can set. */
+/* Whether a slope is no more than what the scatter of the shots may make of level ground: Student's t. */
+static bool
+may_be_chance(const struct grades *g, const struct grades_candidate *c)
+{
+    double t = 0, size = c->found < 0 ? -c->found : c->found;
+    return c->found_sigma >= 0
+        && chance_student_at((1 - g->options.confidence) / 2, CHANCE_ABOVE, g->plane.freedom, &t) == CHANCE_OK
+        && size <= t * c->found_sigma;
+}
+
+/*
+ * One of the plane's two slopes, through the centroid, as far as it may slope, in a form that a crew can set. It is the
+ * slope of the fit of both: fitted alone it would take up some of the other where the shots do not lie evenly.
+ */
 static enum grades_lack
-set_slope(struct grades *g, bool along, struct site_plane_fit *f, struct grades_candidate *c)
+balance_slope(const struct grades *g, bool along, struct grades_candidate *c)
 {
     const struct site_rectangle *b = &g->building;
-    struct site_ratio most = g->options.most;
+    const struct site_plane_fit *f = &g->plane;
     length least = g->job->r->job.least, over = along ? b->to.x - b->from.x : b->to.y - b->from.y;
-    double slope = along ? f->along : f->across, variance = along ? f->var_along : f->var_across;
-    c->found = slope;
-    c->found_sigma = f->scatter >= 0 ? f->scatter * __builtin_sqrt(variance) : -1;
-    if (most.rise == 0)
+    if (!g->has_plane)
+        return g->covered > 0 ? GRADES_NO_SPREAD : GRADES_NO_AREA;
+    c->found = along ? f->along : f->across;
+    c->found_sigma = f->scatter >= 0 ? f->scatter * __builtin_sqrt(along ? f->var_along : f->var_across) : -1;
+    c->may_be_chance = may_be_chance(g, c);
+    if (g->options.most.rise == 0)
         return GRADES_LEVEL_SET;
-    c->slope = site_choose_one_in(slope, over / least);
-    if (site_choose_steeper(c->slope, most)) {
-        c->bound = site_plane_bound(f, (double)most.rise / (double)most.run);
-        c->slope = (struct site_ratio){ slope < 0 ? -most.rise : most.rise, most.run };
-    }
+    c->slope = site_choose_one_in(c->found, over / least);
+    c->bound = site_choose_hold(&c->slope, g->options.most);
     if (c->slope.rise == 0)
         return GRADES_NO_SLOPE;
     double at_origin = f->height - (along ? f->x : f->y) * (double)c->slope.rise / (double)c->slope.run;
     c->level = site_choose_round(nm(at_origin) + g->options.under, least, SITE_CHOOSE_NEAREST);
     (void)site_slope((struct site_place){ 0, 0 }, c->level, c->slope.rise, c->slope.run, (struct site_place){ along, !along }, &c->grade);
     return GRADES_THERE;
-}
-
-static int
-balance_slope(struct grades *g, bool along, struct grades_candidate *c)
-{
-    struct site_plane_fit f;
-    enum site_plane_status status = fit(g, along ? SITE_PLANE_ALONG : SITE_PLANE_ACROSS, &f);
-    if (status == SITE_PLANE_EMEMORY)
-        return -1;
-    c->lack = status == SITE_PLANE_OK ? set_slope(g, along, &f, c)
-        : g->covered > 0              ? GRADES_NO_SPREAD
-                                      : GRADES_NO_AREA;
-    return 0;
 }
 
 /* What is missing for any post to say how high a grade may be. */
@@ -269,9 +269,10 @@ grades_candidates(struct grades *g)
         c[k] = (struct grades_candidate){ .found_sigma = -1, .slope = { 0, 1 }, .decides = JOB_NONE, .cut_shot = JOB_NONE,
             .fill_shot = JOB_NONE, .hole_post = JOB_NONE, .post_post = JOB_NONE, .short_post = JOB_NONE, .wettest = JOB_NONE };
     if (clear_ground(g, &c[GRADES_CLEAR]) != 0 || balance_level(g, &c[GRADES_BALANCE]) != 0
-        || balance_slope(g, true, &c[GRADES_LENGTH]) != 0 || balance_slope(g, false, &c[GRADES_WIDTH]) != 0
-        || posts_reach(g, &c[GRADES_POSTS]) != 0 || own_plane(g) != 0)
+        || own_plane(g) != 0 || posts_reach(g, &c[GRADES_POSTS]) != 0)
         return -1;
+    c[GRADES_LENGTH].lack = balance_slope(g, true, &c[GRADES_LENGTH]);
+    c[GRADES_WIDTH].lack = balance_slope(g, false, &c[GRADES_WIDTH]);
     for (int k = 0; k < GRADES_KINDS; k++) {
         if (c[k].lack != GRADES_THERE)
             continue;

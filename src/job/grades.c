@@ -241,7 +241,7 @@ weigh(struct grades *g, double *cut_weight, double *fill_weight)
     for (size_t i = 0; i < g->shots; i++)
         g->shot[i].weight = cut_weight[i] + fill_weight[i];
     g->covered = v.area;
-    g->area = grades_m(b->to.x - b->from.x) * grades_m(b->to.y - b->from.y);
+    g->area = g->outline == GRADES_OF_SHOTS ? v.area : grades_m(b->to.x - b->from.x) * grades_m(b->to.y - b->from.y);
 }
 
 /* Triangles, and heights and weights with them. False where the shots bear no surface: said. */
@@ -289,38 +289,47 @@ surface(struct grades *g, struct diag *d)
 
 /* ---- posts ---- */
 
-/* What the record says of one post's hole; what a later entry states takes the place of what an earlier one does. */
+/* Takes what a holes entry states over what was stated before. */
+static void
+state(struct record_hole *h, const struct record_hole *said)
+{
+    h->depth = said->depth >= 0 ? said->depth : h->depth;
+    h->from = said->from >= 0 ? said->from : h->from;
+    h->to = said->to >= 0 ? said->to : h->to;
+    h->footing = said->footing >= 0 ? said->footing : h->footing;
+    h->post_length = said->post_length >= 0 ? said->post_length : h->post_length;
+    h->top = said->top >= 0 ? said->top : h->top;
+}
+
+/* What the record says of one post's hole: of itself, else of all; later entries hold. */
 static struct record_hole
 hole_of(const struct record *r, uint32_t post)
 {
-    struct record_hole h = { .post = post, .depth = -1, .from = -1, .to = -1, .footing = -1, .diameter = -1, .post_length = -1 };
-    for (size_t i = 0; i < r->holes; i++) {
-        const struct record_hole *said = &r->hole[i];
-        if (said->post != RECORD_NONE && said->post != post)
-            continue;
-        h.depth = said->depth >= 0 ? said->depth : h.depth;
-        h.from = said->from >= 0 ? said->from : h.from;
-        h.to = said->to >= 0 ? said->to : h.to;
-        h.footing = said->footing >= 0 ? said->footing : h.footing;
-        h.post_length = said->post_length >= 0 ? said->post_length : h.post_length;
-    }
+    struct record_hole h = { .post = post, .depth = -1, .from = -1, .to = -1, .footing = -1, .post_length = -1, .top = -1 };
+    for (size_t i = 0; i < r->holes; i++)
+        if (r->hole[i].post == RECORD_NONE)
+            state(&h, &r->hole[i]);
+    for (size_t i = 0; i < r->holes; i++)
+        if (r->hole[i].post == post)
+            state(&h, &r->hole[i]);
     return h;
 }
 
 /* A depth to the bottom of a footing holds the footing; one to its top does not. Which of the two is never assumed. */
 static void
-ask_depth(const struct grades *g, struct grades_post *p)
+ask_depth(struct grades *g, struct grades_post *p)
 {
     const struct grades_options *o = &g->options;
     struct record_hole h = hole_of(g->job->r, p->name);
     length depth = o->depth >= 0 ? o->depth : h.depth, footing = h.footing > 0 ? h.footing : 0;
     bool from_said = h.from >= 0 || o->depth >= 0, to_said = h.to >= 0 || footing == 0;
     p->hole.bought = o->post_length >= 0 ? o->post_length : h.post_length;
-    p->hole.height = o->height >= 0 ? o->height : 0;
+    p->hole.height = o->height >= 0 ? o->height : h.top > 0 ? h.top : 0;
     p->asked = depth >= 0 && from_said && to_said;
     if (!p->asked)
         return;
     p->hole.from_grade = h.from == RECORD_FROM_GRADE;
+    g->no_top |= o->height < 0 && h.top < 0;
     p->hole.footing = footing;
     p->hole.foot = h.to == RECORD_TO_TOP ? depth : depth > footing ? depth - footing : 0;
 }

@@ -173,8 +173,11 @@ ground_lines(const struct grades *g, const struct sheet_style *style, FILE *out)
     area_words(covered, g, g->covered);
     area_words(area, g, g->area);
     bool whole = g->covered > 0.995 * g->area;
-    fprintf(out, "  %s%s of %s %s of the building lie between shots%s\n", whole ? "" : "ONLY ", covered, area, is_metric(g) ? "m2" : "sq ft",
-        whole ? "" : ": cut, fill and balance are of that part");
+    if (g->outline == GRADES_OF_SHOTS)
+        fprintf(out, "  cut, fill and balance are of the %s %s between them\n", covered, is_metric(g) ? "m2" : "sq ft");
+    else
+        fprintf(out, "  %s%s of %s %s of the building lie between shots%s\n", whole ? "" : "ONLY ", covered, area,
+            is_metric(g) ? "m2" : "sq ft", whole ? "" : ": cut, fill and balance are of that part");
     own_plane(g, style, out);
     unchecked_line(g, out);
     left_line(g, out);
@@ -295,11 +298,12 @@ slope_words_of(char *out, size_t room, const struct grades *g, enum grades_kind 
 {
     char most[SHEET_WORDS];
     ratio_words(most, g->options.most);
-    int n = snprintf(out, room, "slopes along the %s, through the middle of the ground: balances; ", kind == GRADES_LENGTH ? "length" : "width");
+    int n = snprintf(out, room, "slopes along the %s, balances; the ground has 1 in %.1f", kind == GRADES_LENGTH ? "length" : "width",
+        1 / fabs(c->found));
     if (c->bound)
-        snprintf(out + n, room - (size_t)n, "the ground has 1 in %.0f, held to %s", 1 / fabs(c->found), most);
-    else
-        snprintf(out + n, room - (size_t)n, "the ground has 1 in %.1f", 1 / fabs(c->found));
+        n += snprintf(out + n, room - (size_t)n, ", held to %s", most);
+    if (c->may_be_chance)
+        snprintf(out + n, room - (size_t)n, ", which may be chance");
 }
 
 /* What a candidate is, on one line. */
@@ -403,8 +407,8 @@ notes(const struct grades *g, const struct sheet_style *style, FILE *out)
     given_words(under, g->options.under, style);
     ratio_words(fall, g->options.fall);
     bool usual = g->options.fall.rise * SITE_CHOOSE_FALL_RUN == g->options.fall.run * SITE_CHOOSE_FALL_RISE;
-    fprintf(out, "\nGrade: of strings and post marks, at x = y = 0; whole divisions of the rod. The earth is taken to be brought to %s%s.\n",
-        g->options.under > 0 ? under : "grade", g->options.under > 0 ? " below it" : "; --under says how far below it");
+    fprintf(out, "\nGrade: of strings and post marks, at x = y = 0, in whole divisions of the rod. The earth is brought to\n%s%s.\n",
+        g->options.under > 0 ? under : "grade", g->options.under > 0 ? " below it" : "; --under says how far below it, for stone or a slab");
     fputs("Cut and fill: of earth as it lies. Loose it takes more room, and packed less, so that a fill from what was cut\n"
           "comes out short where the two only balance.\n", out);
     if (g->outline == GRADES_OF_SHOTS)
@@ -414,6 +418,8 @@ notes(const struct grades *g, const struct sheet_style *style, FILE *out)
     else
         fprintf(out, "Water: held to a fall of %s away from the building, within 10 ft of it%s.\n"
             "The local code rules; it may ask less of swales and hard surfaces.\n", fall, usual ? " (6 in in the first 10 ft: IRC R401.3)" : "");
+    if (g->no_top)
+        fputs("Posts are taken to end at grade; --top says how far above it they stand.\n", out);
     fputs("Holes and posts: by the depth that is stated; depths, frost and footings follow the local code and the plan.\n"
           "Elevations do not find buried services: have them located and marked before any digging.\n"
           "To take one: rodbook grade --take N --name NAME, with the same options, and the record.\n", out);
@@ -525,6 +531,7 @@ put_candidate(struct writer *w, const struct grades *g, int kind)
     text(w, KEY("towards"), there && sloped ? kind == GRADES_LENGTH ? "length" : "width" : NULL);
     put_real(w, KEY("slope_of_ground"), there && sloped, c->found);
     put_real(w, KEY("slope_sigma"), there && sloped && c->found_sigma >= 0, c->found_sigma);
+    truth(w, KEY("may_be_chance"), there && sloped && c->found_sigma >= 0, c->may_be_chance);
     truth(w, KEY("held"), there && sloped, c->bound);
     text(w, KEY("decides"), shot ? shot_name(g, c->decides) : post ? post_name(g, c->decides) : NULL);
     number(w, KEY("cut"), there && c->cut_shot != JOB_NONE, c->cut);

@@ -61,6 +61,16 @@ site_choose_flatter(struct site_ratio slope, struct site_ratio bound)
     return compare(slope, is_two_percent(bound) ? two_percent : bound) < 0;
 }
 
+bool
+site_choose_hold(struct site_ratio *slope, struct site_ratio most)
+{
+    if (!site_choose_steeper(*slope, most))
+        return false;
+    int64_t rise = most.rise < 0 ? -most.rise : most.rise;
+    *slope = (struct site_ratio){ slope->rise < 0 ? -rise : rise, most.run };
+    return true;
+}
+
 /* ---- a level that clears the ground ---- */
 
 /* Half a confidence interval, up to the next nanometre; below 0 where it is no length. */

@@ -2,6 +2,8 @@
 
 #include "rodbook/dense.h"
 
+#include <stdbool.h>
+
 /* Also false for a number that is none. */
 static bool
 is_finite(double v)
@@ -99,24 +101,6 @@ site_plane_fit(const double *x, const double *y, const double *z, const double *
         f.scatter = __builtin_sqrt(f.sum / (double)f.freedom);
     *fit = f;
     return SITE_PLANE_OK;
-}
-
-bool
-site_plane_bound(struct site_plane_fit *fit, double most)
-{
-    bool along = fit->var_along > 0, across = fit->var_across > 0;
-    if (along == across || !(most >= 0))
-        return false;
-    double *slope = along ? &fit->along : &fit->across, variance = along ? fit->var_along : fit->var_across;
-    if (*slope <= most && *slope >= -most)
-        return false;
-    double to = *slope < 0 ? -most : most, off = to - *slope;
-    fit->sum += off * off / variance;
-    if (fit->freedom > 0)
-        fit->scatter = __builtin_sqrt(fit->sum / (double)fit->freedom);
-    *slope = to;
-    fit->bound = true;
-    return true;
 }
 
 double

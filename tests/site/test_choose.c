@@ -82,6 +82,25 @@ one_in_48_is_two_percent(void **state)
     assert_false(site_choose_steeper((struct site_ratio){ 0, 1 }, (struct site_ratio){ 0, 1 }));
 }
 
+static void
+slopes_are_held(void **state)
+{
+    const struct site_ratio percent = { 2, 100 }, odd = { 3, 200 };
+    struct site_ratio s = { -1, 31 };
+    (void)state;
+    assert_true(site_choose_hold(&s, odd));
+    assert_ratio(s, -3, 200);
+    assert_false(site_choose_hold(&s, odd));
+    s = (struct site_ratio){ 1, 31 };
+    assert_true(site_choose_hold(&s, percent));
+    assert_ratio(s, 2, 100);
+    s = (struct site_ratio){ 1, 48 }; /* 2 percent, as codes print it */
+    assert_false(site_choose_hold(&s, percent));
+    assert_ratio(s, 1, 48);
+    assert_true(site_choose_hold(&s, (struct site_ratio){ 0, 1 }));
+    assert_ratio(s, 0, 1);
+}
+
 /* The highest shot need not decide: one that is less sure may. 100.31 + 2 * 0.03 is above 100.36 + 2 * 0.004. */
 static void
 the_string_clears_beyond_doubt(void **state)
@@ -255,6 +274,7 @@ main(void)
         cmocka_unit_test(levels_are_whole_divisions),
         cmocka_unit_test(slopes_are_one_in_a_whole_number),
         cmocka_unit_test(one_in_48_is_two_percent),
+        cmocka_unit_test(slopes_are_held),
         cmocka_unit_test(the_string_clears_beyond_doubt),
         cmocka_unit_test(a_hole_and_its_post),
         cmocka_unit_test(posts_reach_so_high),
