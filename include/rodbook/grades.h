@@ -67,9 +67,10 @@ struct grades_shot {
     length elevation;
     double sigma;               /* m; below 0: not known */
     uint8_t quality;            /* enum level_quality */
-    length distance;            /* outside the building; 0: on it */
+    length distance;            /* outside the building; 0: in its outline */
     bool strung;                /* under the strings: GRADES_CLEAR looks at it */
     double weight;              /* m2 of the building that it stands for */
+    bool on;                    /* both: it counts as on the building, though it may stand a step beside it */
 };
 
 struct grades_post {
@@ -93,7 +94,7 @@ struct grades_candidate {
     bool may_be_chance;      /* at the confidence asked for, the ground may have none: |found| <= t * found_sigma */
     bool bound;              /* it was steeper than it may be */
     uint32_t decides;        /* GRADES_CLEAR: into shot; GRADES_POSTS: into post; else JOB_NONE */
-    length cut, fill;        /* largest at a shot on the building, of the earth... */
+    length cut, fill;        /* largest at a shot that is `on`, of the earth... */
     uint32_t cut_shot, fill_shot; /* ...and which; JOB_NONE where there is none */
     struct site_volume earth; /* area 0: none is known */
     length hole, post;       /* deepest hole, longest post... */
@@ -113,8 +114,8 @@ struct grades {
     bool no_sigma;            /* some section does not say how sure it is: no standard deviations */
     struct grades_shot *shot; /* in the order in which their names came up */
     size_t shots, near;       /* near: outside, but no farther than SITE_CHOOSE_NEAR */
-    size_t on;                /* on the building */
-    uint32_t highest, lowest; /* of those on the building, else of all */
+    size_t on;                /* shots that are `on` */
+    uint32_t highest, lowest; /* of those, else of all */
     uint32_t *left_out;       /* spots on the ground that cannot be used... */
     size_t left;
     enum grades_outline outline;

@@ -180,7 +180,7 @@ move_earth(const struct grades *g, struct grades_candidate *c)
     for (uint32_t i = 0; i < g->shots; i++) {
         length earth = earth_at(g, c, g->shot[i].at), off = g->shot[i].elevation - earth;
         above[i] = z[i] - grades_m(earth);
-        if (g->shot[i].distance > 0)
+        if (!g->shot[i].on)
             continue;
         if (off > 0 && (c->cut_shot == JOB_NONE || off > c->cut)) {
             c->cut = off;

@@ -180,17 +180,25 @@ static void
 place_shots(struct grades *g)
 {
     struct site_rectangle strings = strings_of(g);
-    g->highest = g->lowest = 0;
     for (uint32_t i = 0; i < g->shots; i++) {
         struct grades_shot *s = &g->shot[i];
         s->distance = site_choose_outside(&g->building, s->at, &s->wall);
         s->strung = is_in(&strings, s->at);
         g->near += s->distance > 0 && s->distance <= SITE_CHOOSE_NEAR;
-        g->on += s->distance == 0;
     }
+}
+
+/* Which shots count as on the building, and the highest and lowest of them. */
+static void
+rank_shots(struct grades *g)
+{
     bool first = true;
     for (uint32_t i = 0; i < g->shots; i++) {
-        if (g->on > 0 && g->shot[i].distance > 0)
+        g->shot[i].on = g->shot[i].strung && g->shot[i].weight > 0;
+        g->on += g->shot[i].on;
+    }
+    for (uint32_t i = 0; i < g->shots; i++) {
+        if (g->on > 0 && !g->shot[i].on)
             continue;
         if (first || g->shot[i].elevation > g->shot[g->highest].elevation)
             g->highest = i;
@@ -394,5 +402,6 @@ grades_work(struct grades *g, const struct job *job, const struct grades_options
         return -1;
     if (d->errors > errors)
         return 0;
+    rank_shots(g);
     return gather_posts(g) == 0 ? grades_candidates(g) : -1;
 }

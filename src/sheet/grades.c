@@ -168,8 +168,8 @@ ground_lines(const struct grades *g, const struct sheet_style *style, FILE *out)
     fprintf(out, "\nBuilding: %s by %s, %s\n", along, across, outline_words(g->outline));
     length_print(high, g->shot[g->highest].elevation, style->adjusted);
     length_print(low, g->shot[g->lowest].elevation, style->adjusted);
-    fprintf(out, "Ground: %zu shots, %zu on the building, %zu within 10 ft outside it\n  highest %s %s, lowest %s %s%s\n", g->shots, g->on,
-        g->near, shot_name(g, g->highest), high, shot_name(g, g->lowest), low, g->on > 0 ? " on the building" : "");
+    fprintf(out, "Ground: %zu shots, %zu of them for the building, %zu within 10 ft outside it\n  highest %s %s, lowest %s %s\n", g->shots,
+        g->on, g->near, shot_name(g, g->highest), high, shot_name(g, g->lowest), low);
     area_words(covered, g, g->covered);
     area_words(area, g, g->area);
     bool whole = g->covered > 0.995 * g->area;
@@ -407,20 +407,20 @@ notes(const struct grades *g, const struct sheet_style *style, FILE *out)
     given_words(under, g->options.under, style);
     ratio_words(fall, g->options.fall);
     bool usual = g->options.fall.rise * SITE_CHOOSE_FALL_RUN == g->options.fall.run * SITE_CHOOSE_FALL_RISE;
-    fprintf(out, "\nGrade: of strings and post marks, at x = y = 0, in whole divisions of the rod. The earth is brought to\n%s%s.\n",
+    fprintf(out, "\nGrade: of strings and post marks, at x = y = 0, in whole divisions of the rod. The earth is\nbrought to %s%s.\n",
         g->options.under > 0 ? under : "grade", g->options.under > 0 ? " below it" : "; --under says how far below it, for stone or a slab");
-    fputs("Cut and fill: of earth as it lies. Loose it takes more room, and packed less, so that a fill from what was cut\n"
-          "comes out short where the two only balance.\n", out);
+    fputs("Cut and fill: the most at one shot, then of the whole building; of earth as it lies. Loose it takes\n"
+          "more room, and packed less: a fill from what was cut comes out short where the two only balance.\n", out);
     if (g->outline == GRADES_OF_SHOTS)
         fputs("Water: not looked at, for nothing says where the building stands; give its corners x, y and kind.\n", out);
     else if (g->near == 0)
-        fputs("Water: not looked at, for no ground was shot within 10 ft outside the building; shoot some on each side.\n", out);
+        fputs("Water: not looked at, for no ground was shot within 10 ft outside the building; shoot some on\neach side.\n", out);
     else
         fprintf(out, "Water: held to a fall of %s away from the building, within 10 ft of it%s.\n"
-            "The local code rules; it may ask less of swales and hard surfaces.\n", fall, usual ? " (6 in in the first 10 ft: IRC R401.3)" : "");
+            "The local code rules; it may ask less of swales and hard surfaces.\n", fall, usual ? "\n(6 in in the first 10 ft: IRC R401.3)" : "");
     if (g->no_top)
         fputs("Posts are taken to end at grade; --top says how far above it they stand.\n", out);
-    fputs("Holes and posts: by the depth that is stated; depths, frost and footings follow the local code and the plan.\n"
+    fputs("Holes and posts: by the depth that is stated; depths, frost and footings follow the local code and\nthe plan. "
           "Elevations do not find buried services: have them located and marked before any digging.\n"
           "To take one: rodbook grade --take N --name NAME, with the same options, and the record.\n", out);
 }
@@ -578,6 +578,7 @@ put_ground(struct writer *w, const struct grades *g)
         deviation(w, KEY("sigma"), s->sigma);
         text(w, KEY("closure"), sheet_quality_word(s->quality));
         number(w, KEY("outside"), true, s->distance);
+        truth(w, KEY("on"), true, s->on);
         truth(w, KEY("strings"), true, s->strung);
         put_area(w, KEY("area"), s->weight);
         close_object(w);
