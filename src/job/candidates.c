@@ -46,10 +46,11 @@ static enum site_plane_status
 fit(const struct grades *g, int slopes, struct site_plane_fit *f)
 {
     const double *x = grades_real(g, GRADES_REAL_X), *y = grades_real(g, GRADES_REAL_Y), *z = grades_real(g, GRADES_REAL_Z);
-    double *some = room_new(7 * g->shots, sizeof *some), *w = some + 3 * g->shots;
+    double *some = room_new(7 * g->shots, sizeof *some);
     size_t n = 0;
     if (!some)
         return SITE_PLANE_EMEMORY;
+    double *w = some + 3 * g->shots;
     for (size_t i = 0; i < g->shots; i++) {
         if (!(g->shot[i].weight > 0))
             continue;
