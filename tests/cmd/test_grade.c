@@ -160,6 +160,24 @@ options_do_what_they_say(void **state)
     json_decref(root);
 }
 
+/* Ground as rough as it is sloped, of five shots: t of two degrees of freedom is 4.3. Exact ground is sure of its slope. */
+static void
+a_slope_may_be_chance(void **state)
+{
+    json_t *root = GRADES(HEAD CORNERS PLACES LEVELS("    - {at: G1, on: ground, is: 5.30}\n    - {at: G3, on: ground, is: 5.00}\n"
+        "    - {at: G7, on: ground, is: 5.00}\n    - {at: G9, on: ground, is: 4.90}\n    - {at: G5, on: ground, is: 5.2}\n"));
+    (void)state;
+    assert_true(json_is_true(json_object_get(candidate(root, 3), "may_be_chance")));
+    assert_true(json_is_true(json_object_get(candidate(root, 4), "may_be_chance")));
+    json_decref(root);
+    root = GRADES(FIELD);
+    assert_true(json_is_false(json_object_get(candidate(root, 3), "may_be_chance")));
+    json_decref(root);
+    root = GRADES(HEAD CORNERS PLACES LEVELS("    - {at: G1, on: ground, is: 5.30}\n    - {at: G3, on: ground, is: 5.00}\n    - {at: G7, on: ground, is: 5.00}\n"));
+    assert_true(is_null(candidate(root, 3), "may_be_chance") && is_null(candidate(root, 3), "slope_sigma")); /* three shots show no scatter */
+    json_decref(root);
+}
+
 /* The shot that decides need not be the highest: X reads 0.005 lower and is tied by four set-ups instead of one. */
 static void
 the_less_sure_shot_decides(void **state)
@@ -197,6 +215,12 @@ posts_by_hand(void **state)
     assert_int_equal(json_integer_value(json_object_get(c, "too_short")), 4);
     assert_near(real(c, "short_by"), 0.76, EXACT);
     json_decref(root);
+    struct ran r = RUN_WITH(record, "grade", "--depth", "3 ft", "/dev/stdin");
+    assert_says(r.out, "Posts are taken to end at grade; --top says how far above it they stand.");
+    ran_release(&r);
+    r = RUN_WITH(record, "grade", "--depth", "3 ft", "--top", "0 in", "/dev/stdin");
+    assert_null(strstr(r.out, "taken to end"));
+    ran_release(&r);
     root = GRADES(record, "--depth", "3 ft"); /* no length: nothing to reach for, but holes and posts are known */
     assert_says(json_string_value(json_object_get(candidate(root, 5), "missing")), "how long the posts are");
     assert_near(real(candidate(root, 2), "post"), 3.12, EXACT);
@@ -628,6 +652,7 @@ main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(levels_by_hand),
         cmocka_unit_test(options_do_what_they_say),
+        cmocka_unit_test(a_slope_may_be_chance),
         cmocka_unit_test(the_less_sure_shot_decides),
         cmocka_unit_test(posts_by_hand),
         cmocka_unit_test(holes_as_the_record_has_them),

@@ -78,6 +78,25 @@ the_published_plane(void **state)
     assert_near(most, 8.4847, 0.00005);
 }
 
+/* Variances against the inverse of the two by two centred sums, written out; and the height's at a place far out. */
+static void
+how_sure_a_plane_is(void **state)
+{
+    struct site_plane_fit f = fitted(tree_x, tree_y, tree_z, NULL, 31, SITE_PLANE_BOTH);
+    double xx = 0, yy = 0, xy = 0;
+    (void)state;
+    for (size_t i = 0; i < 31; i++) {
+        xx += (tree_x[i] - f.x) * (tree_x[i] - f.x);
+        yy += (tree_y[i] - f.y) * (tree_y[i] - f.y);
+        xy += (tree_x[i] - f.x) * (tree_y[i] - f.y);
+    }
+    double d = xx * yy - xy * xy, dx = 25 - f.x, dy = 60 - f.y;
+    assert_near(f.var_along, yy / d, 1e-15);
+    assert_near(f.var_across, xx / d, 1e-15);
+    assert_near(f.covariance, -xy / d, 1e-15);
+    assert_near(site_plane_sigma(&f, 25, 60), f.scatter * sqrt(1 / 31.0 + (dx * dx * yy + dy * dy * xx - 2 * dx * dy * xy) / d), 1e-12);
+}
+
 /* Whatever slopes are fitted, bounded or left out, cut and fill by area are the same: the sum of the residuals by weight is 0. */
 static void
 it_balances(void **state)
@@ -202,6 +221,7 @@ main(void)
         cmocka_unit_test(the_certified_line),
         cmocka_unit_test(the_published_plane),
         cmocka_unit_test(it_balances),
+        cmocka_unit_test(how_sure_a_plane_is),
         cmocka_unit_test(nothing_fits_better),
         cmocka_unit_test(far_from_the_origin),
         cmocka_unit_test(what_shows_no_slope_is_refused),
