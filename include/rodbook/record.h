@@ -315,6 +315,30 @@ struct record_concrete {
     struct diag_place place;
 };
 
+/* ---- the pad ---- */
+
+enum record_pad_method { RECORD_PAD_EITHER, RECORD_PAD_SQUARES, RECORD_PAD_TRIANGLES };
+
+/* What is dug and filled to a grade, and the stone on it. */
+struct record_pad {
+    uint32_t grade;       /* a name; RECORD_NONE: `level` */
+    length level;         /* of the subgrade */
+    uint32_t first, spots; /* names: record.pad_spot[first ... first + spots - 1]; 0: all ground that has a place */
+    enum record_pad_method method;
+    bool bounded;         /* x to margin are stated... */
+    bool by_site;         /* ...by the footprint of the site entry, and along and across are not set */
+    length x, y;          /* corner of the pad without its margin; 0 when not stated */
+    length along, across; /* without its margin */
+    length margin;        /* beyond that on every side; 0 when not stated */
+    length stone;         /* thickness; 0: not stated */
+    double density;       /* kg/m3, of the stone as it lies; 0: not stated */
+    uint32_t density_text; /* a text: as it was written; RECORD_NONE */
+    uint32_t source;      /* a text: who says so; RECORD_NONE */
+    double swell;         /* share by which dug earth takes up more when loose; below 0: not stated */
+    uint32_t entry;
+    struct diag_place place, grade_place, margin_place; /* the latter two are `place` where not given */
+};
+
 /* A levels or sections entry that continues no other, with all that continues it. */
 struct record_run {
     uint32_t entry;     /* index */
@@ -380,6 +404,10 @@ struct record {
     size_t holes, hole_room;
     struct record_concrete *concrete; /* the last one holds */
     size_t concretes, concrete_room;
+    struct record_pad *pad; /* the last one holds */
+    size_t pads, pad_room;
+    uint32_t *pad_spot;
+    size_t pad_spots, pad_spot_room;
     struct record_run *run;
     size_t runs, run_room;
     struct record_continuation *continuation;

@@ -9,6 +9,7 @@
 
 #include "rodbook/audit.h"
 #include "rodbook/booking.h"
+#include "rodbook/earth.h"
 #include "rodbook/fit.h"
 #include "rodbook/grades.h"
 #include "rodbook/history.h"
@@ -101,7 +102,9 @@ int sheet_concrete_json(const struct order *o, FILE *out);
 
 /* run */
 
-/* pad */
+/* Ground against the grade of the pad, volumes, and stone; as text and as JSON. 0, or -1 without memory. */
+int sheet_pad(const struct earth *e, FILE *out);
+int sheet_pad_json(const struct earth *e, FILE *out);
 
 /* What an audit found, for people and as JSON; the latter 0, or -1 without memory. */
 void sheet_audit(const struct audit *a, FILE *out);

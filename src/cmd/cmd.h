@@ -137,7 +137,7 @@ int cmd_try(const struct append *a, const char *body, size_t n, struct diag *d);
 /* "ENTRY.ROW" as two numbers from 1 on; false for anything else. */
 bool cmd_read_row(const char *text, uint32_t *entry, uint32_t *row);
 
-/* A confidence in per cent, above 0 and below 100, as a share of 1; 0.95 where none is given. False for anything else: said. */
+/* A confidence in per cent, from 50 to 99.99, as a share of 1; 0.95 where none is given. False for anything else: said. */
 bool cmd_read_confidence(const struct cmd *cmd, const char *text, double *confidence);
 
 int cmd_reduce(const struct cmd *cmd, int argc, char **argv);
@@ -173,7 +173,8 @@ extern const struct cmd_option cmd_concrete_options[2];
 
 /* run */
 
-/* pad */
+int cmd_pad(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_pad_options[2];
 
 extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[6],
     cmd_new_options[10], cmd_book_options[7], cmd_strike_options[4], cmd_import_options[7], cmd_check_options[1],

@@ -72,7 +72,11 @@ const struct cmd cmd_table[] = {
 
     /* run */
 
-    /* pad */
+    { "pad", cmd_pad, "[--spread-anyway] [--json] FILE", "cut, fill and stone of the pad",
+        "Holds the ground that was shot against the grade that the pad is dug to: cut or fill at each spot, the volumes over\n"
+        "squares where the spots make a grid, over triangles where they do not, how sure they are, and the stone on it. Spots\n"
+        "that are missing are named, and nothing stands in for them: exit status 1.",
+        "rodbook pad job.yaml", OPTIONS(cmd_pad_options), CMD_ONE_FILE },
 
     { "check", cmd_check, "[--history] FILE...", "report every fault in record files",
         "Reads each record, works it out, and reports every fault with its line and column. Exit status 1 for any.",

@@ -112,10 +112,9 @@ level_or_slope(const struct job *job, const struct record_grade *g, struct job_g
     return false;
 }
 
-static void
-add_grade(struct job *job, const struct record_grade *g, struct diag *d)
+void
+job_grade_of(const struct job *job, const struct record_grade *g, struct job_grade *out, struct diag *d)
 {
-    struct job_grade *out = &job->grade[job->grades++];
     *out = (struct job_grade){ .from = g, .spot = { JOB_NONE, JOB_NONE, JOB_NONE } };
     out->tolerance = g->has_tolerance ? g->tolerance : job->r->job.least / 2;
     out->known = g->through == 3 ? plane_through(job, g, out, d) : level_or_slope(job, g, out, d);
@@ -152,7 +151,7 @@ add_grades(struct job *job, const struct job_options *options, struct diag *d)
         uint32_t name = job->r->grade[i].name, holds = last[name];
         last[name] = 0;
         if (holds > 0 && (!only || strcmp(only, job_name(job, name)) == 0))
-            add_grade(job, &job->r->grade[holds - 1], d);
+            job_grade_of(job, &job->r->grade[holds - 1], &job->grade[job->grades++], d);
     }
     free(last);
     if (job->grades > 0 || (options->grade_optional && n == 0))
@@ -352,7 +351,7 @@ stakes_of_grade(struct job *job, uint32_t grade, bool any_kind, uint32_t setup, 
 }
 
 int
-job_stake_out(struct job *job, const struct job_options *options, struct diag *d)
+job_stake_out(struct job *job, const struct job_options *options, const struct adjust *net, struct diag *d)
 {
     uint32_t setup;
     if (add_grades(job, options, d) != 0)
@@ -370,5 +369,5 @@ job_stake_out(struct job *job, const struct job_options *options, struct diag *d
             "more than %d marks against grades; name one grade with --grade", JOB_STAKES_MOST);
     if (job->no_memory || d->errors > 0 || !(options->confidence > 0))
         return job->no_memory ? -1 : 0;
-    return sure_stakes(job, options->confidence);
+    return sure_stakes(job, net, options->confidence, d);
 }

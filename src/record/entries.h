@@ -36,6 +36,9 @@ bool is_new_name(struct reader *in, uint32_t name, struct diag_place place);
 /* Strikes, continuations and replacements, once every entry is read. -1 without memory. */
 int resolve_rows(struct record *r, struct diag *d);
 
+/* What pads name, once every entry is read. */
+void resolve_pads(const struct record *r, struct diag *d);
+
 extern const struct record_extra no_extra; /* what a row without extras says */
 extern const char *const on_words[RECORD_ON_COUNT];
 extern const char *const point_kind_words[RECORD_POINT_KINDS];

@@ -26,6 +26,8 @@ record_release(struct record *r)
     free(r->plan_sight);
     free(r->hole);
     free(r->concrete);
+    free(r->pad);
+    free(r->pad_spot);
     free(r->run);
     free(r->continuation);
     free(r->span);

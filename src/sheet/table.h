@@ -7,6 +7,7 @@
 #include <stdio.h>
 
 #define TABLE_COLUMNS 12
+#define TABLE_PAGE 100 /* columns of a page; what is wider is broken into lines */
 
 struct table_column {
     const char *heading;
@@ -31,7 +32,9 @@ void table_cell(struct table *t, const char *text);
 void table_length(struct table *t, length value, struct length_style style);
 
 /* Print headings and rows, two blanks between columns; columns that stayed
- * empty are left out. Then empty the table. 0, or -1 without memory. */
+ * empty are left out. What is wider than a page stands closer, texts are
+ * broken into lines, and long ones in the last column go below their row.
+ * Then empty the table. 0, or -1 without memory. */
 int table_print(struct table *t, FILE *out);
 
 #endif

@@ -235,7 +235,7 @@ stand_on(struct mesh *m, uint32_t a, uint32_t p)
 static void
 add_point(struct mesh *m, uint32_t p)
 {
-    uint32_t a = p - 1, b = p - 1, last = NONE, t;
+    uint32_t a = p - 1, b = a, last = NONE, t;
     uint32_t first = NONE; /* the triangle at the side from a to p, and `last` that at the side from p to b */
     while (turn(m, b, m->next[b], p) < 0) {
         t = stand_on(m, b, p);
@@ -433,7 +433,7 @@ dot(const double a[3], const double b[3])
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 }
 
-/* What lies on one side of the grade, `sign` times above it; never below 0. What lies on grade is cut of nothing. */
+/* What lies on one side of the grade, `sign` times above it. What lies on grade is cut of nothing. */
 static double
 one_side(const struct piece *whole, const double above[3], double sign, double weight[3])
 {
@@ -449,8 +449,7 @@ one_side(const struct piece *whole, const double above[3], double sign, double w
     else
         p.corners = 0;
     (void)measure(&p, weight);
-    double volume = sign * dot(weight, above);
-    return volume > 0 ? volume : 0;
+    return sign * dot(weight, above);
 }
 
 /* Adds a piece of a triangle whose corners are `above` the grade. */
@@ -464,11 +463,12 @@ add_piece(struct site_volume *v, const struct piece *p, const double above[3], d
     v->fill += one_side(p, above, -1, fill);
 }
 
-/* The nearest whole step, as the triangulation has it. */
-static double
-step_metres(length from, length to)
+/* Roundings alone make no volume of their own sign. */
+static void
+settle(struct site_volume *v)
 {
-    return (double)steps(from, to) * ((double)SITE_VOLUME_STEP / (double)LENGTH_M);
+    v->cut = v->cut > 0 ? v->cut : 0;
+    v->fill = v->fill > 0 ? v->fill : 0;
 }
 
 void
@@ -487,7 +487,7 @@ site_volume_over(const struct site_place *at, size_t n, const double *above, con
         struct piece p = { .corners = 3 };
         double h[3], cut[3], fill[3];
         for (int k = 0; k < 3; k++) {
-            p.corner[k] = (struct piece_corner){ step_metres(at[0].x, at[corner[k]].x), step_metres(at[0].y, at[corner[k]].y),
+            p.corner[k] = (struct piece_corner){ metres(at[0].x, at[corner[k]].x), metres(at[0].y, at[corner[k]].y),
                 { k == 0, k == 1, k == 2 } };
             h[k] = above[corner[k]];
         }
@@ -501,4 +501,207 @@ site_volume_over(const struct site_place *at, size_t n, const double *above, con
                 fill_weight[corner[k]] += fill[k];
         }
     }
+    settle(v);
+}
+
+/* ---- grids ---- */
+
+/* One coordinate of the spots: the lines that they stand on. */
+struct lines {
+    length first, apart;
+    uint32_t count;
+};
+
+static length
+coordinate(const struct site_place *p, bool y)
+{
+    return y ? p->y : p->x;
+}
+
+static void
+first_lines(const struct site_place *at, size_t n, bool y, struct lines *l)
+{
+    length last = l->first = coordinate(&at[0], y);
+    for (size_t i = 1; i < n; i++) {
+        length v = coordinate(&at[i], y);
+        l->first = v < l->first ? v : l->first;
+        last = v > last ? v : last;
+    }
+    l->apart = last - l->first;
+    for (size_t i = 0; i < n; i++) {
+        length off = coordinate(&at[i], y) - l->first;
+        l->apart = off > 0 && off < l->apart ? off : l->apart;
+    }
+    length count = l->apart > 0 ? (last - l->first) / l->apart : 0;
+    l->count = count < (length)n ? (uint32_t)count + 1 : NONE; /* each has a spot, so there are no more lines than spots */
+}
+
+/* True where every spot stands on a line and every line has one. */
+static bool
+are_even(const struct site_place *at, size_t n, bool y, const struct lines *l, uint8_t *met)
+{
+    uint32_t lines = 0;
+    if (l->count < 2 || l->count == NONE)
+        return false;
+    for (uint32_t k = 0; k < l->count; k++)
+        met[k] = 0;
+    for (uint32_t i = 0; i < n; i++) {
+        length off = coordinate(&at[i], y) - l->first;
+        if (off % l->apart != 0)
+            return false;
+        lines += met[off / l->apart] == 0;
+        met[off / l->apart] = 1;
+    }
+    return lines == l->count;
+}
+
+static size_t
+place_in(const struct site_grid *g, uint32_t column, uint32_t row)
+{
+    return (size_t)row * g->columns + column;
+}
+
+/* The spots at the corners of a square, counter-clockwise; how many there are. */
+static int
+corners_of(const struct site_grid *g, const uint32_t *lattice, uint32_t column, uint32_t row, uint32_t corner[4])
+{
+    int read = 0;
+    corner[0] = lattice[place_in(g, column, row)];
+    corner[1] = lattice[place_in(g, column + 1, row)];
+    corner[2] = lattice[place_in(g, column + 1, row + 1)];
+    corner[3] = lattice[place_in(g, column, row + 1)];
+    for (int k = 0; k < 4; k++)
+        read += corner[k] != NONE;
+    return read;
+}
+
+/* True where more than half of the spots are corners of whole squares. */
+static bool
+makes_squares(const struct site_grid *g, const uint32_t *lattice, uint8_t *in, size_t n, size_t places)
+{
+    uint32_t corner[4];
+    size_t corners = 0;
+    for (size_t i = 0; i < n; i++)
+        in[i] = 0;
+    for (uint32_t row = 0; row + 1 < g->rows; row++)
+        for (uint32_t column = 0; column + 1 < g->columns; column++)
+            for (int k = 0, whole = corners_of(g, lattice, column, row, corner) == 4; whole && k < 4; k++) {
+                corners += in[corner[k]] == 0;
+                in[corner[k]] = 1;
+            }
+    return 2 * corners > places;
+}
+
+enum site_volume_status
+site_volume_grid(const struct site_place *at, size_t n, void *room, struct site_grid *g, uint32_t *lattice, uint32_t *same)
+{
+    struct lines x, y;
+    uint8_t *marked = room;
+    uint32_t *put = (uint32_t *)room + n; /* behind n bytes, aligned; 4 n of them */
+    size_t places = 0;
+    if (n < 4)
+        return SITE_VOLUME_EGRID;
+    first_lines(at, n, false, &x);
+    first_lines(at, n, true, &y);
+    if (!are_even(at, n, false, &x, marked) || !are_even(at, n, true, &y, marked))
+        return SITE_VOLUME_EGRID;
+    struct site_grid found = { { x.first, y.first }, x.apart, y.apart, x.count, y.count };
+    if ((size_t)x.count * y.count > 4 * n)
+        return SITE_VOLUME_EGRID;
+    for (size_t i = 0; i < (size_t)x.count * y.count; i++)
+        put[i] = NONE;
+    for (uint32_t i = 0; i < n; i++) {
+        uint32_t *p = &put[place_in(&found, (uint32_t)((at[i].x - x.first) / x.apart), (uint32_t)((at[i].y - y.first) / y.apart))];
+        places += *p == NONE;
+        *p = *p == NONE ? i : *p;
+    }
+    if (!makes_squares(&found, put, marked, n, places))
+        return SITE_VOLUME_EGRID;
+    for (size_t i = 0; i < n; i++)
+        same[i] = put[place_in(&found, (uint32_t)((at[i].x - x.first) / x.apart), (uint32_t)((at[i].y - y.first) / y.apart))];
+    for (size_t i = 0; i < (size_t)x.count * y.count; i++)
+        lattice[i] = put[i];
+    *g = found;
+    return SITE_VOLUME_OK;
+}
+
+/* Squares around a place that have corners read, though this one is not. */
+static uint32_t
+left_out_by(const struct site_grid *g, const uint32_t *lattice, uint32_t column, uint32_t row)
+{
+    uint32_t corner[4], cells = 0;
+    for (uint32_t r = row > 0 ? row - 1 : 0; r <= row && r + 1 < g->rows; r++)
+        for (uint32_t c = column > 0 ? column - 1 : 0; c <= column && c + 1 < g->columns; c++)
+            cells += corners_of(g, lattice, c, r, corner) > 0;
+    return cells;
+}
+
+size_t
+site_volume_cells(const struct site_grid *g, const uint32_t *lattice, struct site_cell *cell, struct site_gap *gap, size_t *gaps,
+    size_t *left_out)
+{
+    size_t cells = 0;
+    *gaps = *left_out = 0;
+    for (uint32_t row = 0; row < g->rows; row++)
+        for (uint32_t column = 0; column < g->columns; column++) {
+            struct site_cell c = { column, row, { NONE, NONE, NONE, NONE } };
+            uint32_t missing = lattice[place_in(g, column, row)] == NONE ? left_out_by(g, lattice, column, row) : 0;
+            if (missing > 0)
+                gap[(*gaps)++] = (struct site_gap){ column, row, missing };
+            if (row + 1 == g->rows || column + 1 == g->columns)
+                continue;
+            int read = corners_of(g, lattice, column, row, c.corner);
+            *left_out += read > 0 && read < 4;
+            if (read == 4)
+                cell[cells++] = c;
+        }
+    return cells;
+}
+
+double
+site_volume_square(const struct site_grid *g)
+{
+    return (double)g->dx / (double)LENGTH_M * ((double)g->dy / (double)LENGTH_M);
+}
+
+void
+site_volume_of_cell(const struct site_grid *g, const struct site_cell *c, const double above[4],
+    const struct site_rectangle *inside, struct site_volume *v, double cut_weight[4], double fill_weight[4])
+{
+    struct site_place low = { g->origin.x + c->column * g->dx, g->origin.y + c->row * g->dy };
+    double dx = metres(0, g->dx), dy = metres(0, g->dy);
+    const double x[4] = { 0, dx, dx, 0 }, y[4] = { 0, 0, dy, dy };
+    double middle = (above[0] + above[1] + above[2] + above[3]) / 4;
+    *v = (struct site_volume){ 0, 0, 0, 0 };
+    for (int k = 0; k < 4; k++)
+        cut_weight[k] = fill_weight[k] = 0;
+    for (int k = 0; k < 4; k++) {
+        int l = (k + 1) % 4;
+        double h[3] = { above[k], above[l], middle }, cut[3], fill[3];
+        struct piece p = { { { x[k], y[k], { 1, 0, 0 } }, { x[l], y[l], { 0, 1, 0 } }, { dx / 2, dy / 2, { 0, 0, 1 } } }, 3 };
+        if (inside)
+            keep_inside(&p, inside, low);
+        add_piece(v, &p, h, cut, fill);
+        cut_weight[k] += cut[0];
+        cut_weight[l] += cut[1];
+        fill_weight[k] += fill[0];
+        fill_weight[l] += fill[1];
+        for (int m = 0; m < 4; m++) {
+            cut_weight[m] += cut[2] / 4;
+            fill_weight[m] += fill[2] / 4;
+        }
+    }
+    settle(v);
+}
+
+void
+site_volume_four_point(double square, const double above[4], double *cut, double *fill)
+{
+    double c = 0, f = 0;
+    for (int k = 0; k < 4; k++) {
+        c += above[k] > 0 ? above[k] : 0;
+        f -= above[k] < 0 ? above[k] : 0;
+    }
+    *cut = c > 0 ? square * c * c / (4 * (c + f)) : 0;
+    *fill = f > 0 ? square * f * f / (4 * (c + f)) : 0;
 }

@@ -304,14 +304,14 @@ tilted(double x, double y)
     return 0.25 * x - 0.125 * y + 1.75;
 }
 
-/* Corners of a rectangle and random spots in it, on whole steps. */
+/* Corners of a rectangle and random spots in it, on no whole steps. */
 static struct field
 scattered(size_t n, double along, double across)
 {
     struct field f = field_of(n);
     for (size_t i = 0; i < n; i++)
-        f.at[i] = (struct site_place){ i < 4 ? (i % 2 ? M(along) : 0) : M(chance(0, along)) / SITE_VOLUME_STEP * SITE_VOLUME_STEP,
-            i < 4 ? (i / 2 ? M(across) : 0) : M(chance(0, across)) / SITE_VOLUME_STEP * SITE_VOLUME_STEP };
+        f.at[i] = (struct site_place){ i < 4 ? (i % 2 ? M(along) : 0) : M(chance(0, along)),
+            i < 4 ? (i / 2 ? M(across) : 0) : M(chance(0, across)) };
     return f;
 }
 
@@ -454,6 +454,261 @@ on_grade_is_neither(void **state)
     field_free(&f);
 }
 
+/* ---- grids ---- */
+
+struct squares {
+    struct field f;
+    struct site_grid g;
+    uint32_t *lattice;
+    struct site_cell *cell;
+    struct site_gap *gap;
+    size_t cells, gaps, left_out;
+    enum site_volume_status status;
+};
+
+/* Columns by rows, without those whose bit is 0 in `read` (the first is bit 0); every `step` th spot after the last, round and round. */
+static struct squares
+squares_of(size_t columns, size_t rows, const uint8_t *read, length dx, length dy, size_t stride)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < columns * rows; i++)
+        n += read == NULL || read[i];
+    struct squares s = { .f = field_of(n), .lattice = calloc(4 * n, 4), .cell = calloc(n, sizeof *s.cell), .gap = calloc(4 * n, sizeof *s.gap) };
+    size_t k = 0;
+    for (size_t j = 0; j < columns * rows; j++) {
+        size_t i = j * stride % (columns * rows);
+        if (read == NULL || read[i])
+            s.f.at[k++] = (struct site_place){ (length)(i % columns) * dx - 7 * LENGTH_FT, (length)(i / columns) * dy + 3 * LENGTH_FT };
+    }
+    void *room = malloc(site_volume_room(n));
+    s.status = site_volume_grid(s.f.at, n, room, &s.g, s.lattice, s.f.same);
+    free(room);
+    if (s.status == SITE_VOLUME_OK)
+        s.cells = site_volume_cells(&s.g, s.lattice, s.cell, s.gap, &s.gaps, &s.left_out);
+    return s;
+}
+
+static void
+squares_free(struct squares *s)
+{
+    field_free(&s->f);
+    free(s->lattice);
+    free(s->cell);
+    free(s->gap);
+}
+
+static struct site_volume
+volume_of_cell(const struct squares *s, size_t i, const struct site_rectangle *inside, double weight[4])
+{
+    struct site_volume v;
+    double above[4], cut[4], fill[4], by_weight = 0, sum = 0, size = 0;
+    for (int k = 0; k < 4; k++) {
+        above[k] = s->f.above[s->cell[i].corner[k]];
+        size += fabs(above[k]);
+    }
+    site_volume_of_cell(&s->g, &s->cell[i], above, inside, &v, cut, fill);
+    for (int k = 0; k < 4; k++) {
+        by_weight += (cut[k] + fill[k]) * above[k];
+        sum += weight[k] = cut[k] + fill[k];
+    }
+    double tolerance = 1e-14 * site_volume_square(&s->g) * size;
+    assert_true(v.cut >= 0 && v.fill >= 0);
+    assert_near(v.cut - v.fill, v.net, tolerance);
+    assert_near(by_weight, v.net, tolerance);
+    assert_near(sum, v.area, 1e-14 * site_volume_square(&s->g));
+    if (!inside) { /* both ways of dividing keep the net of the four-point mean */
+        double rule_cut, rule_fill, mean = site_volume_square(&s->g) * (above[0] + above[1] + above[2] + above[3]) / 4;
+        site_volume_four_point(site_volume_square(&s->g), above, &rule_cut, &rule_fill);
+        assert_near(v.net, mean, tolerance);
+        assert_near(rule_cut - rule_fill, mean, tolerance);
+        assert_true(rule_cut >= 0 && rule_fill >= 0);
+    }
+    return v;
+}
+
+/* Random heights on grids of any size: the law of the split, and the weights 1-2-3-4 by squares. */
+static void
+the_split_keeps_the_net(void **state)
+{
+    (void)state;
+    for (int trial = 0; trial < 50; trial++) {
+        size_t columns = 2 + (size_t)chance(0, 6), rows = 2 + (size_t)chance(0, 6);
+        struct squares s = squares_of(columns, rows, NULL, (length)chance(1e8, 9e9), (length)chance(1e8, 9e9), 1);
+        assert_int_equal(s.status, SITE_VOLUME_OK);
+        assert_int_equal(s.cells, (columns - 1) * (rows - 1));
+        assert_int_equal(s.gaps + s.left_out, 0);
+        double cut = 0, fill = 0, net = 0, weight[4], *in = calloc(s.f.n, sizeof *in), by_squares = 0;
+        for (size_t i = 0; i < s.f.n; i++)
+            s.f.above[i] = trial % 5 == 0 ? floor(chance(-2, 3)) / 8 : chance(-0.6, 0.5); /* often on grade itself */
+        for (size_t i = 0; i < s.cells; i++) {
+            struct site_volume v = volume_of_cell(&s, i, NULL, weight);
+            cut += v.cut;
+            fill += v.fill;
+            net += v.net;
+            for (int k = 0; k < 4; k++) {
+                in[s.cell[i].corner[k]]++;
+                assert_near(weight[k], site_volume_square(&s.g) / 4, 1e-14 * site_volume_square(&s.g));
+            }
+        }
+        for (size_t i = 0; i < s.f.n; i++)
+            by_squares += in[i] * s.f.above[i] * site_volume_square(&s.g) / 4;
+        assert_near(cut - fill, net, 1e-13 * (cut + fill));
+        assert_near(by_squares, net, 1e-13 * (cut + fill));
+        free(in);
+        squares_free(&s);
+    }
+}
+
+/* Own figures, in feet: 3 by 3 at 10 ft; cells +22.5, +7.5, 0, -13.75; +0.25 +0.10 +0.05 -0.10 by the rule: 8.0 cut, 0.5 fill.
+ * The third, whose mean is nought, has cut and fill alike. */
+static void
+nine_spots(void **state)
+{
+    (void)state;
+    static const double above[] = { 0.40, 0.25, 0.10, 0.20, 0.05, -0.10, -0.05, -0.20, -0.30 };
+    static const double want[] = { 22.5, 7.5, 0, -13.75 };
+    const double ft3 = 0.3048 * 0.3048 * 0.3048;
+    struct squares s = squares_of(3, 3, NULL, 10 * LENGTH_FT, 10 * LENGTH_FT, 1);
+    double weight[4], rule_cut, rule_fill;
+    for (size_t i = 0; i < 9; i++)
+        s.f.above[i] = above[i] * 0.3048;
+    for (size_t i = 0; i < 4; i++) {
+        struct site_volume v = volume_of_cell(&s, i, NULL, weight);
+        assert_near(v.net / ft3, want[i], 1e-11);
+        if (i == 2)
+            assert_true(v.cut / ft3 > 1 && v.fill / ft3 > 1);
+    }
+    double mixed[] = { 0.25 * 0.3048, 0.10 * 0.3048, 0.05 * 0.3048, -0.10 * 0.3048 };
+    site_volume_four_point(site_volume_square(&s.g), mixed, &rule_cut, &rule_fill);
+    assert_near(rule_cut / ft3, 8.0, 1e-12);
+    assert_near(rule_fill / ft3, 0.5, 1e-12);
+    squares_free(&s);
+}
+
+/* By hand, a square of side 1: with corners 1, 1, -1, -1 around it is cut at half its depth, 1/4 each; with 1, -1, 1, -1 the
+ * middle is on grade. */
+static void
+split_by_hand(void **state)
+{
+    (void)state;
+    struct squares s = squares_of(2, 2, NULL, LENGTH_M, LENGTH_M, 1);
+    static const double slope[] = { 1, 1, -1, -1 }, saddle[] = { 1, -1, -1, 1 }; /* in the order of the spots, row by row */
+    double weight[4];
+    memcpy(s.f.above, slope, sizeof slope);
+    struct site_volume v = volume_of_cell(&s, 0, NULL, weight);
+    assert_near(v.cut, 0.25, 1e-15);
+    assert_near(v.fill, 0.25, 1e-15);
+    memcpy(s.f.above, saddle, sizeof saddle);
+    v = volume_of_cell(&s, 0, NULL, weight);
+    /* a triangle 1, -1, 0 of area 1/4: above grade is half of it, heights 1, 0, 0: (1/8) (1/3); four of them */
+    assert_near(v.cut, 4 * (1.0 / 8) / 3, 1e-15);
+    assert_near(v.fill, v.cut, 1e-15);
+    double rule_cut, rule_fill; /* the rule cannot tell the two apart */
+    site_volume_four_point(1, saddle, &rule_cut, &rule_fill);
+    assert_near(rule_cut, 0.25, 0);
+    /* only a quarter of it asked for: the corner that is 1, to the middle: the plane sides of two halves */
+    struct site_rectangle part = { s.g.origin, { s.g.origin.x + LENGTH_M / 2, s.g.origin.y + LENGTH_M / 2 } };
+    v = volume_of_cell(&s, 0, &part, weight);
+    assert_near(v.area, 0.25, 1e-15);
+    assert_near(v.cut, (1.0 / 8) / 3 * 2, 1e-15);
+    assert_near(v.fill, 0, 0);
+    memset(s.f.above, 0, 4 * sizeof *s.f.above);
+    v = volume_of_cell(&s, 0, NULL, weight);
+    assert_near(v.cut + v.fill, 0, 0);
+    site_volume_four_point(1, s.f.above, &rule_cut, &rule_fill);
+    assert_near(rule_cut + rule_fill, 0, 0);
+    squares_free(&s);
+}
+
+/* Missing spots leave squares out, and say so; nothing stands in for them. */
+static void
+gaps_are_named(void **state)
+{
+    (void)state;
+    uint8_t read[20];
+    memset(read, 1, sizeof read);
+    read[6] = 0; /* column 1, row 1 of 5 by 4: four squares */
+    struct squares s = squares_of(5, 4, read, LENGTH_FT, 2 * LENGTH_FT, 7);
+    assert_int_equal(s.status, SITE_VOLUME_OK);
+    assert_int_equal(s.cells, 8);
+    assert_int_equal(s.left_out, 4);
+    assert_int_equal(s.gaps, 1);
+    assert_int_equal(s.gap[0].column, 1);
+    assert_int_equal(s.gap[0].row, 1);
+    assert_int_equal(s.gap[0].cells, 4);
+    assert_same(s.g.dx, LENGTH_FT);
+    assert_same(s.g.dy, 2 * LENGTH_FT);
+    assert_same(s.g.origin.x, -7 * LENGTH_FT);
+    squares_free(&s);
+    read[6] = 1;
+    read[0] = read[1] = 0; /* a corner off: two places, of which the first touches one square, the second two */
+    s = squares_of(5, 4, read, LENGTH_FT, LENGTH_FT, 1);
+    assert_int_equal(s.cells, 10);
+    assert_int_equal(s.left_out, 2);
+    assert_int_equal(s.gaps, 2);
+    assert_int_equal(s.gap[0].cells, 1);
+    assert_int_equal(s.gap[1].cells, 2);
+    squares_free(&s);
+    read[0] = read[1] = 1;
+    for (size_t i = 10; i < 15; i++)
+        read[i] = 0; /* a whole row was not read: the rows are not even, and nobody would believe it */
+    s = squares_of(5, 4, read, LENGTH_FT, LENGTH_FT, 1);
+    assert_int_equal(s.status, SITE_VOLUME_EGRID);
+    squares_free(&s);
+}
+
+static void
+what_is_no_grid(void **state)
+{
+    (void)state;
+    struct squares s = squares_of(4, 3, NULL, LENGTH_FT, LENGTH_FT, 1);
+    assert_int_equal(s.status, SITE_VOLUME_OK);
+    void *room = malloc(site_volume_room(12));
+    struct site_grid before = s.g;
+    s.f.at[10].y++; /* a nanometre off */
+    assert_int_equal(site_volume_grid(s.f.at, 12, room, &s.g, s.lattice, s.f.same), SITE_VOLUME_EGRID);
+    assert_memory_equal(&before, &s.g, sizeof before);
+    s.f.at[10] = s.f.at[5]; /* twice at one place, and one missing */
+    assert_int_equal(site_volume_grid(s.f.at, 12, room, &s.g, s.lattice, s.f.same), SITE_VOLUME_OK);
+    assert_int_equal(s.f.same[10], 5);
+    assert_int_equal(s.f.same[11], 11);
+    for (size_t i = 0; i < 12; i++) /* one line; a slanting line; too few */
+        s.f.at[i] = (struct site_place){ (length)i * LENGTH_FT, 0 };
+    assert_int_equal(site_volume_grid(s.f.at, 12, room, &s.g, s.lattice, s.f.same), SITE_VOLUME_EGRID);
+    for (size_t i = 0; i < 12; i++)
+        s.f.at[i].y = s.f.at[i].x;
+    assert_int_equal(site_volume_grid(s.f.at, 12, room, &s.g, s.lattice, s.f.same), SITE_VOLUME_EGRID);
+    assert_int_equal(site_volume_grid(s.f.at, 3, room, &s.g, s.lattice, s.f.same), SITE_VOLUME_EGRID);
+    /* scattered over whole feet, with one square among them by chance */
+    static const int64_t x[] = { 0, 1, 0, 1, 2, 3, 4, 5, 6, 7, 2, 3 }, y[] = { 0, 0, 1, 1, 3, 2, 5, 4, 7, 6, 7, 6 };
+    for (size_t i = 0; i < 12; i++)
+        s.f.at[i] = (struct site_place){ x[i] * LENGTH_FT, y[i] * LENGTH_FT };
+    assert_int_equal(site_volume_grid(s.f.at, 12, room, &s.g, s.lattice, s.f.same), SITE_VOLUME_EGRID);
+    free(room);
+    squares_free(&s);
+}
+
+/* A bowl over squares by the four-point mean: a quarter of the error for half of the spacing. */
+static void
+a_bowl_converges_by_four_points(void **state)
+{
+    (void)state;
+    double before = 0;
+    for (size_t k = 4; k <= 64; k *= 2) {
+        struct squares s = squares_of(k + 1, k + 1, NULL, 12 * LENGTH_M / (length)k, 8 * LENGTH_M / (length)k, 1);
+        double net = 0, weight[4];
+        for (size_t i = 0; i < s.f.n; i++)
+            s.f.above[i] = bowl((double)(s.f.at[i].x - s.g.origin.x) / 1e9, (double)(s.f.at[i].y - s.g.origin.y) / 1e9);
+        for (size_t i = 0; i < s.cells; i++)
+            net += volume_of_cell(&s, i, NULL, weight).net;
+        double off = net - BOWL;
+        if (k > 4 && !(before / off > 3.5 && before / off < 4.5))
+            fail_msg("%zu: error %g, before %g", k, off, before);
+        before = off;
+        squares_free(&s);
+    }
+}
+
 int
 main(void)
 {
@@ -466,6 +721,12 @@ main(void)
         cmocka_unit_test(a_bowl_converges_on_scattered_spots),
         cmocka_unit_test(one_place_under_two_names),
         cmocka_unit_test(on_grade_is_neither),
+        cmocka_unit_test(the_split_keeps_the_net),
+        cmocka_unit_test(nine_spots),
+        cmocka_unit_test(split_by_hand),
+        cmocka_unit_test(gaps_are_named),
+        cmocka_unit_test(what_is_no_grid),
+        cmocka_unit_test(a_bowl_converges_by_four_points),
     };
     return cmocka_run_group_tests_name("volume", tests, NULL, NULL);
 }
