@@ -85,11 +85,12 @@ take_sigmas(struct grades *g)
     struct adjust a;
     struct diag d = { 0 };
     length elevation;
-    int rc = adjust_open(&a, g->job, &d);
+    int rc = adjust_sound(&a, g->job, &d);
     g->no_sigma = d.errors > 0;
     for (size_t i = 0; rc == 0 && !g->no_sigma && i < g->shots; i++)
         if (!adjust_spot(&a, g->shot[i].spot, &elevation, &g->shot[i].sigma))
             g->shot[i].sigma = -1;
+    rc = d.no_memory ? -1 : rc;
     diag_release(&d);
     adjust_release(&a);
     return rc;
