@@ -174,10 +174,10 @@ ground_lines(const struct grades *g, const struct sheet_style *style, FILE *out)
     area_words(area, g, g->area);
     bool whole = g->covered > 0.995 * g->area;
     if (g->outline == GRADES_OF_SHOTS)
-        fprintf(out, "  cut, fill and balance are of the %s %s between them\n", covered, is_metric(g) ? "m2" : "sq ft");
+        fprintf(out, "  cut, fill and balance are of the %s %s between them\n", covered, is_metric(g) ? "m2" : "ft2");
     else
         fprintf(out, "  %s%s of %s %s of the building lie between shots%s\n", whole ? "" : "ONLY ", covered, area,
-            is_metric(g) ? "m2" : "sq ft", whole ? "" : ": cut, fill and balance are of that part");
+            is_metric(g) ? "m2" : "ft2", whole ? "" : ": cut, fill and balance are of that part");
     own_plane(g, style, out);
     unchecked_line(g, out);
     left_line(g, out);
@@ -248,7 +248,7 @@ static int
 candidate_table(const struct grades *g, const struct sheet_style *style, FILE *out)
 {
     const struct table_column ft[] = { { "no", true, false }, { "grade", true, false }, { "slope", false, false }, { "cut", true, false },
-        { "fill", true, false }, { "cut cu yd", true, false }, { "fill cu yd", true, false }, { "hole", true, false }, { "post", true, false },
+        { "fill", true, false }, { "cut yd3", true, false }, { "fill yd3", true, false }, { "hole", true, false }, { "post", true, false },
         { "water", false, false } };
     struct table_column columns[sizeof ft / sizeof *ft];
     struct table t;
@@ -447,7 +447,7 @@ sheet_grade_reason(char *out, size_t room, const struct grades *g, enum grades_k
     struct sheet_style style = sheet_style_of(g->job->r);
     const struct grades_candidate *c = &g->candidate[kind];
     char words[SHEET_WORDS * 4], cut[SHEET_WORDS], fill[SHEET_WORDS], under[SHEET_WORDS];
-    const char *unit = is_metric(g) ? "m3" : "cu yd";
+    const char *unit = is_metric(g) ? "m3" : "yd3";
     candidate_words(words, sizeof words, g, kind, &style);
     int n = snprintf(out, room, "%s; from %zu ground shots", words, g->shots);
     volume_words(cut, g, c->earth.cut);

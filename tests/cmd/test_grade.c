@@ -481,7 +481,7 @@ a_choice_is_booked(void **state)
     assert_memory_equal(text, FIELD, strlen(FIELD)); /* what stood there stands there */
     assert_says(text, "---\nentry: 6\ngrade:\n  name: string\n  means: finish\n  for: [batten, post]\n  level: 100.76\n  tolerance: 1/8 in\n"
                       "  note: \"lowest level string 6 in above all ground under it, sure to 95 %; G3 ground decides; from 13 ground shots; "
-                      "cut 0.0, fill 6.8 cu yd\"\nby: RO\n");
+                      "cut 0.0, fill 6.8 yd3\"\nby: RO\n");
     assert_says(text, "  name: \"pad of gravel: new\"\n  means: subgrade\n  for: [ground]\n  level: 100.06\n  slope: {rise: 1 in 200, towards: length}\n"
                       "  note: \"it drains; slopes along the length, balances; ");
     free(text);
