@@ -127,7 +127,7 @@ struct grades {
     double up_sigma[2];       /* ...and standard deviations in m, from its own scatter; below 0 unknown */
     double scatter;           /* m, of a shot of middling weight about it; below 0 unknown */
     struct grades_post *post;
-    size_t posts, unknown;    /* unknown: posts without ground */
+    size_t posts, unknown, between; /* posts without ground; and with ground from the surface between the shots */
     bool no_top;              /* nothing says how far some of them stand above grade: they are taken to end there */
     struct grades_candidate candidate[GRADES_KINDS];
     struct site_triangle *triangle;

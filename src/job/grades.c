@@ -380,6 +380,7 @@ gather_posts(struct grades *g)
         ask_depth(g, post);
         ground_at(g, post, grades_real(g, GRADES_REAL_ROOM));
         g->unknown += !post->ground;
+        g->between += post->ground && post->shot == JOB_NONE;
     }
     return g->post ? 0 : -1;
 }

@@ -294,6 +294,26 @@ same_strike(const void *one, const void *other)
 }
 
 static bool
+same_hole(const void *one, const void *other)
+{
+    const struct record_hole *a = one, *b = other;
+    return a->post == b->post && a->depth == b->depth && a->from == b->from && a->to == b->to && a->footing == b->footing
+        && a->diameter == b->diameter && a->post_length == b->post_length && a->top == b->top && a->grade == b->grade
+        && a->source == b->source && a->entry == b->entry;
+}
+
+static bool
+same_concrete(const void *one, const void *other)
+{
+    const struct record_concrete *a = one, *b = other;
+    return a->post_along == b->post_along && a->post_across == b->post_across && a->post_round == b->post_round
+        && a->bell_diameter == b->bell_diameter && a->bell_height == b->bell_height && a->collar_diameter == b->collar_diameter
+        && a->collar_height == b->collar_height && a->fill == b->fill && a->fill_by == b->fill_by && a->footing == b->footing
+        && a->waste == b->waste && a->bag_yield == b->bag_yield && a->bag_mass == b->bag_mass && a->step == b->step
+        && a->bulking == b->bulking && a->slump == b->slump && a->entry == b->entry;
+}
+
+static bool
 same_run(const void *one, const void *other)
 {
     const struct record_run *a = one, *b = other;
@@ -332,6 +352,8 @@ static const struct {
     ARRAY("wires, pages and notes", extra, extras, same_extra),
     ARRAY("sections", section, sections, same_section),
     ARRAY("strikes", strike, strikes, same_strike),
+    ARRAY("holes", hole, holes, same_hole),
+    ARRAY("concrete", concrete, concretes, same_concrete),
     ARRAY("runs", run, runs, same_run),
     ARRAY("continuations", continuation, continuations, same_continuation),
 };

@@ -250,8 +250,8 @@ narrow_lines(const struct order *o, FILE *out)
         return;
     least_words(least, site_concrete_least(&o->post), o);
     post_words(words, o);
-    fprintf(out, "\nAround posts %s the International Building Code, 1807.3.3, wants holes %s or more\n"
-                 "across where concrete holds the post: 4 in beyond its %s. The local code decides.\n",
+    fprintf(out, "\nAround posts %s the International Building Code, 1807.3.3, wants holes\n"
+                 "%s or more across where concrete holds the post: 4 in beyond its %s. The local\ncode decides.\n",
         words, least, o->post.round ? "diameter" : "diagonal");
 }
 
@@ -299,6 +299,15 @@ real(struct writer *w, const char *written, size_t n, bool known, double value)
 }
 
 static void
+whole(struct writer *w, const char *written, size_t n, bool known, double value)
+{
+    char out[64];
+    key(w, written, n);
+    snprintf(out, sizeof out, "%.0f", value);
+    put(w, known ? out : "null");
+}
+
+static void
 put_volume(struct writer *w, const char *written, size_t n, bool known, double v, const struct order *o)
 {
     real(w, written, n, known, metric(o) ? v : v / SITE_FT3);
@@ -341,7 +350,7 @@ put_order(struct writer *w, const struct order *o)
     real(w, KEY("waste"), true, 100 * o->waste);
     truth(w, KEY("waste_stated"), true, o->waste_stated);
     put_volume(w, KEY("with_waste"), true, o->with_waste, o);
-    count(w, KEY("bags"), bag, bag ? (uint64_t)o->bags : 0);
+    whole(w, KEY("bags"), bag, o->bags);
     put_volume(w, KEY("bag_yield"), bag, c->bag_yield, o);
     real(w, KEY("bag_mass"), bag, metric(o) ? c->bag_mass : c->bag_mass / SITE_LB);
     real(w, KEY("bag_density"), bag, metric(o) ? o->bag_density : o->bag_density / SITE_LB * SITE_FT3);

@@ -126,7 +126,9 @@ static void
 posts_line(const struct grades *g, FILE *out)
 {
     size_t listed = 0;
-    if (g->posts == 0 || g->unknown == 0)
+    if (g->between > 0)
+        fprintf(out, "  The ground at %zu of %zu posts was not shot: it is taken from the surface between the shots.\n", g->between, g->posts);
+    if (g->unknown == 0)
         return;
     fprintf(out, "  No ground is known at %zu of %zu posts, and nothing is said of their holes:", g->unknown, g->posts);
     for (size_t i = 0; i < g->posts && listed < 8; i++)
@@ -568,6 +570,7 @@ put_ground(struct writer *w, const struct grades *g)
     deviation(w, KEY("sigma_along"), g->up_sigma[0]);
     deviation(w, KEY("sigma_across"), g->up_sigma[1]);
     deviation(w, KEY("scatter"), g->scatter);
+    count(w, KEY("posts_between"), true, g->between);
     count(w, KEY("posts_unknown"), true, g->unknown);
     open_list(w, KEY("shots"));
     for (uint32_t i = 0; i < g->shots; i++) {

@@ -181,7 +181,10 @@ hole_verdict(char out[SHEET_WORDS], const struct posts_one *one, const struct sh
     if (d->verdict != SITE_DIG_DEEPER)
         return;
     sheet_size_words(words, d->dig, style);
-    stpcpy(stpcpy(stpcpy(out, "dig "), words), " more");
+    if (d->by_top)
+        stpcpy(stpcpy(out, words), " too high");
+    else
+        stpcpy(stpcpy(stpcpy(out, "dig "), words), " more");
 }
 
 static void
@@ -189,7 +192,7 @@ missing_remark(const struct posts_one *one, enum posts_read which, const char *w
 {
     const struct posts_level *l = &one->level[which];
     if (l->spot == JOB_NONE)
-        remark_add(remark, "%s not read", what);
+        remark_add(remark, "%s unread", what);
     else if (l->adrift)
         remark_add(remark, "%s hangs on nothing", what);
     else if (l->outside)

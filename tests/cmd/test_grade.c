@@ -216,6 +216,7 @@ posts_by_hand(void **state)
     assert_near(real(c, "short_by"), 0.76, EXACT);
     json_decref(root);
     struct ran r = RUN_WITH(record, "grade", "--depth", "3 ft", "/dev/stdin");
+    assert_says(r.out, "The ground at 4 of 4 posts was not shot: it is taken from the surface between the shots.");
     assert_says(r.out, "Posts are taken to end at grade; --top says how far above it they stand.");
     ran_release(&r);
     r = RUN_WITH(record, "grade", "--depth", "3 ft", "--top", "0 in", "/dev/stdin");
