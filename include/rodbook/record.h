@@ -515,4 +515,12 @@ struct record_dist record_dist_of(const struct record *r, const struct record_ro
 /* The record's own word. */
 const char *record_on_word(enum record_on on);
 
+/* The same of a kind of point; and the kind of a word, RECORD_POINT_KINDS for none. */
+const char *record_kind_word(enum record_point_kind kind);
+enum record_point_kind record_kind_of(const char *word, size_t n);
+
+/* A slope as a record has it, "1 in 120", "0.8 %" or "1/8 in per ft", in lowest terms: rise 0 or more, no more than run. False,
+ * and outputs untouched, for anything else. */
+bool record_read_slope(const char *text, size_t n, int64_t *rise, int64_t *run);
+
 #endif

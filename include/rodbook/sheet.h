@@ -12,6 +12,7 @@
 #include "rodbook/building.h"
 #include "rodbook/earth.h"
 #include "rodbook/fit.h"
+#include "rodbook/grades.h"
 #include "rodbook/history.h"
 #include "rodbook/job.h"
 #include "rodbook/order.h"
@@ -87,7 +88,13 @@ int sheet_site_json(const struct building *b, FILE *out);
 
 /* square */
 
-/* grade */
+/* What the grade could be, from the ground shots; and as JSON. 0, or -1 without memory. */
+int sheet_grades(const struct grades *g, FILE *out);
+int sheet_grades_json(const struct grades *g, FILE *out);
+
+/* Why a grade was taken, as it is booked with it: one line, cut at `room` bytes; and why one cannot be. */
+void sheet_grade_reason(char *out, size_t room, const struct grades *g, enum grades_kind kind);
+const char *sheet_grade_lack(enum grades_lack lack);
 
 /* Holes and posts: depths, marks, lengths. 0, or -1 without memory. */
 int sheet_posts(const struct posts *p, FILE *out);

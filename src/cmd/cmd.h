@@ -161,7 +161,8 @@ extern const struct cmd_option cmd_site_options[1];
 
 /* square */
 
-/* grade */
+int cmd_grade(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_grade_options[16];
 
 int cmd_posts(const struct cmd *cmd, int argc, char **argv);
 extern const struct cmd_option cmd_posts_options[5];

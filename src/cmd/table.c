@@ -54,7 +54,12 @@ const struct cmd cmd_table[] = {
 
     /* square */
 
-    /* grade */
+    { "grade", cmd_grade, "[--clear LENGTH] [--under LENGTH] [--slope-most SLOPE] [...] [--take N --name NAME] FILE",
+        "what the grade could be, from ground shots; and take one",
+        "Works out five grades from the ground shots: the lowest level string that clears the ground, the level that balances\n"
+        "cut and fill, slopes along the length and the width that balance, and the highest level that the posts reach. Each\n"
+        "with cut and fill, deepest hole, longest post, and whether water runs off. With --take the crew's choice is booked.",
+        "rodbook grade --clear \"6 in\" --under \"4 in\" surveys/fernhill.yaml", OPTIONS(cmd_grade_options), CMD_ONE_FILE },
 
     { "posts", cmd_posts, "[--grade NAME] [--setup ENTRY.N] [--confidence PERCENT] [--spread-anyway] [--json] FILE",
         "how deep each hole is and should be, and where its post's mark and cut come",

@@ -7,6 +7,21 @@
 
 const char *const point_kind_words[RECORD_POINT_KINDS] = { "batten", "post", "corner", "ground", "footing" };
 
+const char *
+record_kind_word(enum record_point_kind kind)
+{
+    return point_kind_words[kind];
+}
+
+enum record_point_kind
+record_kind_of(const char *word, size_t n)
+{
+    for (int k = 0; k < RECORD_POINT_KINDS; k++)
+        if (strlen(point_kind_words[k]) == n && strncmp(point_kind_words[k], word, n) == 0)
+            return (enum record_point_kind)k;
+    return RECORD_POINT_KINDS;
+}
+
 void
 each_named(struct reader *in, const char *wanted, bool (*one)(struct reader *in))
 {
@@ -277,6 +292,17 @@ read_ratio(const char *text, size_t n, struct ratio *r)
         return plain_decimal(text, digits, &over) && ratio_of(over, 100 * LENGTH_M, r);
     }
     return false;
+}
+
+bool
+record_read_slope(const char *text, size_t n, int64_t *rise, int64_t *run)
+{
+    struct ratio r;
+    if (!read_ratio(text, n, &r))
+        return false;
+    *rise = r.over;
+    *run = r.under;
+    return true;
 }
 
 static void
