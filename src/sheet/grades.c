@@ -251,7 +251,7 @@ candidate_table(const struct grades *g, const struct sheet_style *style, FILE *o
 {
     const struct table_column ft[] = { { "no", true, false }, { "grade", true, false }, { "slope", false, false }, { "cut", true, false },
         { "fill", true, false }, { "cut yd3", true, false }, { "fill yd3", true, false }, { "hole", true, false }, { "post", true, false },
-        { "water", false, false } };
+        { "water", true, false } };
     struct table_column columns[sizeof ft / sizeof *ft];
     struct table t;
     memcpy(columns, ft, sizeof ft);
