@@ -78,7 +78,10 @@ int sheet_json(const struct job *job, unsigned parts, FILE *out);
 
 /* site */
 
-/* square */
+/* What was taped: frames, triangles and lengths, for people and as JSON. 0, or -1 without memory. */
+struct square;
+int sheet_square(const struct square *s, FILE *out);
+int sheet_square_json(const struct square *s, FILE *out);
 
 /* grade */
 

@@ -150,7 +150,8 @@ int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 
 /* site */
 
-/* square */
+int cmd_square(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_square_options[2];
 
 /* grade */
 

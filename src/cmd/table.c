@@ -48,7 +48,12 @@ const struct cmd cmd_table[] = {
         "rodbook suspects surveys/fernhill.yaml", OPTIONS(cmd_suspects_options), CMD_ONE_FILE },
     /* site */
 
-    /* square */
+    { "square", cmd_square, "[--confidence PERCENT] [--json] FILE", "is what was taped square, and which stakes to move",
+        "Puts the tape's corrections to every taped length, fits each frame of four points by least squares, and says how far\n"
+        "every corner is out of square and every side off; whether the lengths can belong to one frame at all, and if not what\n"
+        "to tape again; which stakes to slide, how far and which way; and what the six lengths will be then. A frame taped\n"
+        "again is held against the slide that was asked. Exit status 1 unless all of it is surely within its tolerances.",
+        "rodbook square surveys/fernhill.yaml", OPTIONS(cmd_square_options), CMD_ONE_FILE },
 
     /* grade */
 

@@ -24,6 +24,9 @@ void take_set(struct reader *in, void *at, const struct field *field);
 void take_pad(struct reader *in, void *at, const struct field *field);
 void take_seal(struct reader *in, void *at, const struct field *field);
 
+/* Tape entries that add to others, and whether each row's corrections have what they need. */
+void join_tapes(struct record *r, struct diag *d);
+
 /* Strikes, continuations and replacements, once every entry is read. -1 without memory. */
 int resolve_rows(struct record *r, struct diag *d);
 

@@ -24,6 +24,9 @@ record_release(struct record *r)
     free(r->plan);
     free(r->plan_setup);
     free(r->plan_sight);
+    free(r->tape);
+    free(r->taped);
+    free(r->tape_span);
     free(r->run);
     free(r->continuation);
     free(r->span);
