@@ -94,7 +94,8 @@ struct square_figure {
     uint32_t tape;            /* index into record.tape: the head of its position */
     uint32_t position;        /* 1, and one more each time it was taped anew */
     uint32_t before;          /* index of its last position, or SQUARE_NONE */
-    bool superseded;          /* a later position takes its place */
+    bool superseded;          /* a later position takes its place; one that lacks lengths does not */
+    uint32_t partly;          /* index of a later position that lacks lengths, or SQUARE_NONE */
     unsigned corners;         /* 4, 3 or 2 */
     struct square_corner corner[4]; /* round it; of a frame the base line is from the first to the second */
     uint32_t first_length, lengths; /* square.length: of a frame in the order of enum site_frame_pair; of a triangle the side

@@ -531,6 +531,25 @@ say_figure(const struct square *s, const struct square_figure *f, struct diag *d
             "tape again", name[0], f->corners > 1 ? " " : "", name[1], f->corners > 2 ? " " : "", name[2], f->corners > 3 ? " " : "", name[3]);
 }
 
+/* Figure `at` is the position behind `last`. A position that lacks lengths takes no place but that of another such. */
+static void
+follow(struct square *s, uint32_t at, uint32_t last)
+{
+    struct square_figure *f = &s->figure[at], *before = &s->figure[last];
+    f->position = before->position + 1;
+    if (before->state == SQUARE_WANTING) {
+        before->superseded = true;
+        last = before->before;
+        if (last == SQUARE_NONE)
+            return;
+        before = &s->figure[last];
+    }
+    f->before = last;
+    before->partly = f->state == SQUARE_WANTING ? at : SQUARE_NONE;
+    before->superseded = f->state != SQUARE_WANTING;
+    compare_slide(f, before);
+}
+
 static int
 join_positions(struct square *s, struct diag *d)
 {
@@ -540,15 +559,9 @@ join_positions(struct square *s, struct diag *d)
     for (uint32_t i = 0; i < s->figures; i++)
         key[i] = key_of(&s->figure[i], i);
     qsort(key, s->figures, sizeof *key, by_points);
-    for (size_t i = 1; i < s->figures; i++) {
-        struct square_figure *f = &s->figure[key[i].figure], *before = &s->figure[key[i - 1].figure];
-        if (memcmp(key[i].name, key[i - 1].name, sizeof key->name) != 0)
-            continue;
-        f->before = key[i - 1].figure;
-        f->position = before->position + 1;
-        before->superseded = true;
-        compare_slide(f, before);
-    }
+    for (size_t i = 1; i < s->figures; i++)
+        if (memcmp(key[i].name, key[i - 1].name, sizeof key->name) == 0)
+            follow(s, key[i].figure, key[i - 1].figure);
     free(key);
     for (size_t i = 0; i < s->figures; i++)
         if (!s->figure[i].superseded && (s->figure[i].state == SQUARE_MISFIT || s->figure[i].state == SQUARE_OPEN))

@@ -475,9 +475,10 @@ square_fit_frame(struct square *s, struct square_figure *f)
     frame_corners(s, f);
     compare_diagonals(s, f);
     judge_sum(s, f, f->frame.sum);
-    if (f->state == SQUARE_MISFIT)
+    if (f->state == SQUARE_MISFIT) {
         find_suspects(s, f, taped, n);
-    else if (f->intended)
+        f->square_verdict = SQUARE_NOT_JUDGED;
+    } else if (f->intended)
         judge_frame(s, f);
     else
         f->state = SQUARE_UNJUDGED;

@@ -361,7 +361,7 @@ square_add_figure(struct square *s, uint32_t tape, const struct square_edge *edg
     struct square_figure *f = &grown[s->figures++];
     const struct record_tape *t = &s->r->tape[tape];
     *f = (struct square_figure){ .shape = corners == 4 ? SQUARE_FRAME : corners == 3 ? SQUARE_TRIANGLE : SQUARE_LENGTH, .tape = tape,
-        .position = 1, .before = SQUARE_NONE, .corners = corners, .first_length = (uint32_t)s->lengths, .share = 1, .square_at = 3,
+        .position = 1, .before = SQUARE_NONE, .partly = SQUARE_NONE, .corners = corners, .first_length = (uint32_t)s->lengths, .share = 1, .square_at = 3,
         .sigma = square_sigma_of(s->r, t), .has_sigma = t->sigma > 0, .has_tolerance = t->tolerance > 0, .ordered = ordered };
     for (unsigned k = 0; k < corners; k++)
         f->corner[k] = (struct square_corner){ .name = name[k] };

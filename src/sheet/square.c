@@ -113,7 +113,7 @@ off_words(const struct sheet *t, double off, const char *over, const char *under
     if (!strpbrk(text, "123456789"))
         snprintf(w.text, sizeof w.text, "-");
     else
-        snprintf(w.text, sizeof w.text, "%s %s", off > 0 ? over : under, size_words(t, off).text);
+        snprintf(w.text, sizeof w.text, "%s %.95s", off > 0 ? over : under, size_words(t, off).text);
     return w;
 }
 
@@ -262,13 +262,12 @@ verdict_remark(enum square_verdict v)
 }
 
 static void
-length_row(const struct sheet *t, const struct square_length *l, bool diagonal, struct table *table)
+length_row(const struct sheet *t, const struct square_figure *f, uint32_t i, struct table *table)
 {
+    const struct square_length *l = length_at(t, f, i);
+    bool diagonal = f->shape == SQUARE_FRAME && i > SITE_FRAME_LEFT, held = l->intended && l->known && f->state != SQUARE_MISFIT;
     struct remark remark = { 0 };
     char taped[24];
-    bool shown = l->count > 0 || l->known;
-    if (!shown && !l->intended)
-        remark_add(&remark, "not taped");
     put_count(taped, l->count);
     pair_cell(t, table, l->a, l->b);
     table_cell(table, taped);
@@ -276,17 +275,18 @@ length_row(const struct sheet *t, const struct square_length *l, bool diagonal, 
     signed_cell(t, table, l->count > 0 && fabs(l->correction) > 0, l->correction);
     length_cell(t, table, l->known, l->adjusted);
     sigma_cell(t, table, l->known, l->sigma);
-    length_cell(t, table, l->intended, l->intent);
-    table_cell(table, l->intended && l->known ? off_words(t, l->adjusted - l->intent, "long", "short").text : l->intended ? "-" : NULL);
-    if (shown && l->count == 0)
-        remark_add(&remark, "not taped; from the others");
-    if (l->intended && l->count == 0 && !l->known)
-        remark_add(&remark, "not taped");
+    if (l->intended)
+        length_cell(t, table, true, l->intent);
+    else
+        table_cell(table, NULL);
+    table_cell(table, held ? off_words(t, l->adjusted - l->intent, "long", "short").text : NULL);
+    if (l->count == 0)
+        remark_add(&remark, l->known ? "not taped; from the others" : "not taped");
     if (l->count > 1)
         remark_add(&remark, "%s apart", size_words(t, l->apart).text);
     if (verdict_remark(l->verdict))
         remark_add(&remark, "%s", verdict_remark(l->verdict));
-    if (l->intended && l->known && !diagonal && l->verdict == SQUARE_NOT_JUDGED)
+    if (held && !diagonal && l->verdict == SQUARE_NOT_JUDGED)
         remark_add(&remark, "not judged");
     table_cell(table, remark.text);
 }
@@ -300,7 +300,7 @@ lengths_table(const struct sheet *t, const struct square_figure *f)
     struct table table;
     table_open(&table, columns, sizeof columns / sizeof columns[0]);
     for (uint32_t i = 0; i < f->lengths; i++)
-        length_row(t, length_at(t, f, i), f->shape == SQUARE_FRAME && i > SITE_FRAME_LEFT, &table);
+        length_row(t, f, i, &table);
     return table_print(&table, t->out);
 }
 
@@ -385,7 +385,7 @@ tests_table(const struct sheet *t, const struct square_figure *f)
 {
     bool misfit = f->state == SQUARE_MISFIT;
     const struct table_column columns[] = { { "row", false, false }, { "length", false, false }, { "corrected", true, false },
-        { "residual", true, false }, { "test", true, false }, { "redundancy", true, false }, { "finds from", true, false },
+        { "residual", true, false }, { "test", true, false }, { "redundancy", true, false }, { misfit ? NULL : "finds from", true, false },
         { misfit ? "if it alone is wrong" : NULL, false, false }, { "remarks", false, false } };
     struct table table;
     table_open(&table, columns, sizeof columns / sizeof columns[0]);
@@ -404,7 +404,7 @@ tests_table(const struct sheet *t, const struct square_figure *f)
             else
                 table_cell(&table, "-");
             number_cell(&table, "%.3f", reading->fit.redundancy);
-            table_cell(&table, tested ? size_words(t, reading->detectable).text : "-");
+            table_cell(&table, misfit ? NULL : tested ? size_words(t, reading->detectable).text : "-");
             table_cell(&table, misfit && tested && reading->suspect ? off_words(t, reading->off, "too long by", "too short by").text : NULL);
             if (misfit && tested && reading->suspect)
                 whole_remark(t, reading, &remark);
@@ -417,6 +417,17 @@ tests_table(const struct sheet *t, const struct square_figure *f)
     }
     fprintf(t->out, "  Each reading against the others\n");
     return table_print(&table, t->out);
+}
+
+/* Of a frame; a triangle has none. */
+static void
+coordinate_cells(const struct sheet *t, struct table *table, bool known, double v, double sigma)
+{
+    if (known)
+        length_cell(t, table, true, v);
+    else
+        table_cell(table, NULL);
+    sigma_cell(t, table, known, sigma);
 }
 
 static int
@@ -432,10 +443,8 @@ corners_table(const struct sheet *t, const struct square_figure *f)
         const struct square_corner *c = &f->corner[k];
         bool out = frame ? f->intended : k == f->square_at;
         table_cell(&table, name(t, c->name));
-        length_cell(t, &table, frame, c->x);
-        sigma_cell(t, &table, frame, c->sigma_x);
-        length_cell(t, &table, frame, c->y);
-        sigma_cell(t, &table, frame, c->sigma_y);
+        coordinate_cells(t, &table, frame, c->x, c->sigma_x);
+        coordinate_cells(t, &table, frame, c->y, c->sigma_y);
         table_cell(&table, angle_words(c->angle).text);
         number_cell(&table, "%.1f", c->angle_sigma * DEGREES * 60);
         table_cell(&table, out ? off_words(t, c->out, "open", "closed").text : NULL);
@@ -461,14 +470,20 @@ diagonals_line(const struct sheet *t, const struct square_figure *f)
     double unit = t->metric ? 1 : QUANTITY_FOOT;
     const char *area = t->metric ? "m2" : "sq ft";
     struct remark line = { 0 };
-    remark_add(&line, "Diagonals: %s to %s is the longer by %s +- %s", name(t, longer->a), name(t, longer->b),
-        size_words(t, first->adjusted - other->adjusted).text, sure_words(t, f->difference_sigma).text);
+    bool misfit = f->state == SQUARE_MISFIT;
+    struct words off = off_words(t, fabs(first->adjusted - other->adjusted), "", "");
+    if (off.text[0] == '-')
+        remark_add(&line, "Diagonals: alike, +- %s", sure_words(t, f->difference_sigma).text);
+    else
+        remark_add(&line, "Diagonals: %s to %s is the longer by%s +- %s", name(t, longer->a), name(t, longer->b), off.text,
+            sure_words(t, f->difference_sigma).text);
     if (first->intended && f->intent.rectangle)
         remark_add(&line, "both are to be %s, the root of %s squared and %s squared", length_words(t, first->intent).text,
             length_words(t, length_at(t, f, SITE_FRAME_BASE)->intent).text, length_words(t, length_at(t, f, SITE_FRAME_LEFT)->intent).text);
     if (f->square_verdict != SQUARE_NOT_JUDGED)
         remark_add(&line, "%s", f->square_verdict == SQUARE_LEAVE ? "alike enough" : verdict_remark(f->square_verdict));
-    say(t, "%s.", line.text);
+    if (!misfit)
+        say(t, "%s.", line.text);
     if (f->sides2 > 0)
         say(t, "To check by hand: the squares of the two diagonals add up to %.2f %s, those of the four sides to %.2f. In a rectangle, skewed "
                "or not, they are the same, and sliding does not change that.",
@@ -496,7 +511,7 @@ way_words(const struct sheet *t, double v, uint32_t neighbour, bool towards)
     if (!strpbrk(text, "123456789"))
         snprintf(w.text, sizeof w.text, "-");
     else
-        snprintf(w.text, sizeof w.text, "%s %s %.60s", size_words(t, v).text, towards ? "towards" : "away from", name(t, neighbour));
+        snprintf(w.text, sizeof w.text, "%.95s %s %.80s", size_words(t, v).text, towards ? "towards" : "away from", name(t, neighbour));
     return w;
 }
 
@@ -508,15 +523,15 @@ move_row(const struct sheet *t, const struct square_figure *f, unsigned k, struc
     bool towards = k == 3 ? m->along > 0 : m->along < 0;
     table_cell(table, name(t, f->corner[k].name));
     table_cell(table, way_words(t, m->along, f->corner[along_to[k]].name, towards).text);
-    table_cell(table, k >= 2 ? way_words(t, m->across, f->corner[across_to[k]].name, m->across < 0).text : NULL);
     sigma_cell(t, table, true, f->cure.kind == SITE_FRAME_SLIDE ? f->slide_sigma : f->corner[k].sigma_x);
+    table_cell(table, k >= 2 && f->cure.kind != SITE_FRAME_SLIDE ? way_words(t, m->across, f->corner[across_to[k]].name, m->across < 0).text : NULL);
     sigma_cell(t, table, k >= 2 && f->cure.kind != SITE_FRAME_SLIDE, f->corner[k].sigma_y);
 }
 
 static int
 after_table(const struct sheet *t, const struct square_figure *f)
 {
-    const struct table_column columns[] = { { "length", false, false }, { "is", true, false }, { "then", true, false }, { "intended", true, false } };
+    const struct table_column columns[] = { { "length", false, false }, { "now", true, false }, { "then", true, false }, { "intended", true, false } };
     struct table table;
     table_open(&table, columns, sizeof columns / sizeof columns[0]);
     for (uint32_t i = 0; i < SITE_FRAME_PAIRS; i++) {
@@ -526,24 +541,25 @@ after_table(const struct sheet *t, const struct square_figure *f)
         length_cell(t, &table, true, f->cure.after[i]);
         length_cell(t, &table, l->intended, l->intent);
     }
-    fputs("  Then tape all six again, in a tape entry of its own\n", t->out);
+    fputs("  Tape all six again then, in a tape entry of its own; they should come to\n", t->out);
     return table_print(&table, t->out);
 }
 
 static int
 cure(const struct sheet *t, const struct square_figure *f)
 {
-    const struct table_column columns[] = { { "stake", false, false }, { "along its line", false, false }, { "along its side", false, false },
-        { sigma_heading(t), true, false }, { sigma_heading(t), true, false } };
+    const struct table_column columns[] = { { "stake", false, false }, { "along its line", false, false }, { sigma_heading(t), true, false },
+        { "along its side", false, false }, { sigma_heading(t), true, false } };
     struct table table;
     const char *a = name(t, f->corner[2].name), *b = name(t, f->corner[3].name);
     if (f->cure.kind == SITE_FRAME_LEAVE)
         return 0;
+    const char *to_do = f->state == SQUARE_UNSURE ? "As far as these lengths tell" : "To do";
     if (f->cure.kind == SITE_FRAME_SLIDE)
-        say(t, "To do: hold %s, %s and the sides; slide %s and %s alike, %s, the way from %s to %s.", name(t, f->corner[0].name),
+        say(t, "%s: hold %s, %s and the sides; slide %s and %s alike, %s, the way from %s to %s.", to_do, name(t, f->corner[0].name),
             name(t, f->corner[1].name), a, b, size_words(t, f->slide).text, f->slide > 0 ? b : a, f->slide > 0 ? a : b);
     else
-        say(t, "To do: hold %s and the direction to %s; move %s", name(t, f->corner[0].name), name(t, f->corner[1].name),
+        say(t, "%s: hold %s and the direction to %s; move %s", to_do, name(t, f->corner[0].name), name(t, f->corner[1].name),
             f->cure.kind == SITE_FRAME_SIDES ? "what the sides need, and slide so that the diagonals come alike." : "each stake to its place.");
     table_open(&table, columns, sizeof columns / sizeof columns[0]);
     for (unsigned k = 1; k < 4; k++)
@@ -709,10 +725,21 @@ square_corner_line(const struct sheet *t, const struct square_figure *f)
     if (f->square_at > 2)
         return;
     const struct square_length *l = length_at(t, f, f->square_at);
-    say(t, "A right angle at %s needs %s to %s at %s; taped it is %s, %s +- %s%s%s.", name(t, f->corner[f->square_at].name), name(t, l->a),
-        name(t, l->b), length_words(t, f->needs).text, length_words(t, l->mean).text, off_words(t, f->needs_off, "long", "short").text,
+    struct words words = off_words(t, f->needs_off, "long", "short");
+    const char *off = words.text;
+    say(t, "A right angle at %s needs %s to %s at %s; taped it is %s, %s, +- %s%s%s.", name(t, f->corner[f->square_at].name), name(t, l->a),
+        name(t, l->b), length_words(t, f->needs).text, length_words(t, l->mean).text, off[0] == '-' ? "as it should" : off,
         sure_words(t, f->needs_sigma).text, f->square_verdict == SQUARE_LEAVE ? ": near enough" : f->square_verdict == SQUARE_NOT_JUDGED ? "" : ": ",
         f->square_verdict == SQUARE_LEAVE || f->square_verdict == SQUARE_NOT_JUDGED ? "" : verdict_remark(f->square_verdict));
+}
+
+/* Part of it was taped anew: nobody may take these figures for what stands now without a thought. */
+static void
+partly_line(const struct sheet *t, const struct square_figure *f)
+{
+    if (f->partly != SQUARE_NONE)
+        say(t, "TAPED AGAIN IN PART since, in entry %" PRIu32 ": what stands here is as it was before that.",
+            t->s->r->tape[t->s->figure[f->partly].tape].entry + 1);
 }
 
 static int
@@ -720,6 +747,7 @@ figure(const struct sheet *t, const struct square_figure *f)
 {
     heading(t, f);
     verdict_lines(t, f);
+    partly_line(t, f);
     moved_line(t, f);
     if (f->has_cure && (f->state == SQUARE_OUTSIDE || f->state == SQUARE_UNSURE) && cure(t, f) != 0)
         return -1;
@@ -731,7 +759,7 @@ figure(const struct sheet *t, const struct square_figure *f)
         trap_line(t, f);
     }
     square_corner_line(t, f);
-    if (f->fitted && corners_table(t, f) != 0)
+    if (f->fitted && f->state != SQUARE_MISFIT && corners_table(t, f) != 0)
         return -1;
     return f->redundancy > 0 ? tests_table(t, f) : 0;
 }
