@@ -93,7 +93,7 @@ enum site_frame_status site_frame_fit(const struct site_frame_length *l, size_t 
  */
 double site_frame_open(const struct site_frame_length *l, size_t n, enum site_frame_pair pair[3]);
 
-/* How alike the residuals of two lengths answer to mistakes: their correlation, -1 to 1. At 1 or -1 no test can tell a
+/* How alike the residuals of two readings, not one and the same, answer to mistakes: their correlation, -1 to 1. At 1 or -1 no test can tell a
  * mistake in the one from a mistake in the other. 0 where nothing checks one of them. */
 double site_frame_alike(const struct site_frame *f, const struct site_frame_length *a, const struct site_frame_length *b);
 

@@ -377,7 +377,7 @@ whole_remark(const struct sheet *t, const struct square_reading *reading, struct
 {
     double unit = t->metric ? 0.1 : QUANTITY_FOOT, times = round(reading->off / unit);
     if (fabs(times) >= 1 && fabs(reading->off - times * unit) <= 3 * reading->off_sigma && fabs(times) < 1000)
-        remark_add(remark, t->metric ? "that is %.0f dm" : "that is %.0f ft", fabs(times));
+        remark_add(remark, t->metric ? "%.0f dm?" : "%.0f ft?", fabs(times));
 }
 
 static int
@@ -386,7 +386,7 @@ tests_table(const struct sheet *t, const struct square_figure *f)
     bool misfit = f->state == SQUARE_MISFIT;
     const struct table_column columns[] = { { "row", false, false }, { "length", false, false }, { "corrected", true, false },
         { "residual", true, false }, { "test", true, false }, { "redundancy", true, false }, { misfit ? NULL : "finds from", true, false },
-        { misfit ? "if it alone is wrong" : NULL, false, false }, { "remarks", false, false } };
+        { misfit ? "it alone" : NULL, false, false }, { "remarks", false, false } };
     struct table table;
     table_open(&table, columns, sizeof columns / sizeof columns[0]);
     for (uint32_t i = 0; i < f->lengths; i++) {
@@ -405,7 +405,7 @@ tests_table(const struct sheet *t, const struct square_figure *f)
                 table_cell(&table, "-");
             number_cell(&table, "%.3f", reading->fit.redundancy);
             table_cell(&table, misfit ? NULL : tested ? size_words(t, reading->detectable).text : "-");
-            table_cell(&table, misfit && tested && reading->suspect ? off_words(t, reading->off, "too long by", "too short by").text : NULL);
+            table_cell(&table, misfit && tested && reading->suspect ? off_words(t, reading->off, "long", "short").text : NULL);
             if (misfit && tested && reading->suspect)
                 whole_remark(t, reading, &remark);
             if (f->located && reading->suspect)
@@ -415,7 +415,7 @@ tests_table(const struct sheet *t, const struct square_figure *f)
             table_cell(&table, remark.text);
         }
     }
-    fprintf(t->out, "  Each reading against the others\n");
+    fprintf(t->out, "  Each reading against the others%s\n", misfit ? "; it alone: how far off it is if all others are right" : "");
     return table_print(&table, t->out);
 }
 
@@ -672,7 +672,9 @@ verdict_lines(const struct sheet *t, const struct square_figure *f)
     double sure = 100 * t->s->confidence;
     switch (f->state) {
     case SQUARE_GOOD:
-        say(t, "GOOD: within the tolerances, at %g %%.", sure);
+        say(t, f->shape == SQUARE_FRAME && f->redundancy == 0 ? "GOOD, IF THESE FIVE ARE RIGHT: within the tolerances, at %g %%."
+                                                            : "GOOD: within the tolerances, at %g %%.",
+            sure);
         break;
     case SQUARE_UNJUDGED:
         say(t, f->intended || f->square_at < 3
