@@ -293,6 +293,7 @@ join_tapes(struct record *r, struct diag *d)
     for (uint32_t i = 0; i < r->tapes; i++)
         if (r->tape[i].continues > 0)
             join_tape(r, &r->tape[i], d);
-    for (uint32_t i = 0; i < r->tapeds && d->errors == errors; i++)
+    bool joined = d->errors == errors;
+    for (uint32_t i = 0; joined && i < r->tapeds; i++)
         check_uses(&r->tape[r->taped[i].tape], &r->taped[i], d);
 }

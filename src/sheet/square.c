@@ -786,11 +786,11 @@ sheet_square(const struct square *s, FILE *out)
         say(&t, "%zu lengths belong to no figure; see the warnings.", s->left_over);
     if (before > 0)
         say(&t, "%zu earlier position%s not shown; --json has all.", before, before == 1 ? "" : "s");
-    fputs("+-: standard deviations, from that of one taped length. Test: residual over its standard deviation; beyond\n"
-          "3.29 either way one good reading in 1000 is. Redundancy: the part of a mistake that its own residual shows.\n"
-          "Finds from: a mistake of this size is found 80 times in 100.\n"
-          "A square frame is not a boundary survey and finds no buried services: have them located and marked before a\n"
-          "stake is driven or a hole dug, and set back from lines as the plan and the local code say.\n",
+    fputs("+-: standard deviations, from that of one taped length. Test: residual over its standard deviation;\n"
+          "beyond 3.29 either way one good reading in 1000 is. Redundancy: the part of a mistake that its own\n"
+          "residual shows. Finds from: a mistake of this size is found 80 times in 100.\n"
+          "A square frame is not a boundary survey and finds no buried services: have them located and marked\n"
+          "before a stake is driven or a hole dug, and set back from lines as the plan and the local code say.\n",
         out);
     return 0;
 }

@@ -323,7 +323,7 @@ what_is_missing_is_named(void **state)
     (void)state;
     assert_int_equal(r.status, 1);
     assert_non_null(strstr(r.out, "NOT ENOUGH LENGTHS"));
-    assert_non_null(strstr(r.out, "2 are not taped: SW to NE;"));
+    assert_non_null(strstr(r.out, "2 are not taped: SW to\n  NE; SE to NW."));
     ran_release(&r);
     r = RUN_WITH(FT PLACES_24 TAPE ROW("SW", "SE", "24") ROW("SE", "NE", "12") ROW("NE", "NW", "24") ROW("NW", "SW", "12") ROW("SW", "NE", "26.833"),
         "square", "/dev/stdin");
