@@ -94,10 +94,11 @@ take_points(struct groups *g)
             continue;
         uint32_t a = g->point_of[g->edge[i].a], b = g->point_of[g->edge[i].b];
         adjust_join(g->set, a, b);
-        g->next[2 * i] = g->first[a];
-        g->first[a] = 2 * i;
-        g->next[2 * i + 1] = g->first[b];
-        g->first[b] = 2 * i + 1;
+        uint32_t half = 2 * i;
+        g->next[half] = g->first[a];
+        g->first[a] = half;
+        g->next[half + 1] = g->first[b];
+        g->first[b] = half + 1;
     }
 }
 
@@ -280,7 +281,7 @@ add_apart(struct groups *g, const struct square_edge *edge, size_t n, const uint
 static int
 add_group(struct groups *g, const struct square_edge *edge, size_t n)
 {
-    uint32_t name[5];
+    uint32_t name[5] = { 0 };
     unsigned corners = names_in(edge, n, name);
     if (corners > 4) {
         say_tangle(g, edge, n);
@@ -300,20 +301,31 @@ is_corner(const uint32_t corner[4], uint32_t name)
     return corner[0] == name || corner[1] == name || corner[2] == name || corner[3] == name;
 }
 
+static bool
+of_frame(const struct square_edge *e, const uint32_t corner[4])
+{
+    return e->group == FREE && is_corner(corner, e->a) && is_corner(corner, e->b);
+}
+
 /* Edges that belong to a set of four corners become its figure; how many, or -1 without memory. */
 static ptrdiff_t
 take_known(struct groups *g, const uint32_t corner[4], bool ordered)
 {
-    struct square_edge *edge = room_new(g->n, sizeof *edge);
     size_t n = 0;
-    for (size_t i = 0; edge && i < g->n; i++)
-        if (g->edge[i].group == FREE && is_corner(corner, g->edge[i].a) && is_corner(corner, g->edge[i].b)) {
+    for (size_t i = 0; i < g->n; i++)
+        n += of_frame(&g->edge[i], corner);
+    if (n == 0)
+        return 0;
+    struct square_edge *edge = room_new(n, sizeof *edge);
+    if (!edge)
+        return -1;
+    n = 0;
+    for (size_t i = 0; i < g->n; i++)
+        if (of_frame(&g->edge[i], corner)) {
             edge[n++] = g->edge[i];
             g->edge[i].group = TAKEN;
         }
-    int rc = edge ? 0 : -1;
-    if (n > 0)
-        rc = square_add_figure(g->s, g->tape, edge, n, corner, 4, ordered, g->d);
+    int rc = square_add_figure(g->s, g->tape, edge, n, corner, 4, ordered, g->d);
     free(edge);
     return rc == 0 ? (ptrdiff_t)n : -1;
 }

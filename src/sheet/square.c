@@ -67,7 +67,7 @@ struct words {
 static struct words
 size_words(const struct sheet *t, double m)
 {
-    struct words w;
+    struct words w = { "" };
     sheet_size_words(w.text, nm(m), &t->style);
     return w;
 }
@@ -76,7 +76,7 @@ size_words(const struct sheet *t, double m)
 static struct words
 tolerance_words(const struct sheet *t, double m)
 {
-    struct words w;
+    struct words w = { "" };
     struct sheet_style fine = t->style;
     fine.move.parts = 64;
     fine.move.places = nm(m) % LENGTH_MM ? 1 : 0;
@@ -87,7 +87,7 @@ tolerance_words(const struct sheet *t, double m)
 static struct words
 sure_words(const struct sheet *t, double sigma)
 {
-    struct words w;
+    struct words w = { "" };
     sheet_sure_words(w.text, sigma, &t->style);
     return w;
 }
@@ -95,7 +95,7 @@ sure_words(const struct sheet *t, double sigma)
 static struct words
 length_words(const struct sheet *t, double m)
 {
-    struct words w;
+    struct words w = { "" };
     char text[LENGTH_TEXT];
     length_print(text, nm(m), t->style.adjusted);
     snprintf(w.text, sizeof w.text, "%s%s", text,
@@ -107,7 +107,7 @@ length_words(const struct sheet *t, double m)
 static struct words
 off_words(const struct sheet *t, double off, const char *over, const char *under)
 {
-    struct words w;
+    struct words w = { "" };
     char text[LENGTH_TEXT];
     length_print(text, nm(off), t->style.move);
     if (!strpbrk(text, "123456789"))
@@ -121,7 +121,7 @@ off_words(const struct sheet *t, double off, const char *over, const char *under
 static struct words
 angle_words(double radians)
 {
-    struct words w;
+    struct words w = { "" };
     double minutes = round(radians * DEGREES * 600) / 10;
     double whole = floor(minutes / 60);
     snprintf(w.text, sizeof w.text, "%.0f deg %04.1f min", whole, minutes - 60 * whole);
@@ -505,7 +505,7 @@ trap_line(const struct sheet *t, const struct square_figure *f)
 static struct words
 way_words(const struct sheet *t, double v, uint32_t neighbour, bool towards)
 {
-    struct words w;
+    struct words w = { "" };
     char text[LENGTH_TEXT];
     length_print(text, nm(v), t->style.move);
     if (!strpbrk(text, "123456789"))
@@ -520,12 +520,12 @@ move_row(const struct sheet *t, const struct square_figure *f, unsigned k, struc
 {
     static const unsigned char along_to[4] = { 0, 0, 3, 2 }, across_to[4] = { 0, 0, 1, 0 };
     const struct site_frame_move *m = &f->cure.move[k];
-    bool towards = k == 3 ? m->along > 0 : m->along < 0;
+    bool towards = k == 3 ? m->along > 0 : m->along < 0, across = (k == 2 || k == 3) && f->cure.kind != SITE_FRAME_SLIDE;
     table_cell(table, name(t, f->corner[k].name));
     table_cell(table, way_words(t, m->along, f->corner[along_to[k]].name, towards).text);
     sigma_cell(t, table, true, f->cure.kind == SITE_FRAME_SLIDE ? f->slide_sigma : f->corner[k].sigma_x);
-    table_cell(table, k >= 2 && f->cure.kind != SITE_FRAME_SLIDE ? way_words(t, m->across, f->corner[across_to[k]].name, m->across < 0).text : NULL);
-    sigma_cell(t, table, k >= 2 && f->cure.kind != SITE_FRAME_SLIDE, f->corner[k].sigma_y);
+    table_cell(table, across ? way_words(t, m->across, f->corner[across_to[k]].name, m->across < 0).text : NULL);
+    sigma_cell(t, table, across, f->corner[k].sigma_y);
 }
 
 static int
