@@ -75,8 +75,8 @@ struct record_entry {
     uint8_t seal;   /* enum seal_state */
     uint32_t by;    /* a text: initials; or RECORD_NONE */
     uint32_t time;  /* a text, as written; or RECORD_NONE */
-    uint32_t rows;  /* of levels and sections: rows booked in it, struck included */
-    uint32_t first; /* and its first row in record.row or record.section */
+    uint32_t rows;  /* of levels, sections and tape: rows booked in it, struck included */
+    uint32_t first; /* and its first row in record.row, record.section or record.taped */
     uint32_t head;  /* and its record.run, or RECORD_NONE */
 };
 
@@ -275,6 +275,58 @@ struct record_site {
     struct diag_place post_place, string_place, corners_place; /* `place` where not given */
 };
 
+/* ---- measured lengths ---- */
+
+/* What is known of a tape; bits of record_tape.has. */
+enum {
+    RECORD_TAPE_LENGTH = 1,    /* nominal and actual */
+    RECORD_TAPE_TEMP = 2,
+    RECORD_TAPE_PULL = 4,
+    RECORD_TAPE_WEIGHT = 8,    /* with weighed, or nominal for it */
+    RECORD_TAPE_AREA = 16,
+    RECORD_TAPE_MODULUS = 32,
+    RECORD_TAPE_EXPANSION = 64
+};
+
+/* One entry of taped lengths. One that does not continue another is a position of what it measures. */
+struct record_tape {
+    uint32_t entry;          /* index */
+    uint32_t continues;      /* an entry's number, as written; 0: none */
+    uint32_t head;           /* index into record.tape: itself, or the one that it adds to */
+    uint32_t date, tape, crew, note; /* texts, or RECORD_NONE */
+    double sigma;            /* m, of one taped length; 0 when not stated */
+    length tolerance;        /* 0 when not stated */
+    uint32_t corner[4];      /* names, round the frame; corner[0] RECORD_NONE when not stated */
+    unsigned has;            /* RECORD_TAPE_... */
+    length nominal, actual;  /* at the standard temperature and pull; nominal 0 when not stated */
+    length weighed;          /* of how much tape `weight` is; 0 when not stated: of nominal */
+    double temp;             /* standard, C */
+    double pull;             /* standard, N */
+    double weight;           /* kg */
+    double area;             /* m^2, of its section */
+    double modulus;          /* Pa */
+    double expansion;        /* per K */
+    struct diag_place place, continues_place;
+};
+
+/* Flags of a taped length. */
+enum { RECORD_TAPED_TEMP = 1, RECORD_TAPED_PULL = 2, RECORD_TAPED_RISE = 4, RECORD_TAPED_SLOPE = 8 };
+
+struct record_taped {
+    uint32_t from, to;        /* names */
+    length read;              /* as it stood on the tape */
+    unsigned has;             /* RECORD_TAPED_... */
+    double temp;              /* C, of the tape */
+    double pull;              /* N */
+    length rise;              /* between its ends, either sign */
+    double slope;             /* radians from level */
+    uint32_t first, spans;    /* hung unsupported: record.tape_span[first ... first + spans - 1] */
+    uint32_t note;            /* a text, or RECORD_NONE */
+    uint32_t strike;          /* index into record.strike, or RECORD_NONE */
+    uint32_t tape, number;    /* index into record.tape; row of its entry, from 1 */
+    struct diag_place place;
+};
+
 /* ---- holes and posts ---- */
 
 enum record_depth_from { RECORD_FROM_GROUND, RECORD_FROM_GRADE };
@@ -452,6 +504,12 @@ struct record {
     size_t site_doors, site_door_room;
     length *site_place;
     size_t site_places, site_place_room;
+    struct record_tape *tape;
+    size_t tapes, tape_room;
+    struct record_taped *taped;
+    size_t tapeds, taped_room;
+    length *tape_span;
+    size_t tape_spans, tape_span_room;
     struct record_hole *hole;
     size_t holes, hole_room;
     struct record_concrete *concrete; /* the last one holds */

@@ -86,7 +86,10 @@ int sheet_json(const struct job *job, unsigned parts, FILE *out);
 int sheet_site(const struct building *b, FILE *out);
 int sheet_site_json(const struct building *b, FILE *out);
 
-/* square */
+/* What was taped: frames, triangles and lengths, for people and as JSON. 0, or -1 without memory. */
+struct square;
+int sheet_square(const struct square *s, FILE *out);
+int sheet_square_json(const struct square *s, FILE *out);
 
 /* What the grade could be, from the ground shots; and as JSON. 0, or -1 without memory. */
 int sheet_grades(const struct grades *g, FILE *out);

@@ -45,7 +45,7 @@ static int
 check_file(const char *file, bool history)
 {
     struct cmd_record c;
-    struct job_options options = { .stakes = true, .grade_optional = true };
+    struct job_options options = { .stakes = true, .grade_optional = true, .tapes = true };
     int rc = cmd_work_on(&c, file, &options, look_at_holes, NULL);
     bool unread = rc != 0 && c.record.entries == 0 && c.diag.errors > 0 && c.diag.item && c.diag.item[0].place.line == 0;
     size_t faults = c.diag.errors + c.diag.warnings;

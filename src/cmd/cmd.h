@@ -159,7 +159,8 @@ int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 int cmd_site(const struct cmd *cmd, int argc, char **argv);
 extern const struct cmd_option cmd_site_options[1];
 
-/* square */
+int cmd_square(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_square_options[2];
 
 int cmd_grade(const struct cmd *cmd, int argc, char **argv);
 extern const struct cmd_option cmd_grade_options[16];

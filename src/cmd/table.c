@@ -52,7 +52,13 @@ const struct cmd cmd_table[] = {
         "status 1 where a batten stands nearer than the set-back.",
         "rodbook site surveys/fernhill.yaml", OPTIONS(cmd_site_options), CMD_ONE_FILE },
 
-    /* square */
+    { "square", cmd_square, "[--confidence PERCENT] [--json] FILE", "is what was taped square, and which stakes to move",
+        "Puts the tape's corrections to every taped length, fits each frame of four points by least squares, and says how far\n"
+        "every corner is out of square and every side off; whether the lengths can belong to one frame at all, and if not what\n"
+        "to tape again; which stakes to slide, how far and which way; and what the six lengths will be then. A frame taped\n"
+        "again is held against the slide that was asked. Exit status 1 where something is not surely within its tolerances, lacks\n"
+        "lengths, or does not fit.",
+        "rodbook square surveys/fernhill.yaml", OPTIONS(cmd_square_options), CMD_ONE_FILE },
 
     { "grade", cmd_grade, "[--clear LENGTH] [--under LENGTH] [--slope-most SLOPE] [...] [--take N --name NAME] FILE",
         "what the grade could be, from ground shots; and take one",

@@ -285,6 +285,40 @@ same_section(const void *one, const void *other)
         && a->strike == b->strike;
 }
 
+/* Figures are read from the same digits, so they agree to the bit or not at all. */
+static bool
+same_figure(double a, double b)
+{
+    return memcmp(&a, &b, sizeof a) == 0;
+}
+
+static bool
+same_tape(const void *one, const void *other)
+{
+    const struct record_tape *a = one, *b = other;
+    return a->entry == b->entry && a->continues == b->continues && a->head == b->head && a->date == b->date && a->tape == b->tape
+        && a->crew == b->crew && a->note == b->note && same_figure(a->sigma, b->sigma) && a->tolerance == b->tolerance
+        && memcmp(a->corner, b->corner, sizeof a->corner) == 0 && a->has == b->has && a->nominal == b->nominal
+        && a->actual == b->actual && a->weighed == b->weighed && same_figure(a->temp, b->temp) && same_figure(a->pull, b->pull)
+        && same_figure(a->weight, b->weight) && same_figure(a->area, b->area) && same_figure(a->modulus, b->modulus)
+        && same_figure(a->expansion, b->expansion);
+}
+
+static bool
+same_taped(const void *one, const void *other)
+{
+    const struct record_taped *a = one, *b = other;
+    return a->from == b->from && a->to == b->to && a->read == b->read && a->has == b->has && same_figure(a->temp, b->temp)
+        && same_figure(a->pull, b->pull) && a->rise == b->rise && same_figure(a->slope, b->slope) && a->first == b->first
+        && a->spans == b->spans && a->note == b->note && a->strike == b->strike && a->tape == b->tape && a->number == b->number;
+}
+
+static bool
+same_span(const void *one, const void *other)
+{
+    return *(const length *)one == *(const length *)other;
+}
+
 static bool
 same_strike(const void *one, const void *other)
 {
@@ -383,6 +417,9 @@ static const struct {
     ARRAY("sight lengths", dist, dists, same_dist),
     ARRAY("wires, pages and notes", extra, extras, same_extra),
     ARRAY("sections", section, sections, same_section),
+    ARRAY("tapes", tape, tapes, same_tape),
+    ARRAY("taped lengths", taped, tapeds, same_taped),
+    ARRAY("unsupported spans", tape_span, tape_spans, same_span),
     ARRAY("strikes", strike, strikes, same_strike),
     ARRAY("holes", hole, holes, same_hole),
     ARRAY("concrete", concrete, concretes, same_concrete),

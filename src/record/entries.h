@@ -33,6 +33,9 @@ bool name_then_value(struct reader *in, const char *what, uint32_t *name);
 /* True where the entry gives a name for the first time; else that is said. Without memory: false, noted. */
 bool is_new_name(struct reader *in, uint32_t name, struct diag_place place);
 
+/* Tape entries that add to others, and whether each row's corrections have what they need. */
+void join_tapes(struct record *r, struct diag *d);
+
 /* Strikes, continuations and replacements, once every entry is read. -1 without memory. */
 int resolve_rows(struct record *r, struct diag *d);
 

@@ -34,6 +34,9 @@ record_release(struct record *r)
     free(r->pad_spot);
     free(r->set);
     free(r->set_row);
+    free(r->tape);
+    free(r->taped);
+    free(r->tape_span);
     free(r->run);
     free(r->continuation);
     free(r->span);
