@@ -11,7 +11,9 @@
 #define CROWD 70.0     /* points, within which a point feels crowded: as wide as a label */
 #define NEAR 5.0       /* points, closer than which another symbol might be taken for the label's own */
 #define COST_NEAR 3.0  /* in ranks of candidates */
-#define COST_LINE 5.0
+#define COST_LINE 1.0   /* of a line that is covered... */
+#define COST_COVER 5.0  /* ...and points of it that cost as much as a rank */
+#define FARTHER 6.0    /* points more, so that a line beside the symbol is cleared */
 #define COST_FORM 2.0
 #define CANDIDATES 224 /* of one label: all rings, all directions, all forms */
 #define ROUNDS 3       /* of exchanges; a fourth found nothing on crowded pages of 200 */
@@ -30,12 +32,6 @@ static const double direction[][2] = { { 1, 0 }, { 0.92388, -0.38268 }, { 0.7071
 #define DIRECTIONS (sizeof direction / sizeof direction[0])
 
 /* ---- boxes and lines ---- */
-
-bool
-label_boxes_meet(struct label_box a, struct label_box b)
-{
-    return a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
-}
 
 /* Narrows from ... to, shares of a line, to where p + t d is at least `low`, or at most with `sign` -1. */
 static bool
@@ -117,7 +113,7 @@ struct thing {
 };
 
 struct node {
-    uint32_t thing, next; /* NOBODY ends a cell's list */
+    uint32_t thing, cell, next; /* NOBODY ends a cell's list */
 };
 
 struct field {
@@ -161,7 +157,7 @@ add_node(struct field *f, size_t cell, uint32_t thing)
         return;
     }
     f->node = node;
-    node[f->nodes] = (struct node){ thing, f->cell[cell] };
+    node[f->nodes] = (struct node){ thing, (uint32_t)cell, f->cell[cell] };
     f->cell[cell] = (uint32_t)f->nodes++;
 }
 
@@ -181,6 +177,17 @@ add_thing(struct field *f, struct thing t)
         for (size_t x = c.left; x <= c.right; x++)
             add_node(f, y * f->columns + x, (uint32_t)f->things);
     return (uint32_t)f->things++;
+}
+
+/* Forgets what was added last, until only so many are left. */
+static void
+forget(struct field *f, size_t things, size_t nodes)
+{
+    while (f->nodes > nodes) {
+        const struct node *last = &f->node[--f->nodes];
+        f->cell[last->cell] = last->next;
+    }
+    f->things = things;
 }
 
 /* Who stands in the way. */
@@ -254,11 +261,11 @@ box_at(double left, double top, double width, double height)
     return (struct label_box){ left, top, left + width, top + height };
 }
 
-/* At the symbol: right, left, above, below, and the corners. */
+/* At the symbol: right, left, above, below, and the corners; then the first four again, a little farther off. */
 static size_t
 beside(const struct label *l, double width, double height, unsigned form, struct candidate *out)
 {
-    double off = l->reach + BESIDE, near = l->reach * 0.7 + BESIDE * 0.7;
+    double off = l->reach + BESIDE, near = l->reach * 0.7 + BESIDE * 0.7, far = off + FARTHER;
     const struct label_box box[] = {
         box_at(l->x + off, l->y - height / 2, width, height),
         box_at(l->x - off - width, l->y - height / 2, width, height),
@@ -268,6 +275,10 @@ beside(const struct label *l, double width, double height, unsigned form, struct
         box_at(l->x - near - width, l->y - l->reach - LABELS_GAP - height, width, height),
         box_at(l->x + near, l->y + l->reach + LABELS_GAP, width, height),
         box_at(l->x - near - width, l->y + l->reach + LABELS_GAP, width, height),
+        box_at(l->x - width / 2, l->y - far - height, width, height),
+        box_at(l->x - width / 2, l->y + far, width, height),
+        box_at(l->x + far, l->y - height / 2, width, height),
+        box_at(l->x - far - width, l->y - height / 2, width, height),
     };
     size_t n = sizeof box / sizeof box[0];
     for (size_t i = 0; i < n; i++)
@@ -336,11 +347,13 @@ static bool
 covers_line(const struct field *f, struct label_box box, double *cost)
 {
     bool covers = false;
-    for (size_t i = 0; i < f->of->lines; i++)
-        if (label_line_meets_box(f->of->line[i], box)) {
-            *cost += COST_LINE;
-            covers = true;
-        }
+    for (size_t i = 0; i < f->of->lines; i++) {
+        struct label_line part = f->of->line[i];
+        if (!label_line_within(&part, box))
+            continue;
+        *cost += (COST_LINE + hypot(part.x2 - part.x1, part.y2 - part.y1) / COST_COVER) * (f->of->weight ? f->of->weight[i] : 1);
+        covers = true;
+    }
     return covers;
 }
 
@@ -377,13 +390,13 @@ best(const struct field *f, uint32_t me, enum label_how how, struct candidate *o
     double least = INFINITY;
     for (size_t i = 0; i < n; i++) {
         double cost = c[i].rank;
-        if (!(cost < least) || !fits(f, me, &c[i]))
+        if (!(cost < least) || !fits(f, me, &c[i]) || !is_free(blockers_of(f, me, &c[i])))
             continue;
         if (!f->of->label[me].on_line)
             covers_line(f, c[i].box, &cost);
-        if (near_symbol(f, grown(c[i].box, NEAR), me))
+        if (cost < least && near_symbol(f, grown(c[i].box, NEAR), me))
             cost += COST_NEAR;
-        if (!(cost < least) || !is_free(blockers_of(f, me, &c[i])))
+        if (!(cost < least))
             continue;
         least = cost;
         *out = c[i];
@@ -402,18 +415,20 @@ settle(struct field *f, uint32_t me, enum label_how how, const struct candidate 
     l->led = c->led;
     l->lead = c->lead;
     l->on_lines = covers_line(f, c->box, &cost);
-    f->text[me] = add_thing(f, (struct thing){ .box = c->box, .owner = me });
+    struct label_box aside = c->box;
+    aside.left -= LABELS_ASIDE - LABELS_GAP;
+    aside.right += LABELS_ASIDE - LABELS_GAP;
+    f->text[me] = add_thing(f, (struct thing){ .box = aside, .owner = me });
     f->lead[me] = c->led ? add_thing(f, (struct thing){ .box = box_of_line(c->lead), .line = c->lead, .owner = me, .leader = true }) : NOBODY;
 }
 
 static void
-lift(struct field *f, uint32_t me)
+set_gone(struct field *f, uint32_t text, uint32_t lead, bool gone)
 {
-    if (f->text[me] != NOBODY)
-        f->thing[f->text[me]].gone = true;
-    if (f->lead[me] != NOBODY)
-        f->thing[f->lead[me]].gone = true;
-    f->text[me] = f->lead[me] = NOBODY;
+    if (text != NOBODY)
+        f->thing[text].gone = gone;
+    if (lead != NOBODY)
+        f->thing[lead].gone = gone;
 }
 
 static bool
@@ -426,27 +441,39 @@ place(struct field *f, uint32_t me, enum label_how how)
     return true;
 }
 
-/* A place where only one other label stands, and that one has another to go to: at its symbol, or as it stood. */
+/* Puts `me` on a candidate where only `other` stands, and `other` at its symbol elsewhere; or leaves all as it was. */
 static bool
-exchange(struct field *f, uint32_t me, enum label_how how)
+swap(struct field *f, uint32_t me, const struct candidate *c, uint32_t other)
+{
+    struct label was = f->of->label[other], mine = f->of->label[me];
+    uint32_t text = f->text[other], lead = f->lead[other];
+    size_t things = f->things, nodes = f->nodes;
+    set_gone(f, text, lead, true);
+    settle(f, me, LABEL_BESIDE, c);
+    if (place(f, other, LABEL_BESIDE))
+        return true;
+    set_gone(f, text, lead, false);
+    forget(f, things, nodes);
+    f->of->label[me] = mine;
+    f->of->label[other] = was;
+    f->text[other] = text;
+    f->lead[other] = lead;
+    f->text[me] = f->lead[me] = NOBODY;
+    return false;
+}
+
+/* A place where only one other label stands, and that one has another to go to. */
+static bool
+exchange(struct field *f, uint32_t me)
 {
     struct candidate c[CANDIDATES];
-    size_t n = candidates(&f->of->label[me], how, c);
+    size_t n = candidates(&f->of->label[me], LABEL_BESIDE, c);
     for (size_t i = 0; i < n && !f->no_memory; i++) {
         if (!fits(f, me, &c[i]))
             continue;
         struct blockers b = blockers_of(f, me, &c[i]);
-        if (b.fixed || b.several || b.one == NOBODY)
-            continue;
-        struct label was = f->of->label[b.one];
-        struct candidate back = { .box = was.box, .form = was.form, .led = was.led, .lead = was.lead };
-        lift(f, b.one);
-        settle(f, me, how, &c[i]);
-        if (place(f, b.one, LABEL_BESIDE) || (was.how != LABEL_BESIDE && place(f, b.one, LABEL_LED)))
+        if (!b.fixed && !b.several && b.one != NOBODY && swap(f, me, &c[i], b.one))
             return true;
-        lift(f, me);
-        f->of->label[me].how = LABEL_NOWHERE;
-        settle(f, b.one, was.how, &back);
     }
     return false;
 }
@@ -489,12 +516,18 @@ place_turns(struct field *f, const struct turn *turn, size_t n, enum label_how h
     for (size_t i = 0; i < n; i++)
         if (f->of->label[turn[i].label].how == LABEL_NOWHERE)
             (void)place(f, turn[i].label, how);
+}
+
+/* With every exchange somebody's place may come free. */
+static void
+exchange_turns(struct field *f, const struct turn *turn, size_t n)
+{
     bool moved = true;
     for (int round = 0; moved && round < ROUNDS; round++) {
         moved = false;
         for (size_t i = 0; i < n; i++)
             if (f->of->label[turn[i].label].how == LABEL_NOWHERE)
-                moved |= place(f, turn[i].label, how) || exchange(f, turn[i].label, how);
+                moved |= place(f, turn[i].label, LABEL_BESIDE) || exchange(f, turn[i].label);
     }
 }
 
@@ -531,8 +564,12 @@ labels_place(struct labels *l)
     struct turn *turn = room_new(l->n, sizeof *turn);
     int rc = open_field(&f, l) == 0 && turn ? 0 : -1;
     size_t n = rc == 0 ? turns(l, turn) : 0;
-    for (enum label_how how = LABEL_BESIDE; rc == 0 && how <= LABEL_KEYED; how++)
-        place_turns(&f, turn, n, how);
+    if (rc == 0) {
+        place_turns(&f, turn, n, LABEL_BESIDE);
+        exchange_turns(&f, turn, n);
+        place_turns(&f, turn, n, LABEL_LED);
+        place_turns(&f, turn, n, LABEL_KEYED);
+    }
     for (size_t i = n; rc == 0 && i < l->n; i++)
         (void)place(&f, turn[i].label, LABEL_BESIDE);
     if (f.no_memory)

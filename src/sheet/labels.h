@@ -48,6 +48,7 @@ struct labels {
     struct label *label;
     size_t n;
     const struct label_line *line; /* lines of the drawing: kept clear where that costs nothing else */
+    const double *weight;          /* [lines] how much it matters that a line is kept clear; NULL: 1 for each */
     size_t lines;
     const struct label_box *taken; /* symbols without a label */
     size_t takens;
@@ -64,12 +65,13 @@ struct labels {
  *   0, or -1 without memory
  *
  * What holds afterwards, whatever is given: no box of a label or key overlaps
- * another, nor any symbol, nor leaves the window, and all are LABELS_GAP
- * apart; no leader crosses a box, another's symbol or another leader. Who has
+ * another, nor any symbol, nor leaves the window; all are LABELS_GAP
+ * apart, and two labels that stand side by side LABELS_ASIDE; no leader crosses a box, another's symbol or another leader. Who has
  * no place under these rules is LABEL_NOWHERE.
  *
  * Method    Candidates in a fixed order: right, left, above, below, then the
- *           corners, each way of setting in turn. The most crowded point
+ *           corners, then the four sides a little farther off, each way of setting
+ *           in turn. The most crowded point
  *           chooses first, and takes the candidate of least cost: its rank,
  *           more for each line that it covers, and more where it stands
  *           nearly as close to another symbol. Then whoever has no place looks
@@ -84,11 +86,17 @@ struct labels {
  */
 int labels_place(struct labels *l);
 
-#define LABELS_GAP 1.5 /* points; what keeps two texts of the size apart by eye */
+#define LABELS_GAP 1.5   /* points; what keeps two lines of text apart by eye... */
+#define LABELS_ASIDE 6.0 /* ...and two texts in one line: wider than a blank */
 
 /* ---- what the placing goes by, for tests as well ---- */
 
-bool label_boxes_meet(struct label_box a, struct label_box b);
+static inline bool
+label_boxes_meet(struct label_box a, struct label_box b)
+{
+    return a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+}
+
 bool label_line_meets_box(struct label_line l, struct label_box b);
 bool label_lines_cross(struct label_line a, struct label_line b);
 

@@ -43,3 +43,10 @@ site_turn_compare(struct site_turn a, struct site_turn b)
     wide far = ((wide)a.x * a.x + (wide)a.y * a.y) - ((wide)b.x * b.x + (wide)b.y * b.y);
     return far > 0 ? -1 : far < 0 ? 1 : 0;
 }
+
+length
+site_walk_length(struct site_place a, struct site_place b)
+{
+    double x = (double)(a.x - b.x), y = (double)(a.y - b.y);
+    return (length)(__builtin_sqrt(x * x + y * y) + 0.5);
+}
