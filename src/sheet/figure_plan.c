@@ -3,6 +3,7 @@
 #include "plan_page.h"
 
 #include "rodbook/room.h"
+#include "rodbook/text.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -275,7 +276,34 @@ notes_lines(const struct notes *notes, struct pages *p, bool draw)
     return height;
 }
 
+/* The widest word in them: words are not broken. */
+static double
+notes_widest(const struct notes *notes)
+{
+    char word[SHEET_WORDS * 2];
+    double widest = 0;
+    for (const char *p = notes->text; p && *p; p += strspn(p, " \n")) {
+        size_t n = strcspn(p, " \n");
+        snprintf(word, sizeof word, "%.*s", (int)n, p);
+        double wide = canvas_text_width(word, PAGE_SMALL, false);
+        widest = wide > widest ? wide : widest;
+        p += n;
+    }
+    return widest;
+}
+
 /* ---- the list of keyed marks ---- */
+
+#define LIST_NUMBER 24.0
+#define LIST_MOVE 104.0
+#define LIST_GAP 7.0 /* between the columns of a table */
+
+/* How wide the names are, with two marks in a row, or one. */
+static double
+list_names(const struct pages *p, int marks)
+{
+    return (p->right - p->left - LIST_GAP * (3 * marks - 1)) / marks - LIST_NUMBER - LIST_MOVE;
+}
 
 static double
 list_height(size_t n)
@@ -283,19 +311,19 @@ list_height(size_t n)
     return n == 0 ? 0 : PAGE_HEADING * 1.32 + 24 + LIST_ROW * (double)((n + 1) / 2);
 }
 
-/* Three cells of a row. */
-struct cells {
+/* A mark of the list. */
+struct listed {
     char number[24], name[SHEET_WORDS * 2];
     struct remark moves;
 };
 
 static void
-fill(struct cells *c, const struct ground_plan *plan, size_t i)
+fill(struct listed *c, const struct ground_plan *plan, size_t i)
 {
     const struct record *r = plan->job->r;
     const struct record_point *p = &r->point[plan->mark[i].point];
     char x[LENGTH_TEXT], y[LENGTH_TEXT];
-    *c = (struct cells){ .number = "-" };
+    *c = (struct listed){ .number = "-" };
     if (plan->number[i] > 0) {
         (void)put_count(c->number, plan->number[i]);
         snprintf(c->name, sizeof c->name, "%s", names_text(&r->names, p->name));
@@ -307,33 +335,88 @@ fill(struct cells *c, const struct ground_plan *plan, size_t i)
     plan_moves(&c->moves, plan, &plan->mark[i]);
 }
 
+/* Bytes of a text that fit: whole characters, one at least. */
+static size_t
+fitting(const char *text, double most)
+{
+    char part[SHEET_WORDS * 2];
+    uint32_t character;
+    size_t fits = 0;
+    for (size_t n = 0; text[n] && n < sizeof part - 8;) {
+        n += text_next(text + n, &character);
+        snprintf(part, sizeof part, "%.*s", (int)n, text);
+        if (fits > 0 && canvas_text_width(part, PAGE_TEXT, true) > most)
+            break;
+        fits = n;
+    }
+    return fits;
+}
+
+/* One mark; a name that is too wide goes on in rows of its own. */
+static void
+list_long(struct page_table *t, const struct listed *c, double wide)
+{
+    char part[SHEET_WORDS * 2];
+    const char *number = c->number, *moves = c->moves.text;
+    for (const char *name = c->name; *name;) {
+        size_t n = fitting(name, wide);
+        snprintf(part, sizeof part, "%.*s", (int)n, name);
+        (void)page_table_row(t, (const char *const[3]){ number, part, moves });
+        number = moves = "";
+        name += n;
+    }
+}
+
+/* A name that has to be narrowed for two marks in a row makes all stand one below the other. */
+static bool
+list_is_wide(const struct ground_plan *plan)
+{
+    struct listed c;
+    for (size_t i = 0; i < plan->marks; i++) {
+        if (!plan->listed[i])
+            continue;
+        fill(&c, plan, i);
+        if (canvas_text_width(c.name, PAGE_TEXT, true) > list_names(plan->p, 2) && !strchr(c.name, ' '))
+            return true;
+    }
+    return false;
+}
+
+static void
+list_rows(const struct ground_plan *plan, struct page_table *t, bool pairs)
+{
+    struct listed c[2];
+    size_t have = 0;
+    for (size_t i = 0; i < plan->marks; i++) {
+        if (!plan->listed[i])
+            continue;
+        fill(&c[have++], plan, i);
+        if (!pairs)
+            list_long(t, &c[0], list_names(plan->p, 1));
+        else if (have == 2)
+            (void)page_table_row(t, (const char *const[6]){ c[0].number, c[0].name, c[0].moves.text, c[1].number, c[1].name, c[1].moves.text });
+        have = pairs && have == 1 ? 1 : 0;
+    }
+    if (have == 1)
+        (void)page_table_row(t, (const char *const[6]){ c[0].number, c[0].name, c[0].moves.text, NULL, NULL, NULL });
+}
+
 static void
 draw_list(const struct ground_plan *plan)
 {
     struct pages *p = plan->p;
-    double wide = (p->right - p->left - 5 * 7) / 2 - 24 - 104; /* between the gaps of the table */
-    const struct page_column columns[] = { { "no", 24, CANVAS_END, true, false }, { "mark", wide, CANVAS_START, true, true },
-        { "move", 104, CANVAS_START, true, true }, { "no", 24, CANVAS_END, true, false }, { "mark", wide, CANVAS_START, true, true },
-        { "move", 104, CANVAS_START, true, true } };
+    bool pairs = !list_is_wide(plan), all = true;
+    double wide = list_names(p, pairs ? 2 : 1);
+    const struct page_column columns[] = { { "no", LIST_NUMBER, CANVAS_END, true, false }, { "mark", wide, CANVAS_START, true, pairs },
+        { "move", LIST_MOVE, CANVAS_START, true, true }, { "no", LIST_NUMBER, CANVAS_END, true, false }, { "mark", wide, CANVAS_START, true, true },
+        { "move", LIST_MOVE, CANVAS_START, true, true } };
     struct page_table t;
-    struct cells cells[2];
-    size_t have = 0;
-    pages_line(p, (struct canvas_type){ PAGE_HEADING, CANVAS_START, CANVAS_BLACK, false, 0 }, "Keyed on the plan; - where not even the number had room");
-    page_table_open(&t, p, columns, 6, PAGE_TEXT);
-    for (size_t i = 0; i <= plan->marks; i++) {
-        if (i < plan->marks && plan->listed[i])
-            fill(&cells[have++], plan, i);
-        if (have < 2 && (have == 0 || i < plan->marks))
-            continue;
-        const char *row[6] = { cells[0].number, cells[0].name, cells[0].moves.text, NULL, NULL, NULL };
-        if (have == 2) {
-            row[3] = cells[1].number;
-            row[4] = cells[1].name;
-            row[5] = cells[1].moves.text;
-        }
-        (void)page_table_row(&t, row);
-        have = 0;
-    }
+    for (size_t i = 0; i < plan->marks; i++)
+        all = all && (!plan->listed[i] || plan->number[i] > 0);
+    pages_line(p, (struct canvas_type){ PAGE_HEADING, CANVAS_START, CANVAS_BLACK, false, 0 },
+        all ? "Numbers on the plan" : "Numbers on the plan; - for a mark that not even a number had room at");
+    page_table_open(&t, p, columns, pairs ? 6 : 3, PAGE_TEXT);
+    list_rows(plan, &t, pairs);
     page_table_close(&t);
 }
 
@@ -375,7 +458,8 @@ place_notes(const struct ground_plan *plan, const struct plan_span *span, const 
     *window = (struct label_box){ plan->p->left, plan->p->top, plan->p->right, plan->p->bottom - key };
     if (divide(plan, span, key, below, 0, window))
         return NOTES_BELOW;
-    if (notes_lines(notes, &column, false) <= window->bottom - window->top && divide(plan, span, key, 0, NOTES_WIDTH + NOTES_GAP, window))
+    if (notes_widest(notes) <= NOTES_WIDTH && notes_lines(notes, &column, false) <= window->bottom - window->top &&
+        divide(plan, span, key, 0, NOTES_WIDTH + NOTES_GAP, window))
         return NOTES_RIGHT;
     return NOTES_BEHIND;
 }
@@ -456,7 +540,7 @@ pages_behind(const struct ground_plan *plan, const struct notes *notes, bool lis
 static bool
 is_crowded(const struct plan_view *v, size_t marks)
 {
-    return marks >= PART_LEAST && (v->nowhere * NOWHERE_SHARE > marks || v->keyed * KEYED_SHARE > marks);
+    return marks >= PART_LEAST && (v->nowhere * NOWHERE_SHARE > marks || v->squeezed * KEYED_SHARE > marks);
 }
 
 static bool
@@ -621,8 +705,12 @@ draw_outline(const struct ground_plan *plan, const struct plan_view *v, const st
     (void)put_count(stpcpy(words, "part "), i + 1);
     canvas_group(c, words, NULL);
     frame(plan, &b);
-    canvas_text_within(c, (struct canvas_type){ PAGE_TEXT, CANVAS_MIDDLE, CANVAS_BLACK, true, 0 }, (b.left + b.right) / 2,
-        (b.top + b.bottom + PAGE_TEXT * CANVAS_CAPITAL) / 2, b.right - b.left, words + 5);
+    double x = (b.left + b.right) / 2, y = (b.top + b.bottom) / 2, wide = canvas_text_width(words + 5, PAGE_HEADING, true);
+    double high = PAGE_HEADING * CANVAS_CAPITAL;
+    if (wide <= b.right - b.left && high <= b.bottom - b.top) { /* a smaller one is found by its neighbours */
+        canvas_box(c, (struct canvas_pen){ 0, CANVAS_BLACK, CANVAS_SOLID }, CANVAS_WHITE, x - wide / 2 - 2, y - high / 2 - 2, wide + 4, high + 4);
+        canvas_text(c, (struct canvas_type){ PAGE_HEADING, CANVAS_MIDDLE, CANVAS_BLACK, true, 0 }, x, y + high / 2, words + 5);
+    }
     canvas_group_end(c);
 }
 

@@ -66,9 +66,10 @@ words_of(const struct ground_plan *plan, const struct plan_mark *m, struct label
 {
     char words[SHEET_WORDS];
     const struct job *job = plan->job;
-    uint32_t first = plan->first_stake[m->name];
+    bool own = plan->own[m - plan->mark]; /* others have their moves on another page */
+    uint32_t first = own ? plan->first_stake[m->name] : JOB_NONE;
     w->moves = 0;
-    w->bold = plan->own[m - plan->mark];
+    w->bold = own;
     name_words(plan, m, w->name, sizeof w->name);
     for (uint32_t i = first; i != JOB_NONE && w->moves < MOVES_MOST; i = plan->next_stake[i]) {
         struct move *move = &w->move[w->moves++];
@@ -341,7 +342,9 @@ plan_view_open(struct plan_view *v, const struct ground_plan *plan, const struct
         return -1;
     for (size_t i = 0; i < v->labels.n; i++) {
         const struct label *l = &v->label[i];
-        v->keyed += !l->minor && !l->on_line && (l->how == LABEL_KEYED || l->how == LABEL_NOWHERE);
+        bool listed = !l->minor && !l->on_line && (l->how == LABEL_KEYED || l->how == LABEL_NOWHERE);
+        v->keyed += listed;
+        v->squeezed += listed && (l->width[0] > 0 || l->width[1] > 0);
         v->nowhere += !l->minor && !l->on_line && l->how == LABEL_NOWHERE;
         v->led += l->how == LABEL_LED;
     }
@@ -578,27 +581,30 @@ key_lines(struct key *k)
     }
 }
 
-static void
+/* False where the page has no marks: an overview, which shows lines only. */
+static bool
 key_symbols(struct key *k)
 {
-    bool there[SYMBOLS] = { false }, grey = false;
+    bool there[SYMBOLS] = { false }, grey = false, own = false;
     for (size_t i = 0; i < k->plan->marks; i++) {
         const struct plan_mark *m = &k->plan->mark[i];
         there[symbol_of(k->plan, m)] = true;
         grey |= m->staked && !k->plan->own[i];
+        own |= k->plan->own[i];
     }
     for (unsigned s = 0; s < SYMBOLS; s++) {
-        if (!there[s])
+        if (!there[s] || !own)
             continue;
         struct canvas_place at = key_entry(k, KEY_GLYPH, symbols[s].words);
         if (k->draw)
             symbol(k->plan->p->canvas, s, at.x, at.y, CANVAS_BLACK);
     }
-    if (grey) {
+    if (grey && own) {
         struct canvas_place at = key_entry(k, KEY_GLYPH, "mark of another page, named where there is room");
         if (k->draw)
             symbol(k->plan->p->canvas, RECORD_POINT_POST, at.x, at.y, CANVAS_GREY);
     }
+    return own;
 }
 
 static void
@@ -608,7 +614,7 @@ key_moves(struct key *k)
         enum job_verdict verdict;
         length move;
         const char *words;
-    } moves[] = { { JOB_MOVE, 1, "raise" }, { JOB_MOVE, -1, "lower" }, { JOB_LEAVE, 0, "leave" }, { JOB_UNREAD, 0, "no move is known" } };
+    } moves[] = { { JOB_MOVE, 1, "raise" }, { JOB_MOVE, -1, "lower" }, { JOB_LEAVE, 0, "leave" }, { JOB_UNREAD, 0, "no move is sure" } };
     for (size_t i = 0; k->plan->grade && i < sizeof moves / sizeof moves[0]; i++) {
         struct job_stake s = { .verdict = moves[i].verdict, .move.move = moves[i].move };
         struct canvas_place at = key_entry(k, KEY_GLYPH, moves[i].words);
@@ -663,8 +669,8 @@ plan_key(const struct ground_plan *plan, const struct plan_view *v, double top)
         canvas_group(plan->p->canvas, "key to lines, symbols and moves", NULL);
     }
     key_lines(&k);
-    key_symbols(&k);
-    key_moves(&k);
+    if (key_symbols(&k))
+        key_moves(&k);
     if (v)
         canvas_group_end(plan->p->canvas);
     return fmax(AXES + 2, k.y + KEY_LINE / 2 - top);

@@ -58,7 +58,8 @@ struct plan_view {
     size_t takens;
     double type;             /* sizes of labels, as a share of the smallest */
     size_t keyed;            /* that the list has to say */
-    size_t nowhere;          /* of those, without a number on the drawing */
+    size_t squeezed;         /* of those, by want of room, and not because their words are too wide for any page */
+    size_t nowhere;          /* of all, without even a number on the drawing */
     size_t led;              /* labels with leaders */
 };
 
