@@ -136,16 +136,37 @@ hub(struct plan *p, size_t points)
     }
 }
 
-/* One instrument that reads all points of a closed line. */
+/* Instruments that read all points of a closed line each, of so many points. */
+static void
+wheels(struct plan *p, size_t points, uint32_t rim)
+{
+    uint32_t count = (uint32_t)points / 2 / rim, hub = 0;
+    for (uint32_t k = 0; k < count; k++, hub += rim + 1) {
+        tie(p, hub, NET_GROUND);
+        for (uint32_t i = 1; i <= rim; i++) {
+            tie(p, hub, hub + i);
+            tie(p, hub + i, hub + (i < rim ? i + 1 : 1));
+        }
+    }
+    p->nodes = hub;
+}
+
 static void
 wheel(struct plan *p, size_t points)
 {
-    p->nodes = points / 2 + 1;
-    tie(p, 0, NET_GROUND);
-    for (uint32_t i = 1; i < p->nodes; i++) {
-        tie(p, 0, i);
-        tie(p, i, i + 1 < p->nodes ? i + 1 : 1);
-    }
+    wheels(p, points, (uint32_t)points / 2);
+}
+
+static void
+small_wheels(struct plan *p, size_t points)
+{
+    wheels(p, points, 20);
+}
+
+static void
+middling_wheels(struct plan *p, size_t points)
+{
+    wheels(p, points, 2000);
 }
 
 /* Two instruments that read the same points. */
@@ -334,19 +355,21 @@ growth(const char *name, void (*make)(struct plan *, size_t), int tries)
     free(room.at);
 }
 
+/* For each tie, against another net of as many ties and no hub. */
 static void
-compare_hub(const char *name, void (*make)(struct plan *, size_t), int tries)
+compare_hub(const char *name, void (*make)(struct plan *, size_t), void (*against)(struct plan *, size_t), int tries)
 {
-    struct net net = plan_net(make, 80000), line = plan_net(chain, 80000);
+    struct net net = plan_net(make, 80000), plain = plan_net(against, 80000);
     double ratio[99], ours[99];
     size_t room;
     for (int i = 0; i < tries; i++) {
         ours[i] = solve(&net, &room) / (double)net.ties;
-        ratio[i] = ours[i] / (solve(&line, &room) / (double)line.ties);
+        ratio[i] = ours[i] / (solve(&plain, &room) / (double)plain.ties);
     }
-    printf("%-28s %7zu ties  %.0f ns a tie, %.2f of a chain's\n", name, net.ties, median(ours, tries) * 1e9, median(ratio, tries));
+    printf("%-28s %7zu ties  %.0f ns a tie, %.2f of a %s\n", name, net.ties, median(ours, tries) * 1e9, median(ratio, tries),
+        against == chain ? "chain's" : "closed line's with hubs of 20 ties");
     forget(&net);
-    forget(&line);
+    forget(&plain);
 }
 
 int
@@ -355,6 +378,7 @@ main(int argc, char **argv)
     int tries = argc > 1 ? atoi(argv[1]) : 9, few = tries > 3 ? 3 : tries;
     if (!(tries >= 1 && tries <= 99))
         return 1;
+    setvbuf(stdout, NULL, _IOLBF, 0); /* so that one can look on, also in a file */
     printf("processor time of the engine, medians; ratios turn by turn (median, least to greatest)\n");
 #ifndef OTHER
     printf("CHOLMOD IS NOT HERE (libsuitesparse-dev): THERE IS NOTHING TO COMPARE WITH, ONLY TIMES OF OUR OWN\n");
@@ -366,8 +390,11 @@ main(int argc, char **argv)
     compare("grid of junctions", grid, 700000, few);
     growth("loops with side shots", loops, tries);
     growth("one line", chain, tries);
-    compare_hub("hub, points also to ground", hub, tries);
-    compare_hub("hub of a closed line", wheel, tries);
-    compare_hub("two hubs, the same points", pair, tries);
+    growth("junctions, 10 points between", chains_between, tries);
+    compare_hub("hub, points also to ground", hub, chain, tries);
+    compare_hub("two hubs, the same points", pair, chain, tries);
+    compare_hub("hub of a closed line", wheel, chain, tries);
+    compare_hub("hub of a closed line", wheel, small_wheels, tries);
+    compare_hub("hubs of 2000 ties", middling_wheels, small_wheels, tries);
     return 0;
 }

@@ -55,7 +55,8 @@ struct adjust {
  * Returned
  *   a          adjust_release(), in any case
  *   d          [no-sigma]: a section that does not say how sure it is;
- *              [no-benchmark]: nothing to hold it by
+ *              [no-benchmark]: nothing to hold it by; [range]: a standard
+ *              deviation that it cannot go by
  * Result
  *   0, or -1 without memory. With errors in `d` there is no adjustment.
  *
@@ -68,6 +69,9 @@ struct adjust {
  */
 int adjust_open(struct adjust *a, const struct job *job, struct diag *d);
 void adjust_release(struct adjust *a);
+
+/* The same without what lies on lines outside their limit and is not spread: such spots and set-ups are ADJUST_NOTHING. */
+int adjust_sound(struct adjust *a, const struct job *job, struct diag *d);
 
 /* Adjusted elevation of a spot, rounded once; and its standard deviation in m by the weights given, 0 where it is
  * held. False where it has none. */

@@ -18,15 +18,15 @@
 /* One observation: elevation of `to` less that of `from`. */
 struct net_tie {
     uint32_t from, to; /* nodes, or NET_GROUND; two different ones */
-    double weight;     /* 1 / m^2: one over the square of its standard deviation; above 0 */
-    double short_by;   /* m: observed, less what the carried elevations give */
+    double weight;     /* 1 / m^2: one over the square of its standard deviation; 1e-100 to 1e100 */
+    double short_by;   /* m: observed, less what the carried elevations give; -1e100 to 1e100 */
 };
 
 enum net_status {
     NET_OK,
-    NET_ETIE,     /* a tie from a node to itself, or to none; or a weight that is no number above 0 */
-    NET_EGROUND,  /* a node that nothing ties to the ground */
-    NET_EROOM     /* the work room was too small: give twice as much */
+    NET_ETIE,     /* a tie from a node to itself, or to none; or a number out of its range, or none */
+    NET_EGROUND,  /* a node that nothing ties to the ground, over others or directly */
+    NET_EROOM     /* the work room was too small: give what it needs */
 };
 
 struct net {
@@ -38,12 +38,16 @@ struct net {
     double *variance;   /* [nodes] m^2, of the adjusted elevation, by the weights given */
     double *spread;     /* [ties] m^2, variance of the adjusted observation */
     double *redundancy; /* [ties] 1 - weight * spread; exactly 0 for a bridge */
-    size_t bad;         /* the faulty tie or node; set with NET_ETIE and NET_EGROUND */
-    size_t needs;       /* bytes of work room that are enough; set with NET_EROOM */
+    size_t bad;         /* the first faulty tie or node; set with NET_ETIE and NET_EGROUND */
+    size_t needs;       /* bytes of work room to try with next; set with NET_EROOM; SIZE_MAX: there is no such room */
     struct net_factor *factor; /* in the work room; what net_covariance() needs */
 };
 
-/* Bytes of work room for a net; `fill` is 1 at first, and doubled after each NET_EROOM. */
+/*
+ * Bytes of work room for a net; SIZE_MAX where they cannot be counted, or for
+ * 2^30 nodes or ties. `fill` is 1 at first; who does not look at `needs`
+ * doubles it after each NET_EROOM. With 0 it is the least that is worth trying.
+ */
 size_t net_room(size_t nodes, size_t ties, size_t fill);
 
 /*
@@ -51,15 +55,21 @@ size_t net_room(size_t nodes, size_t ties, size_t fill);
  *
  * Given
  *   net        nodes, ties, tie; arrays for what is returned
- *   room       net_room() bytes, aligned for a double; kept as long as net_covariance() is called
+ *   room       net_room() bytes, or what was needed; aligned for a double;
+ *              kept as long as net_covariance() is called
  * Returned
  *   net        untouched arrays where the result is not NET_OK
  *
- * Method    Nodes are eliminated in the order of fewest neighbours, the
- *           lowest number first where they are few and equal. Eliminating k
+ * Method    Nodes are eliminated: first those of at most two neighbours, by
+ *           number, and what that leaves with two; then by fewest neighbours,
+ *           as near as bounds of them say. The order depends on the net
+ *           alone, so that the same net gives the same bits. Eliminating k
  *           with whole weight W = g + sum w_i joins its neighbours by
  *           w_i w_j / W and gives each the ground w_i g / W: sums, products
  *           and quotients of positive numbers only, so that nothing cancels.
+ *           Corrections are solved for twice, the second time for what the
+ *           first ones leave, and again while they move; what rounding takes
+ *           from sums of pulls is kept.
  *           The inverse comes back up the same order on the pattern of the
  *           elimination alone (Takahashi's equations):
  *             Z_ki = sum_j (w_j / W) Z_ji,   Z_kk = 1 / W + sum_j (w_j / W) Z_kj.
@@ -68,10 +78,15 @@ size_t net_room(size_t nodes, size_t ties, size_t fill);
  *           a recursion of its own over differences:
  *             R_ki = 1 / W + sum_jm l_j l_m (R_ij + R_im - R_jm) / 2,  l_j = w_j / W,
  *           the ground being one of the neighbours, with R_i,ground = Z_ii.
- * Accuracy  variance: each operation rounds a positive number, so that the
+ * Accuracy  correction: some units in the last place of the largest, while
+ *           the heaviest weight is less than 1e16 times the lightest; beyond
+ *           that 1e-32 times that ratio. variance: each operation rounds a positive number, so that the
  *           relative error is bounded by some units in the last place for
- *           each step up from the ground. spread: the same, relative to the
- *           largest spread of the neighbours concerned.
+ *           each step up from the ground, and one for each tie of a sum.
+ *           spread: the same, relative to the largest spread of the
+ *           neighbours concerned. redundancy: absolute, that of
+ *           weight * spread; it may round to 0 where a tie is no bridge, but
+ *           what checks it weighs next to nothing.
  * Source    elimination and inverse on the pattern: K. Takahashi, J. Fagan and
  *           M. Chin, Formation of a sparse bus impedance matrix and its
  *           application to short circuit study, 8th PICA (1973); elimination
@@ -83,8 +98,14 @@ enum net_status net_solve(struct net *net, void *room, size_t bytes);
 /*
  * net_covariance - covariance of every elevation with that of one node
  *
+ * Given
+ *   net          as net_solve() has left it, with its work room, of which a
+ *                part is used: one call at a time
+ *   node         a node; with NET_GROUND all covariances are 0
  * Returned
  *   out[nodes]   m^2, by the weights given; out[] has room for twice as many
+ *
+ * Accuracy  as of a variance in net_solve()
  */
 void net_covariance(const struct net *net, uint32_t node, double *out);
 

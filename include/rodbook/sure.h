@@ -33,10 +33,12 @@ struct sure_doubt {
  *
  * Given
  *   job         worked out, with stakes
+ *   net         adjust_sound() of it, where the job was adjusted so; NULL: it is adjusted here
  *   confidence  above 0, below 1
  * Returned
  *   job->spot_sigma, factor, no_sigma; each stake's sigma and verdict
  *   job->advice where some stake is in doubt
+ *   d           a warning where there are no standard deviations: [no-sigma] or [range], as adjust_open() has them
  * Result
  *   0, or -1 without memory
  *
@@ -47,8 +49,8 @@ struct sure_doubt {
  *             Var D = sum s_k s_l Z_kl - 2 sum s_k Z_k + Z,
  *           with one solve of the net for each mark of a grade. A held mark,
  *           and a grade by its level, have no variance. The variances are by
- *           the weights given, not from the fit: lines outside their limit
- *           count in them like all others, though their marks get no moves.
+ *           the weights given, not from the fit. Lines outside their limit do
+ *           not count in them: nothing else is made surer by what is wrong.
  *           Verdicts are those of site_decides_below() with h = factor * sigma;
  *           but where the grade states no tolerance, a mark closer than half
  *           the least division is left whatever h is.
@@ -56,7 +58,7 @@ struct sure_doubt {
  *           mark and grade hang on the same readings: absolute error some
  *           units in the last place of the largest Z in it.
  */
-int sure_stakes(struct job *job, double confidence);
+int sure_stakes(struct job *job, const struct adjust *net, double confidence, struct diag *d);
 
 /* Of a confidence p above 0 and below 1: a normal variable is within so many standard deviations with chance p. */
 double sure_factor(double p);

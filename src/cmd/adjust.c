@@ -1,30 +1,11 @@
 #include "cmd.h"
 
-#include <stdlib.h>
-#include <string.h>
-
 enum { CONFIDENCE, JSON };
 
 const struct cmd_option cmd_adjust_options[2] = {
     [CONFIDENCE] = { "confidence", "PERCENT", "of the tests, from 50 to 99.99; 95 when left out" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
 };
-
-#define PERCENT_LEAST 50
-#define PERCENT_MOST 99.99
-
-static bool
-read_percent(const char *text, double *confidence)
-{
-    char *end;
-    if (!(text[0] >= '0' && text[0] <= '9') || text[strspn(text, "0123456789.")] != '\0')
-        return false;
-    double percent = strtod(text, &end);
-    if (*end != '\0' || !(percent >= PERCENT_LEAST && percent <= PERCENT_MOST))
-        return false;
-    *confidence = percent / 100;
-    return true;
-}
 
 /* The exit status; complaints of the adjustment are left in c->diag. */
 static int
@@ -51,14 +32,12 @@ cmd_adjust(const struct cmd *cmd, int argc, char **argv)
 {
     struct cmd_given given;
     struct cmd_record c;
-    double confidence = FIT_CONFIDENCE;
+    double confidence;
     int status = cmd_parse(cmd, argc, argv, &given);
     if (status >= 0)
         return status;
-    if (given.value[CONFIDENCE] && !read_percent(given.value[CONFIDENCE], &confidence)) {
-        fputs("rodbook adjust: --confidence wants per cent, from 50 to 99.99: --confidence 99\n", stderr);
+    if (!cmd_read_confidence(cmd, given.value[CONFIDENCE], &confidence))
         return EXIT_UNDONE;
-    }
     struct job_options options = { .to_adjust = true };
     status = EXIT_UNDONE;
     if (cmd_work(&c, given.file, &options) == 0) {

@@ -131,7 +131,7 @@ int cmd_try(const struct append *a, const char *body, size_t n, struct diag *d);
 /* "ENTRY.ROW" as two numbers from 1 on; false for anything else. */
 bool cmd_read_row(const char *text, uint32_t *entry, uint32_t *row);
 
-/* A confidence in per cent, above 0 and below 100, as a share of 1; 0.95 where none is given. False for anything else: said. */
+/* A confidence in per cent, from 50 to 99.99, as a share of 1; 0.95 where none is given. False for anything else: said. */
 bool cmd_read_confidence(const struct cmd *cmd, const char *text, double *confidence);
 
 /*

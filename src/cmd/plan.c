@@ -5,7 +5,7 @@
 enum { CONFIDENCE, JSON };
 
 const struct cmd_option cmd_plan_options[2] = {
-    [CONFIDENCE] = { "confidence", "PERCENT", "how sure move and leave are to be; 95 when left out" },
+    [CONFIDENCE] = { "confidence", "PERCENT", "how sure move and leave are to be, from 50 to 99.99; 95 when left out" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
 };
 

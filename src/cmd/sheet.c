@@ -22,6 +22,8 @@ static const struct {
 } figures[] = {
     { "stakes", SHEET_FIGURE_STAKES },
     { "plan", SHEET_FIGURE_PLAN },
+    { "book", SHEET_FIGURE_BOOK },
+    { "record", SHEET_FIGURE_RECORD },
 };
 
 #define FIGURES (sizeof figures / sizeof figures[0])
@@ -44,7 +46,7 @@ read_figures(const char *list, unsigned *bits)
         while (i < FIGURES && (strlen(figures[i].word) != n || strncmp(figures[i].word, list, n) != 0))
             i++;
         if (i == FIGURES)
-            return usage("--show wants sheets of these, commas between: stakes, plan", "");
+            return usage("--show wants sheets of these, commas between: stakes, plan, book, record", "");
         *bits |= figures[i].bit;
         list += n + (list[n] == ',');
     }
@@ -134,11 +136,25 @@ write_parts(const struct cmd *cmd, const char *file, enum sheet_form_of_drawing 
     return rc;
 }
 
+/* The record's bytes, looked at once more. False where they cannot be, or without memory: said. */
+static bool
+look_through(struct audit *a, const char *file)
+{
+    const struct audit_ask ask = { 0 };
+    struct source source = { .name = file, .fd = -1 };
+    struct diag d = { 0 };
+    bool done = source_open(&source, file, &d) == 0 && audit_read(a, &source, &ask, &d) == 0 && !a->unread;
+    if (!done)
+        cmd_say(file, &d);
+    source_close(&source);
+    diag_release(&d);
+    return done;
+}
+
 static int
 show(const struct cmd *cmd, const struct cmd_record *c, const struct cmd_given *given, struct sheet_document *doc,
     enum sheet_form_of_drawing form)
 {
-    doc->job = &c->job;
     struct sheet_drawing *drawing = sheet_draw(doc);
     int rc = -1;
     if (!drawing)
@@ -168,7 +184,19 @@ cmd_sheet(const struct cmd *cmd, int argc, char **argv)
     if (read_options(&given, &doc, &form) != 0 || !cmd_read_confidence(cmd, given.value[CONFIDENCE], &options.confidence))
         return EXIT_UNDONE;
     struct cmd_record c;
-    status = cmd_work(&c, given.file, &options) == 0 ? show(cmd, &c, &given, &doc, form) : EXIT_UNDONE;
+    struct audit audit = { 0 };
+    bool piped = strcmp(given.file, "-") == 0, audited = (doc.figures & SHEET_FIGURE_RECORD) && !piped;
+    if (piped && given.value[SHOW] && (doc.figures & SHEET_FIGURE_RECORD)) {
+        (void)usage("the record sheet wants a file: a pipe cannot be read twice", "");
+        return EXIT_UNDONE;
+    }
+    status = EXIT_UNDONE;
+    if (cmd_work(&c, given.file, &options) == 0 && (!audited || look_through(&audit, given.file))) {
+        doc.job = &c.job;
+        doc.audit = audited ? &audit : NULL;
+        status = show(cmd, &c, &given, &doc, form);
+    }
+    audit_release(&audit);
     cmd_release(&c);
     return cmd_finish(status);
 }

@@ -5,7 +5,7 @@ enum { GRADE, SETUP, CONFIDENCE, JUDGE, SPREAD_ANYWAY, JSON };
 const struct cmd_option cmd_stakes_options[6] = {
     [GRADE] = { "grade", "NAME", "this grade only, for every kind of point" },
     [SETUP] = { "setup", "ENTRY.N", "grade rods as read from set-up N of the run in that entry" },
-    [CONFIDENCE] = { "confidence", "PERCENT", "how sure move and leave must be; 95 when left out" },
+    [CONFIDENCE] = { "confidence", "PERCENT", "how sure move and leave must be, from 50 to 99.99; 95 when left out" },
     [JUDGE] = { "judge", NULL, "exit status 1 unless every mark is surely to be left" },
     [SPREAD_ANYWAY] = { "spread-anyway", NULL, "spread a misclosure that is outside its limit" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },

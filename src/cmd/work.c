@@ -221,13 +221,14 @@ cmd_read_row(const char *text, uint32_t *entry, uint32_t *row)
 bool
 cmd_read_confidence(const struct cmd *cmd, const char *text, double *confidence)
 {
+    const double least = 50, most = 99.99; /* below, a coin is surer: 0.95 is a slip for 95 */
     char *end = NULL;
-    double percent = text ? strtod(text, &end) : 95;
-    if (!text || (text[0] >= '0' && text[0] <= '9' && strspn(text, "0123456789.") == strlen(text) && *end == '\0'
-            && percent > 0 && percent < 100)) {
+    double percent = text ? strtod(text, &end) : FIT_CONFIDENCE * 100;
+    bool number = !text || (text[0] >= '0' && text[0] <= '9' && strspn(text, "0123456789.") == strlen(text) && *end == '\0');
+    if (number && percent >= least && percent <= most) {
         *confidence = percent / 100;
         return true;
     }
-    fprintf(stderr, "rodbook %s: --confidence wants per cent, above 0 and below 100: --confidence 95\n", cmd->name);
+    fprintf(stderr, "rodbook %s: --confidence wants per cent, from %g to %g: --confidence 95\n", cmd->name, least, most);
     return false;
 }

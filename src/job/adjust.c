@@ -188,14 +188,14 @@ room_for_results(struct adjust *a)
     return 0;
 }
 
+/* What the net needs beyond its first room is known once its order is. */
 static enum net_status
 solve(struct adjust *a)
 {
     enum net_status status = NET_EROOM;
-    for (size_t fill = 1; status == NET_EROOM; fill *= 2) {
-        size_t bytes = net_room(a->net.nodes, a->net.ties, fill);
+    for (size_t bytes = net_room(a->net.nodes, a->net.ties, 1); status == NET_EROOM; bytes = a->net.needs) {
         free(a->room);
-        a->room = malloc(bytes);
+        a->room = bytes < SIZE_MAX ? malloc(bytes) : NULL;
         if (!a->room)
             return NET_EROOM;
         status = net_solve(&a->net, a->room, bytes);
@@ -224,6 +224,32 @@ find_residuals(struct adjust *a)
         a->vpv += tie->weight * a->residual[t] * a->residual[t];
     }
     a->freedom = a->observations - a->net.nodes;
+}
+
+/* Where an observation was booked. */
+static struct diag_place
+place_of(const struct job *job, const struct adjust_observation *of)
+{
+    switch (of->kind) {
+    case ADJUST_READING:
+        return record_row_place(&job->r->row[job->sight_row[of->index]]);
+    case ADJUST_SECTION:
+        return job->r->section[of->index].place;
+    case ADJUST_MARK:
+        break;
+    }
+    return job->r->mark[of->index].place;
+}
+
+/* The standard deviation of one observation that the net cannot go by. */
+static void
+say_range(const struct adjust *a, const struct adjust_observation *of, struct diag *d)
+{
+    const struct job *job = a->job;
+    const struct level_leg *leg = of->kind == ADJUST_SECTION ? &job->leg[of->leg] : NULL;
+    diag_say(d, DIAG_ERROR, place_of(job, of), "range", "the standard deviation of %s%s%s is too small or too large to adjust by: %.3g m",
+        job_name(job, job->spot[leg ? leg->from : of->spot].at), leg ? " to " : "", leg ? job_name(job, job->spot[leg->to].at) : "",
+        of->sigma);
 }
 
 /* The spot of a node that hangs on nothing, or one that its instrument reads. */
@@ -266,8 +292,7 @@ open_with(struct adjust *a, const struct job *job, bool sound, struct diag *d)
         diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-benchmark", "nothing ties %s to a mark of known elevation",
             node_name(a, a->net.bad));
     else
-        diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "range",
-            "a standard deviation is too small or too large to adjust by: %.3g m", a->of[a->net.bad].sigma);
+        say_range(a, &a->of[a->net.bad], d);
     return 0;
 }
 
@@ -275,6 +300,12 @@ int
 adjust_open(struct adjust *a, const struct job *job, struct diag *d)
 {
     return open_with(a, job, false, d);
+}
+
+int
+adjust_sound(struct adjust *a, const struct job *job, struct diag *d)
+{
+    return open_with(a, job, true, d);
 }
 
 /* ---- what it says ---- */
@@ -466,17 +497,15 @@ find_checked(struct job *job, const struct adjust *a)
 }
 
 int
-job_least_squares(struct job *job, struct diag *d)
+job_least_squares(struct job *job, struct adjust *a, struct diag *d)
 {
-    struct adjust a;
-    int rc = open_with(&a, job, true, d);
-    if (rc == 0 && d->errors == 0) {
-        take_adjusted(job, &a);
-        widen_spots(job);
-        rc = find_checked(job, &a);
-        for (size_t i = 0; i < job->work.links; i++)
-            correct_line(job, &job->work.link[i]);
-    }
-    adjust_release(&a);
+    int rc = adjust_sound(a, job, d);
+    if (rc != 0 || d->errors > 0)
+        return rc;
+    take_adjusted(job, a);
+    widen_spots(job);
+    rc = find_checked(job, a);
+    for (size_t i = 0; i < job->work.links; i++)
+        correct_line(job, &job->work.link[i]);
     return rc;
 }

@@ -166,7 +166,7 @@ list_bases(const struct advisor *v, struct base base[SURE_BENCHMARKS + 1])
         if (job->level_spot[i].state != LEVEL_MARK || job->spot_of[(size_t)job->spot[i].at * RECORD_ON_COUNT + job->spot[i].on] != i)
             continue; /* no benchmark, or one that was moved */
         bool is_held = node_of(v, i) == NET_GROUND;
-        if (is_held ? held : loose == SURE_BENCHMARKS)
+        if (is_held ? held : loose == SURE_BENCHMARKS || node_of(v, i) == ADJUST_NOTHING)
             continue;
         held |= is_held;
         double *with = is_held ? NULL : v->of_base + 2 * loose++ * v->a->net.nodes;
@@ -179,12 +179,13 @@ list_bases(const struct advisor *v, struct base base[SURE_BENCHMARKS + 1])
 
 /* The job's last set-up, where no foresight has ended it. */
 static uint32_t
-open_setup(const struct job *job)
+open_setup(const struct adjust *a)
 {
+    const struct job *job = a->job;
     for (size_t l = job->legs; l-- > 0;) {
         const struct level_leg *leg = &job->leg[l];
         if (leg->count > 0)
-            return leg->known && job->sight[leg->first + leg->count - 1].kind != LEVEL_FS ? (uint32_t)l : LEVEL_NONE;
+            return a->leg_node[l] != ADJUST_NOTHING && job->sight[leg->first + leg->count - 1].kind != LEVEL_FS ? (uint32_t)l : LEVEL_NONE;
     }
     return LEVEL_NONE;
 }
@@ -196,7 +197,7 @@ try_marks(struct advisor *v)
     struct base base[SURE_BENCHMARKS + 1];
     struct job_advice c;
     size_t bases = list_bases(v, base);
-    uint32_t open = open_setup(a->job);
+    uint32_t open = open_setup(a);
     double *of_open = v->of_base + 2 * (size_t)SURE_BENCHMARKS * a->net.nodes;
     if (open != LEVEL_NONE)
         net_covariance(&a->net, a->leg_node[open], of_open);
@@ -321,7 +322,7 @@ try_setups(struct advisor *v)
     for (uint32_t l = 0; l < job->legs; l++) {
         const struct level_leg *of = &job->leg[l];
         uint32_t seen = 0;
-        for (uint32_t i = 0; of->known && of->count > 1 && of->count <= SURE_SIGHTS && i < of->count; i++)
+        for (uint32_t i = 0; v->a->leg_node[l] != ADJUST_NOTHING && of->count > 1 && of->count <= SURE_SIGHTS && i < of->count; i++)
             seen += doubts[job->sight[of->first + i].spot];
         size_t at = n;
         while (at > 0 && sees[at - 1] < seen)

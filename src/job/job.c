@@ -187,22 +187,29 @@ place_of_undistanced(const struct job *job, uint32_t leg)
     return record_row_place(job_dist_of(job, back).bs > 0 ? fore : back);
 }
 
-/* Names in a complaint, each once in a row, the first few of them. */
+/* Names in a complaint, each once, the first few of them. */
 struct name_list {
     char text[DIAG_NAMES * 90];
     size_t used, names;
-    uint32_t last;
+    uint32_t name[DIAG_NAMES];
+    bool more;
 };
 
 static void
 add_name(struct name_list *list, const struct job *job, uint32_t spot)
 {
-    if (spot == LEVEL_NONE || job->spot[spot].at == list->last)
+    if (spot == LEVEL_NONE)
         return;
-    list->last = job->spot[spot].at;
-    if (list->names++ < DIAG_NAMES)
-        list->used += (size_t)snprintf(list->text + list->used, sizeof list->text - list->used, "%s%s",
-            list->used ? ", " : "", job_name(job, list->last));
+    uint32_t name = job->spot[spot].at;
+    for (size_t i = 0; i < list->names; i++)
+        if (list->name[i] == name)
+            return;
+    list->more |= list->names == DIAG_NAMES;
+    if (list->more)
+        return;
+    list->name[list->names++] = name;
+    list->used += (size_t)snprintf(list->text + list->used, sizeof list->text - list->used, "%s%s", list->used ? ", " : "",
+        job_name(job, name));
 }
 
 static bool
@@ -218,7 +225,7 @@ is_broken(const struct job *job, uint32_t run)
 static void
 say_adrift(const struct job *job, uint32_t first, uint32_t end, struct diag *d)
 {
-    struct name_list list = { .last = JOB_NONE };
+    struct name_list list = { .used = 0 };
     for (uint32_t l = first; l < end; l++) {
         const struct level_leg *leg = &job->leg[l];
         add_name(&list, job, leg->from);
@@ -226,14 +233,14 @@ say_adrift(const struct job *job, uint32_t first, uint32_t end, struct diag *d)
             add_name(&list, job, job->sight[leg->first + i].spot);
         add_name(&list, job, leg->to);
     }
-    const char *more = list.names > DIAG_NAMES ? " and others" : "";
+    const char *more = list.more ? " and others" : "";
     if (is_broken(job, job->leg[first].run))
         diag_say(d, DIAG_WARNING, place_of_leg(job, first), "broken-run",
             "since the run is broken, nothing ties %s%s to a mark: no elevations", list.text, more);
     else
         diag_say(d, DIAG_ERROR, place_of_leg(job, first), "no-benchmark",
-            "nothing ties %s%s to a mark of known elevation; give one of them in marks, or level to one", list.text,
-            more);
+            "nothing ties %s%s to a mark of known elevation; give %s in marks, or level to one", list.text, more,
+            list.names == 1 ? "it" : "one of them");
 }
 
 static void
@@ -311,9 +318,11 @@ job_work(struct job *job, const struct record *r, const struct job_options *opti
     find_adrift(job, d);
     find_wanting(job, d);
     find_outside(job, options->to_adjust, d);
-    if (d->errors == 0 && !options->to_adjust && job->spread == RECORD_SPREAD_LEAST_SQUARES && job_least_squares(job, d) != 0)
-        return -1;
-    if (d->errors > 0 || !options->stakes)
-        return 0;
-    return job_stake_out(job, options, d);
+    struct adjust net = { .job = NULL };
+    bool whole = !options->to_adjust && job->spread == RECORD_SPREAD_LEAST_SQUARES;
+    int rc = d->errors == 0 && whole ? job_least_squares(job, &net, d) : 0;
+    if (rc == 0 && d->errors == 0 && options->stakes)
+        rc = job_stake_out(job, options, whole ? &net : NULL, d);
+    adjust_release(&net);
+    return rc;
 }

@@ -2,8 +2,8 @@
 #ifndef JOB_PARTS_H
 #define JOB_PARTS_H
 
+#include "rodbook/adjust.h"
 #include "rodbook/booking.h"
-#include "rodbook/job.h"
 
 #define DIAG_NAMES 8 /* names in a complaint before "and N more" */
 
@@ -44,15 +44,16 @@ bool job_place_of(const struct job *job, uint32_t name, struct site_place *place
 /* What stands at a point, as a bit of record_grade.serves. */
 uint32_t job_kind_bit(const struct job *job, uint32_t point, uint32_t on);
 
-/* Elevations by least squares, in the place of those that were spread by legs. -1 without memory. */
-int job_least_squares(struct job *job, struct diag *d);
+/* Elevations by least squares, in the place of those that were spread by legs. `a` is the net that they come from; its
+ * corrections are in the elevations then. adjust_release() in any case. -1 without memory. */
+int job_least_squares(struct job *job, struct adjust *a, struct diag *d);
 
 /* Sets of numbers, each known by its lowest: which set a number is in, and two sets made one. */
 uint32_t adjust_root(uint32_t *set, uint32_t number);
 void adjust_join(uint32_t *set, uint32_t x, uint32_t y);
 
-/* Grades and stakes. -1 without memory. */
-int job_stake_out(struct job *job, const struct job_options *options, struct diag *d);
+/* Grades and stakes; `net` is what the job was adjusted by, or NULL. -1 without memory. */
+int job_stake_out(struct job *job, const struct job_options *options, const struct adjust *net, struct diag *d);
 
 /* ---- booking ---- */
 

@@ -116,7 +116,7 @@ work_part(struct booking *b, size_t runs, uint32_t last)
         *run = whole;
     r->runs = all;
     if (rc == 0 && b->base.level_spot && !b->base.grade) /* some run hangs on nothing yet: that is no matter of the grades */
-        rc = job_stake_out(&b->base, &options, &d);
+        rc = job_stake_out(&b->base, &options, NULL, &d);
     diag_release(&d);
     return rc == 0 ? take_job(b, &b->base) : -1;
 }

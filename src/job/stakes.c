@@ -353,7 +353,7 @@ stakes_of_grade(struct job *job, uint32_t grade, bool any_kind, uint32_t setup, 
 }
 
 int
-job_stake_out(struct job *job, const struct job_options *options, struct diag *d)
+job_stake_out(struct job *job, const struct job_options *options, const struct adjust *net, struct diag *d)
 {
     uint32_t setup;
     if (add_grades(job, options, d) != 0)
@@ -371,5 +371,5 @@ job_stake_out(struct job *job, const struct job_options *options, struct diag *d
             "more than %d marks against grades; name one grade with --grade", JOB_STAKES_MOST);
     if (job->no_memory || d->errors > 0 || !(options->confidence > 0))
         return job->no_memory ? -1 : 0;
-    return sure_stakes(job, options->confidence);
+    return sure_stakes(job, net, options->confidence, d);
 }

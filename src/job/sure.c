@@ -7,6 +7,7 @@
 #include "rodbook/room.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 
 /* ---- a move as a sum of elevations ---- */
@@ -187,23 +188,43 @@ advise(struct job *job, const struct adjust *a)
     return rc;
 }
 
-int
-sure_stakes(struct job *job, double confidence)
+static int
+judge_all(struct job *job, const struct adjust *a)
 {
-    struct adjust a;
-    struct diag d = { 0 };
-    job->factor = sure_factor(confidence);
-    int rc = adjust_open(&a, job, &d);
-    job->no_sigma = d.errors > 0;
-    double *variance = rc == 0 && !job->no_sigma ? room_new(job->stakes, sizeof *variance) : NULL;
-    if (!job->no_sigma)
-        rc = variance && sure_spots(job, &a) == 0 && sure_variances(&a, variance) == 0 ? 0 : -1;
-    for (size_t i = 0; rc == 0 && variance && i < job->stakes; i++)
+    double *variance = room_new(job->stakes, sizeof *variance);
+    int rc = variance && sure_spots(job, a) == 0 && sure_variances(a, variance) == 0 ? 0 : -1;
+    for (size_t i = 0; rc == 0 && i < job->stakes; i++)
         judge(job, &job->stake[i], variance[i]);
-    if (rc == 0 && variance)
-        rc = advise(job, &a);
     free(variance);
-    diag_release(&d);
-    adjust_release(&a);
+    return rc == 0 ? advise(job, a) : rc;
+}
+
+/* Why nobody knows how sure the moves are, by the first reason of all that the net gave. */
+static void
+say_no_sigma(const struct diag *why, struct diag *d)
+{
+    char more[48] = "";
+    if (why->errors > 1)
+        snprintf(more, sizeof more, " (and %zu more like it)", why->errors - 1);
+    if (why->n > 0)
+        diag_say(d, DIAG_WARNING, why->item[0].place, why->item[0].check, "%s%s; so move and leave go by the tolerance alone",
+            why->item[0].text, more);
+}
+
+int
+sure_stakes(struct job *job, const struct adjust *net, double confidence, struct diag *d)
+{
+    struct adjust own = { .job = NULL };
+    struct diag why = { 0 };
+    int rc = net ? 0 : adjust_sound(&own, job, &why);
+    job->factor = sure_factor(confidence);
+    job->no_sigma = why.errors > 0;
+    if (rc == 0 && job->no_sigma)
+        say_no_sigma(&why, d);
+    else if (rc == 0)
+        rc = judge_all(job, net ? net : &own);
+    rc = why.no_memory ? -1 : rc;
+    diag_release(&why);
+    adjust_release(&own);
     return rc;
 }

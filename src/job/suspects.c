@@ -345,7 +345,9 @@ by_fault(const void *a, const void *b)
         return x->reading < y->reading ? -1 : 1;
     if (x->slip != y->slip)
         return x->slip < y->slip ? -1 : 1;
-    return (x->instead > y->instead) - (x->instead < y->instead);
+    if (x->instead != y->instead)
+        return x->instead < y->instead ? -1 : 1;
+    return (x->other > y->other) - (x->other < y->other);
 }
 
 #define ALIKE 0.05 /* of ln: nobody would bet on a difference of five in a hundred */
@@ -426,9 +428,9 @@ static int
 by_share(const void *a, const void *b)
 {
     const struct suspects_shot *x = a, *y = b;
-    double apart = x->share - y->share;
-    if (apart > 1e-9 || apart < -1e-9) /* shares that are equal but for rounding go by length */
-        return apart > 0 ? -1 : 1;
+    long long more = llround(x->share * 1e9), less = llround(y->share * 1e9); /* equal but for rounding: by length */
+    if (more != less)
+        return more > less ? -1 : 1;
     if (x->dist != y->dist)
         return x->dist < 0 || (y->dist >= 0 && x->dist > y->dist) ? 1 : -1;
     if (x->leg != y->leg)

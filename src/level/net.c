@@ -3,6 +3,9 @@
 
 #define LIGHTEST 1e-100 /* 1 / m^2; products of three shares of these stay far from the ends of double */
 #define HEAVIEST 1e100
+#define FARTHEST 1e100  /* m; and so do sums of their products with weights */
+#define MUCH 1e-9       /* of the largest correction; by less than that, what is left after it is nothing */
+#define TURNS 8         /* where weights are so far apart that corrections never settle */
 #define LINE 64         /* bytes */
 
 /* ---- work room ---- */
@@ -30,6 +33,13 @@ void *
 net_above(struct net_arena *a, size_t n, size_t size)
 {
     return give(a, n, size, true);
+}
+
+/* Bytes that would have been enough; SIZE_MAX where nobody can give so many. */
+static size_t
+enough(const struct net_arena *a)
+{
+    return a->most < SIZE_MAX / 2 ? a->most + LINE : SIZE_MAX;
 }
 
 static void
@@ -85,8 +95,8 @@ net_room(size_t nodes, size_t ties, size_t fill)
     open_core(&f, nodes, &a);
     net_order_open(&p.order, nodes, 2 * ties, &a);
     net_tree_open(&p.tree, nodes, nodes, &a);
-    size_t each = (nodes + ties) * LINE, most = a.most + LINE;
-    return fill <= (SIZE_MAX - most) / (each + 1) ? most + fill * each : SIZE_MAX;
+    size_t least = enough(&a), lines = (SIZE_MAX - least) / LINE, each = nodes + ties;
+    return fill == 0 || each <= lines / fill ? least + fill * each * LINE : SIZE_MAX;
 }
 
 static bool
@@ -94,7 +104,7 @@ is_tie(const struct net *net, const struct net_tie *tie)
 {
     bool ends = (tie->from < net->nodes || tie->from == NET_GROUND) && (tie->to < net->nodes || tie->to == NET_GROUND);
     return ends && tie->from != tie->to && tie->weight >= LIGHTEST && tie->weight <= HEAVIEST &&
-        tie->short_by - tie->short_by == 0;
+        tie->short_by >= -FARTHEST && tie->short_by <= FARTHEST;
 }
 
 static bool
@@ -139,8 +149,15 @@ add_pull(double *sum, double *lost, double pull)
     *sum = after;
 }
 
-/* What the ties are short by still pulls at the corrections had so far. */
-static void
+static double
+larger(double most, double x)
+{
+    double size = x < 0 ? -x : x;
+    return size > most ? size : most;
+}
+
+/* What the ties are short by still pulls at the corrections had so far. True where that moved them much. */
+static bool
 refine(struct net *net, const struct net_factor *f, double *b, double *lost)
 {
     double *x = net->correction;
@@ -158,8 +175,14 @@ refine(struct net *net, const struct net_factor *f, double *b, double *lost)
     for (uint32_t s = 0; s < f->nodes; s++)
         b[s] += lost[s];
     substitute(f, b);
-    for (uint32_t s = 0; s < f->nodes; s++)
-        x[f->node[s]] += b[s];
+    double most = 0, moved = 0;
+    for (uint32_t s = 0; s < f->nodes; s++) {
+        double *to = &x[f->node[s]];
+        *to += b[s];
+        most = larger(most, *to);
+        moved = larger(moved, b[s]);
+    }
+    return moved > MUCH * most;
 }
 
 void
@@ -167,8 +190,10 @@ net_covariance(const struct net *net, uint32_t node, double *out)
 {
     const struct net_factor *f = net->factor;
     double *by_step = out + net->nodes;
-    memset(by_step, 0, net->nodes * sizeof *by_step);
-    by_step[f->step[node]] = 1;
+    for (size_t s = 0; s < net->nodes; s++)
+        by_step[s] = 0;
+    if (node < net->nodes)
+        by_step[f->step[node]] = 1;
     substitute(f, by_step);
     for (uint32_t s = 0; s < f->nodes; s++)
         out[f->node[s]] = by_step[s];
@@ -219,7 +244,7 @@ order_core(struct parts *p, struct net_arena *a)
     net_tree_grow(&p->tree, &p->order, &p->graph, f);
     for (uint32_t s = f->thin; s < f->nodes; s++)
         f->ground[s] = p->graph.ground[f->node[s]];
-    net_tree_neighbours(&p->tree, &p->graph, f);
+    net_tree_neighbours(&p->graph, f);
 }
 
 static size_t
@@ -268,15 +293,17 @@ eliminate_thin(const struct net *net, struct parts *p, struct net_arena *a)
     net_thin_eliminate(&p->graph, p->f);
 }
 
-/* Corrections twice, since the first ones still miss what rounding took from sums of pulls. */
+/* Corrections twice at least, since the first ones still miss what rounding took from sums of pulls. */
 static void
 adjust(struct net *net, struct net_factor *f, struct spare spare)
 {
     net_tree_rows(f);
     net_fronts_eliminate(f, spare.stack, spare.panel);
-    memset(net->correction, 0, net->nodes * sizeof *net->correction);
-    for (int i = 0; i < 2; i++)
-        refine(net, f, spare.pull, f->own); /* variances come later */
+    for (size_t i = 0; i < net->nodes; i++)
+        net->correction[i] = 0;
+    bool moved = true;
+    for (int i = 0; i < 2 || (moved && i < TURNS); i++)
+        moved = refine(net, f, spare.pull, f->own); /* variances come later */
     net_fronts_invert(f, spare.stack, spare.panel);
     net_thin_invert(f);
 }
@@ -308,7 +335,7 @@ net_solve(struct net *net, void *room, size_t bytes)
     order_core(&p, &a);
     net_thin_rows(p.f);
     if (!open_fronts(p.f, &spare, &a))
-        return no_room(net, a.most + LINE);
+        return no_room(net, enough(&a));
     adjust(net, p.f, spare);
     give_out(net, p.f, p.bridge);
     net->factor = p.f;

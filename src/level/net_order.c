@@ -13,8 +13,8 @@
 #include "net_parts.h"
 
 #define HEAD (UINT32_C(1) << 31) /* marks the first entry of a list while the pool is pressed together */
-#define HUB_AT_LEAST 16
-#define HUB_ROOT 10 /* a hub has more than this times the root of the count of nodes */
+#define HUB_MEAN UINT64_C(10) /* a hub has more than this times the mean of neighbours, */
+#define HUB_ROOT UINT64_C(2)  /* and more than the root of the count of nodes over this */
 
 void
 net_order_open(struct net_order *o, size_t nodes, size_t halves, struct net_arena *a)
@@ -140,8 +140,6 @@ join_front(struct net_order *o, uint32_t me)
     uint32_t list = o->at[me], start = to = o->used;
     for (uint32_t k = 0; k < elements; k++) {
         uint32_t e = o->pool[list + k];
-        if (o->stamp[e] == 0)
-            continue;
         to = take_over(o, o->at[e], o->length[e], to, &weight);
         o->into[e] = me;
         o->stamp[e] = 0;
@@ -318,14 +316,17 @@ eliminate(struct net_order *o, uint32_t me)
     o->stamp[me] = 1;
 }
 
-/* A node with very many neighbours would be looked through at nearly every elimination: it waits for the end. */
+/*
+ * A node with very many neighbours would be looked through at nearly every
+ * elimination. It is left out of the order, and finds its place in the tree.
+ */
 static void
 set_hubs_aside(struct net_order *o)
 {
-    uint64_t n = o->nodes;
+    uint64_t n = o->nodes, halves = o->used;
     for (uint32_t i = 0; i < n; i++) {
         uint64_t d = o->length[i];
-        if (d <= HUB_AT_LEAST || d * d <= (uint64_t)HUB_ROOT * HUB_ROOT * n)
+        if (d * n <= HUB_MEAN * halves || HUB_ROOT * HUB_ROOT * d * d <= n)
             continue;
         o->size[i] = 0;
         o->length[i] = 0;

@@ -5,7 +5,7 @@
  * net_bridge.c   ties that nothing else checks, and nodes that nothing ties to the ground
  * net_thin.c     nodes of at most two neighbours, eliminated and brought back one by one
  * net_order.c    the order of elimination for the core that is left
- * net_tree.c     fronts: nodes of the core that are eliminated together, and their places in the next front
+ * net_tree.c     fronts: nodes of the core that are eliminated together, hubs among them, and their places in the next front
  * net_front.c    fronts eliminated and brought back on contiguous arrays
  */
 #ifndef LEVEL_NET_PARTS_H
@@ -109,7 +109,8 @@ struct net_order {
     uint32_t *bucket;   /* [nodes] first node of each checksum */
     uint64_t *stamp;    /* [nodes] */
     uint64_t flag;
-    uint32_t pivots, lowest, left, hubs;
+    uint32_t pivots, lowest, left;
+    uint32_t hubs;      /* nodes that were left out of the order; net_tree.c finds their places */
 };
 
 void net_order_open(struct net_order *o, size_t nodes, size_t halves, struct net_arena *a);
@@ -118,7 +119,7 @@ void net_order_run(struct net_order *o);
 /* net_tree.c */
 struct net_tree {
     uint32_t *local, *core;   /* [all nodes] number in the core; [core] the node */
-    uint32_t *owner;          /* [core] front of a node */
+    uint32_t *owner;          /* [core] front of a node; NONE: of a hub that has no place yet */
     uint32_t *moved;          /* [core + 1] which front a draft became */
     uint32_t *mark, *stack;   /* [core + 1] */
     struct net_front *draft;  /* [core + 1] */
@@ -128,7 +129,7 @@ struct net_tree {
 void net_tree_open(struct net_tree *t, size_t nodes, size_t core, struct net_arena *a);
 void net_tree_lists(struct net_tree *t, const struct net_factor *f, const struct net_graph *g, struct net_order *o);
 void net_tree_grow(struct net_tree *t, struct net_order *o, const struct net_graph *g, struct net_factor *f);
-void net_tree_neighbours(const struct net_tree *t, const struct net_graph *g, struct net_factor *f);
+void net_tree_neighbours(const struct net_graph *g, struct net_factor *f);
 void net_tree_rows(struct net_factor *f); /* once there is room for them */
 
 /* net_front.c */

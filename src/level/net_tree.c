@@ -53,10 +53,9 @@ draft_fronts(struct net_tree *t, const struct net_order *o)
         t->draft[d] = (struct net_front){ .width = (uint32_t)o->size[me], .rows = o->degree[me],
             .into = into == NONE ? NONE : t->mark[into] };
     }
-    t->draft[o->pivots] = (struct net_front){ .width = o->hubs, .into = NONE };
 }
 
-/* Who was taken over by whom, up to an element; hubs stand in a front of their own, the last. */
+/* Who was taken over by whom, up to an element; NONE for a hub. */
 static void
 find_owners(struct net_tree *t, struct net_order *o)
 {
@@ -68,29 +67,66 @@ find_owners(struct net_tree *t, struct net_order *o)
             next = o->into[i];
             o->into[i] = e;
         }
-        t->owner[c] = t->mark[e] == NONE ? o->pivots : t->mark[e];
+        t->owner[c] = t->mark[e];
     }
 }
 
-/* The order was made without hubs: each is a row of every front between its neighbours and itself. */
-static void
-add_hub_rows(struct net_tree *t, const struct net_order *o, const struct net_graph *g)
+/* ---- hubs ---- */
+
+/* A front below a hub has it as a row. Nothing is above a root but what the hub holds together. */
+static uint32_t
+go_up(struct net_tree *t, uint32_t d, uint32_t hub, uint32_t above_all)
 {
-    memset(t->mark, 0xff, ((size_t)o->pivots + 1) * sizeof *t->mark); /* the hub that a front has seen last */
-    for (uint32_t c = 0; c < o->nodes; c++) {
-        if (t->owner[c] != o->pivots)
-            continue;
-        uint32_t start = g->start[t->core[c]], end = start + g->degree[t->core[c]];
-        for (uint32_t p = start; p < end; p++) {
-            uint32_t d = t->owner[t->local[g->half[p].to]];
-            for (; d != o->pivots && t->mark[d] != c; d = t->draft[d].into) {
-                t->mark[d] = c;
-                t->draft[d].rows++;
-                if (t->draft[d].into == NONE)
-                    t->draft[d].into = o->pivots;
-            }
-        }
+    t->mark[d] = hub;
+    t->draft[d].rows++;
+    if (t->draft[d].into == NONE)
+        t->draft[d].into = above_all;
+    return t->draft[d].into;
+}
+
+/*
+ * Where the ways up from two fronts meet. `into` comes later in the order than
+ * what it takes over: so the earlier one goes up, and where that one is a root
+ * the other is in another tree. From a front that has the hub the way to `top`
+ * has been gone.
+ */
+static uint32_t
+meet(struct net_tree *t, uint32_t d, uint32_t top, uint32_t hub, uint32_t above_all)
+{
+    while (d != top && t->mark[d] != hub)
+        if (d < top)
+            d = go_up(t, d, hub, above_all);
+        else
+            top = go_up(t, top, hub, above_all);
+    return top;
+}
+
+/* With the lowest front that is above all its neighbours, or in a front of its own above them. */
+static void
+place_hub(struct net_tree *t, const struct net_graph *g, uint32_t hub, uint32_t *drafts)
+{
+    uint32_t start = g->start[t->core[hub]], end = start + g->degree[t->core[hub]], above_all = *drafts, top = NONE;
+    t->draft[above_all] = (struct net_front){ .into = NONE };
+    for (uint32_t p = start; p < end; p++) {
+        uint32_t d = t->owner[t->local[g->half[p].to]];
+        if (d != NONE) /* else a hub whose turn comes later */
+            top = top == NONE ? d : meet(t, d, top, hub, above_all);
     }
+    if (top == NONE)
+        top = above_all;
+    t->owner[hub] = top;
+    t->draft[top].width++;
+    *drafts += top == above_all;
+}
+
+/* The order was made without hubs. */
+static void
+place_hubs(struct net_tree *t, uint32_t core, const struct net_graph *g, uint32_t *drafts)
+{
+    memset(t->mark, 0xff, ((size_t)core + 1) * sizeof *t->mark); /* the hub that a front has met last: NONE */
+    for (uint32_t c = 0; c < core; c++)
+        if (t->owner[c] == NONE)
+            place_hub(t, g, c, drafts);
 }
 
 /* ---- small fronts into the next ---- */
@@ -190,7 +226,7 @@ walk_forest(struct net_tree *t, uint32_t drafts, struct net_factor *f)
     f->fronts = f->widest = 0;
     f->row_count = f->block_count = 0;
     for (uint32_t root = 0; root < drafts; root++) {
-        if (t->moved[root] != root || t->draft[root].into != NONE || t->draft[root].width == 0)
+        if (t->moved[root] != root || t->draft[root].into != NONE)
             continue;
         uint32_t depth = 0;
         t->stack[depth++] = root;
@@ -264,11 +300,11 @@ measure_stack(struct net_factor *f)
 void
 net_tree_grow(struct net_tree *t, struct net_order *o, const struct net_graph *g, struct net_factor *f)
 {
-    uint32_t drafts = o->pivots + (o->hubs > 0);
+    uint32_t drafts = o->pivots;
     draft_fronts(t, o);
     find_owners(t, o);
     if (o->hubs > 0)
-        add_hub_rows(t, o, g);
+        place_hubs(t, o->nodes, g, &drafts);
     merge_fronts(t, drafts);
     link_children(t, drafts);
     walk_forest(t, drafts, f);
@@ -280,7 +316,7 @@ net_tree_grow(struct net_tree *t, struct net_order *o, const struct net_graph *g
 
 /* Later ends are gone through in order, so that each list comes out ascending. */
 void
-net_tree_neighbours(const struct net_tree *t, const struct net_graph *g, struct net_factor *f)
+net_tree_neighbours(const struct net_graph *g, struct net_factor *f)
 {
     uint32_t at = f->start[f->thin];
     for (uint32_t s = f->thin; s < f->nodes; s++) {
@@ -302,7 +338,6 @@ net_tree_neighbours(const struct net_tree *t, const struct net_graph *g, struct 
             f->share[e] = h[i].weight;
         }
     }
-    (void)t;
 }
 
 static void

@@ -137,7 +137,9 @@ is_better(const struct suspect *x, const struct suspect *y)
         return x->reading < y->reading;
     if (x->slip != y->slip)
         return x->slip < y->slip;
-    return x->instead < y->instead;
+    if (x->instead != y->instead)
+        return x->instead < y->instead;
+    return x->other != y->other ? x->other < y->other : x->cluster < y->cluster;
 }
 
 static void

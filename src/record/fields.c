@@ -320,21 +320,20 @@ take_distance(struct reader *in, void *at, const struct field *field)
         complain(in, "range", "%s: %s is not above 0", field->key, events_text(&in->e));
 }
 
-void
-take_sigma(struct reader *in, void *at, const struct field *field)
+bool
+sigma_of_scalar(struct reader *in, const struct field *field, double *sigma)
 {
     double nm;
     if (!wants_scalar(in, "a standard deviation"))
-        return;
+        return true;
     const char *text = events_text(&in->e);
     size_t n = events_length(&in->e);
     enum length_status s = length_read_real(text, n, in->r->job.unit, &nm);
     if (s != LENGTH_OK)
         say_length(in, events_place(&in->e), field->key, text, n, s);
-    else if (!(nm > 0))
-        complain(in, "range", "%s: %s is not above 0", field->key, text);
-    else
-        *(double *)at = nm / (double)LENGTH_M;
+    else if (nm > 0)
+        *sigma = nm / (double)LENGTH_M;
+    return s != LENGTH_OK || nm > 0;
 }
 
 void

@@ -95,7 +95,6 @@ void take_name(struct reader *in, void *at, const struct field *field);   /* uin
 void take_text(struct reader *in, void *at, const struct field *field);   /* uint32_t: a text's number */
 void take_length(struct reader *in, void *at, const struct field *field); /* length */
 void take_distance(struct reader *in, void *at, const struct field *field); /* length above zero */
-void take_sigma(struct reader *in, void *at, const struct field *field);  /* double: metres above zero */
 void take_word(struct reader *in, void *at, const struct field *field);   /* uint32_t: index into field->words */
 void take_count(struct reader *in, void *at, const struct field *field);  /* uint32_t: 1 to 999 999 999 */
 void take_truth(struct reader *in, void *at, const struct field *field);  /* bool: true or false */
@@ -113,5 +112,8 @@ void say_length(struct reader *in, struct diag_place place, const char *key, con
 /* The same where nothing of a record is being read. */
 void say_length_of(struct diag *d, struct diag_place place, const char *key, const char *text, size_t n,
     enum length_status status, enum length_unit unit);
+
+/* A standard deviation, m. False where it is not above 0, which is for the caller to say; what else is wrong is said. */
+bool sigma_of_scalar(struct reader *in, const struct field *field, double *sigma);
 
 #endif

@@ -55,25 +55,38 @@ is_new_name(struct reader *in, uint32_t name, struct diag_place place)
     return true;
 }
 
+struct mark_draft {
+    length elevation;
+    double sigma;
+    uint32_t name, note;
+};
+
+static void
+take_mark_sigma(struct reader *in, void *at, const struct field *field)
+{
+    struct mark_draft *draft = at;
+    if (sigma_of_scalar(in, field, &draft->sigma))
+        return;
+    const char *name = draft->name == RECORD_NONE ? "the mark" : names_text(&in->r->names, draft->name);
+    complain(in, "range", "sigma of %s: %s is not above 0; leave sigma out, and %s is held as it is given", name,
+        events_text(&in->e), draft->name == RECORD_NONE ? "it" : name);
+}
+
 static bool
 one_mark(struct reader *in)
 {
     enum { MARK_ELEVATION, MARK_SIGMA, MARK_NOTE, MARK_FIELDS };
-    struct draft {
-        length elevation;
-        double sigma;
-        uint32_t note;
-    } draft = { 0 };
+    struct mark_draft draft = { .name = RECORD_NONE };
     static const struct field fields[MARK_FIELDS] = {
-        { KEY("elevation"), take_length, offsetof(struct draft, elevation), true, NULL, 0 },
-        { KEY("sigma"), take_sigma, offsetof(struct draft, sigma), false, NULL, 0 },
-        { KEY("note"), take_text, offsetof(struct draft, note), false, NULL, 0 },
+        { KEY("elevation"), take_length, offsetof(struct mark_draft, elevation), true, NULL, 0 },
+        { KEY("sigma"), take_mark_sigma, 0, false, NULL, 0 },
+        { KEY("note"), take_text, offsetof(struct mark_draft, note), false, NULL, 0 },
     };
     struct diag_place place = events_place(&in->e);
-    uint32_t name;
     struct seen seen;
-    if (!name_then_value(in, "marks", &name) || !fields_read(in, fields, MARK_FIELDS, &draft, "a mark", &seen))
+    if (!name_then_value(in, "marks", &draft.name) || !fields_read(in, fields, MARK_FIELDS, &draft, "a mark", &seen))
         return false;
+    uint32_t name = draft.name;
     if (name == RECORD_NONE || !is_new_name(in, name, place) || !make_room(in, mark, mark_room, marks))
         return true;
     in->r->mark[in->r->marks++] = (struct record_mark){ name, draft.elevation, draft.sigma, in->entry, place };

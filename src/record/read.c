@@ -109,8 +109,9 @@ above_zero(struct reader *in, const struct late *late, const char *key, length *
         diag_say(in->d, DIAG_ERROR, late->place, "range", "%s: %s is not above 0", key, late->text);
 }
 
+/* A number above 0; `instead` is what else to write. */
 static void
-real_above_zero(struct reader *in, const struct late *late, const char *key, double *nm)
+real_above_zero(struct reader *in, const struct late *late, const char *key, const char *instead, double *nm)
 {
     if (late->n == 0)
         return;
@@ -118,7 +119,7 @@ real_above_zero(struct reader *in, const struct late *late, const char *key, dou
     if (s != LENGTH_OK)
         say_length(in, late->place, key, late->text, late->n, s);
     else if (!(*nm > 0))
-        diag_say(in->d, DIAG_ERROR, late->place, "range", "%s: %s is not above 0", key, late->text);
+        diag_say(in->d, DIAG_ERROR, late->place, "range", "%s: %s is not above 0; %s", key, late->text, instead);
 }
 
 static void
@@ -145,10 +146,10 @@ keep_job(struct reader *in, const struct root_draft *draft, const struct seen *s
     if (job->rod_length > RECORD_ROD_MOST)
         diag_say(in->d, DIAG_ERROR, draft->rod_length.place, "range", "rod-length: %s is more than 30 m; no rod is so long",
             draft->rod_length.text);
-    real_above_zero(in, &draft->misclosure, "misclosure", &job->allow_nm);
+    real_above_zero(in, &draft->misclosure, "misclosure", "leave allow out, and nothing is judged", &job->allow_nm);
     job->allow_per = draft->misclosure.n > 0 ? (enum record_allow_per)(draft->per + 1) : RECORD_ALLOW_NONE;
-    real_above_zero(in, &draft->sigma, "sigma", &sigma);
-    real_above_zero(in, &draft->sigma_km, "sigma-km", &sigma_km);
+    real_above_zero(in, &draft->sigma, "sigma", "leave it out, and half of least is taken", &sigma);
+    real_above_zero(in, &draft->sigma_km, "sigma-km", "leave it out, and sections go by their own sigma or setups", &sigma_km);
     job->sigma = (draft->sigma.n > 0 ? sigma : (double)job->least / 2) / (double)LENGTH_M;
     job->sigma_km = sigma_km / (double)LENGTH_M;
 }

@@ -327,6 +327,19 @@ take_levels(struct reader *in, void *at, const struct field *field)
 enum { SECTION_FROM, SECTION_TO, SECTION_RISE, SECTION_DIST, SECTION_SETUPS, SECTION_SIGMA, SECTION_NOTE,
     SECTION_FIELDS };
 
+/* Its ends are named where they stand before it, as they mostly do. */
+static void
+take_section_sigma(struct reader *in, void *at, const struct field *field)
+{
+    struct record_section *s = at;
+    if (sigma_of_scalar(in, field, &s->sigma))
+        return;
+    bool known = s->from != RECORD_NONE && s->to != RECORD_NONE;
+    complain(in, "range", "sigma of the section%s%s%s%s: %s is not above 0; leave it out where setups or dist say how sure the section is",
+        known ? " " : "", known ? names_text(&in->r->names, s->from) : "", known ? " to " : "",
+        known ? names_text(&in->r->names, s->to) : "", events_text(&in->e));
+}
+
 static void
 take_section_rows(struct reader *in, void *at, const struct field *field)
 {
@@ -336,7 +349,7 @@ take_section_rows(struct reader *in, void *at, const struct field *field)
         { KEY("rise"), take_length, offsetof(struct record_section, rise), true, NULL, 0 },
         { KEY("dist"), take_distance, offsetof(struct record_section, dist), false, NULL, 0 },
         { KEY("setups"), take_count, offsetof(struct record_section, setups), false, NULL, 0 },
-        { KEY("sigma"), take_sigma, offsetof(struct record_section, sigma), false, NULL, 0 },
+        { KEY("sigma"), take_section_sigma, 0, false, NULL, 0 },
         { KEY("note"), take_text, offsetof(struct record_section, note), false, NULL, 0 },
     };
     uint32_t number = 0;

@@ -8,7 +8,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define WIDTH 100     /* columns that a sentence may fill */
 #define LOOPS_MOST 60 /* loops on the sheet; the JSON has all */
 #define NAMES_MOST 40 /* names in a sentence */
 #define OVER_MOST 44  /* columns for the points that a loop goes over */
@@ -64,48 +63,6 @@ ratio_cell(struct table *t, double value, int places)
 }
 
 /* ---- sentences ---- */
-
-/* Words that are broken into lines. */
-struct lines {
-    FILE *out;
-    size_t column;
-};
-
-static void
-say_word(struct lines *l, const char *word, size_t n)
-{
-    char text[SHEET_WORDS * 2];
-    if (n >= sizeof text)
-        n = sizeof text - 1;
-    memcpy(text, word, n);
-    text[n] = '\0';
-    size_t width = text_width(text);
-    if (l->column > 0 && l->column + 1 + width > WIDTH) {
-        fputs("\n    ", l->out);
-        l->column = 4;
-    } else {
-        fputs(l->column > 0 ? " " : "  ", l->out);
-        l->column += l->column > 0 ? 1 : 2;
-    }
-    fputs(text, l->out);
-    l->column += width;
-}
-
-static void
-say(struct lines *l, const char *words)
-{
-    for (size_t n; *words; words += n + (words[n] == ' ')) {
-        n = strcspn(words, " ");
-        say_word(l, words, n);
-    }
-}
-
-static void
-end_sentence(struct lines *l)
-{
-    fputc('\n', l->out);
-    l->column = 0;
-}
 
 /* Names, commas between them, each kept whole; the last closed by a full stop. */
 struct list {
@@ -256,6 +213,58 @@ say_worst(const struct fit *f, struct lines *l)
     end_sentence(l);
 }
 
+/* What may stay hidden, where others check a reading at all. */
+static void
+say_detectable(const struct fit *f, const struct sheet_style *style, struct lines *l)
+{
+    double least = 0, most = 0;
+    char from[SHEET_WORDS], to[SHEET_WORDS], words[SHEET_WORDS * 4];
+    for (size_t i = 0; i < f->a->observations; i++) {
+        double size = f->observation[i].detectable;
+        if (size < 0)
+            continue;
+        least = least == 0 || size < least ? size : least;
+        most = size > most ? size : most;
+    }
+    if (f->checked == 0)
+        return;
+    sheet_limit_words(from, least * (double)LENGTH_M, style);
+    sheet_limit_words(to, most * (double)LENGTH_M, style);
+    if (strcmp(from, to) == 0)
+        snprintf(words, sizeof words, "In a reading that others check, a mistake of %s shows %.0f times in 100; a smaller one may stay "
+            "hidden.", to, FIT_POWER * 100);
+    else
+        snprintf(words, sizeof words, "In a reading that others check, a mistake of %s shows %.0f times in 100, in the one best checked "
+            "already one of %s; a smaller one may stay hidden.", to, FIT_POWER * 100, from);
+    say(l, words);
+    end_sentence(l);
+}
+
+/* The least sure elevation of all at their last positions. */
+static void
+say_least_sure(const struct fit *f, const struct sheet_style *style, struct lines *l)
+{
+    const struct job *job = f->a->job;
+    uint32_t worst = LEVEL_NONE;
+    double sigma = 0, own;
+    length value;
+    char name[SHEET_WORDS * 2], size[SHEET_WORDS], words[SHEET_WORDS * 5];
+    for (uint32_t i = 0; i < job->spots; i++) {
+        if (!job->spot[i].shown || !is_last_position(job, i) || !adjust_spot(f->a, i, &value, &own) || !(own > sigma))
+            continue;
+        sigma = own;
+        worst = i;
+    }
+    if (worst == LEVEL_NONE)
+        return;
+    spot_words(name, job, worst, "");
+    sheet_limit_words(size, sigma * (double)LENGTH_M, style);
+    snprintf(words, sizeof words, "The least sure elevation is that of %s: if there is no mistake it is good to %s, two times in three.", name,
+        size);
+    say(l, words);
+    end_sentence(l);
+}
+
 static void
 say_loops(const struct fit *f, struct lines *l)
 {
@@ -321,6 +330,8 @@ in_short(const struct fit *f, const struct sheet_style *style, FILE *out)
     }
     say_fit(f, style, &l);
     say_worst(f, &l);
+    say_detectable(f, style, &l);
+    say_least_sure(f, style, &l);
     say_loops(f, &l);
     if (f->once > 0)
         say_unchecked(f, FIT_ONCE, "Read once, so that a wrong reading would not show:", &l);
@@ -336,8 +347,9 @@ how_it_fits(const struct fit *f, FILE *out)
 {
     static const char *const words[] = { "", "within", "ABOVE", "below" }; /* enum fit_verdict */
     const struct adjust *a = f->a;
-    fprintf(out, "\nHow it fits\n  %zu observations less %zu elevations and %zu heights of instrument: degrees of freedom %zu\n",
-        a->observations, a->points, a->net.nodes - a->points, a->freedom);
+    size_t setups = a->net.nodes - a->points;
+    fprintf(out, "\nHow it fits\n  %zu observation%s less %zu elevation%s and %zu height%s of instrument: degrees of freedom %zu\n",
+        a->observations, a->observations == 1 ? "" : "s", a->points, a->points == 1 ? "" : "s", setups, setups == 1 ? "" : "s", a->freedom);
     if (a->freedom == 0)
         return;
     fprintf(out, "  standard deviation of unit weight: 1 by the weights given, %.4f by the fit\n", f->unit);
@@ -556,8 +568,8 @@ loops_table(const struct fit *f, const struct sheet_style *style, FILE *out)
     free(spot);
     int rc = table_print(&t, out);
     if (shown < f->loops.loops)
-        fprintf(out, "  and %zu more, none of them with a larger ratio%s\n", f->loops.loops - shown,
-            f->loops_outside > shown ? "; some are OUTSIDE" : ", none of them outside");
+        fprintf(out, "  and %zu more, further down in this order%s; --json lists them all\n", f->loops.loops - shown,
+            f->loops_outside > shown ? ", some of them OUTSIDE" : ", none of them outside");
     return rc;
 }
 

@@ -11,6 +11,8 @@ static const struct {
 } figures[] = {
     { SHEET_FIGURE_STAKES, figure_stakes },
     { SHEET_FIGURE_PLAN, figure_plan },
+    { SHEET_FIGURE_BOOK, figure_book },
+    { SHEET_FIGURE_RECORD, figure_record },
 };
 
 static int

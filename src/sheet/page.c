@@ -7,7 +7,6 @@
 
 #define MARGIN 40.0      /* points, 14 mm: no printer cuts there, and a clip finds hold */
 #define LEADING 1.32     /* from base line to base line, as a share of the size */
-#define GAP 7.0          /* between columns */
 #define NARROWEST 0.67   /* a text that does not fit is narrowed to so much at most */
 
 static const struct canvas_pen hairline = { 0.5, CANVAS_GREY, CANVAS_SOLID }, rule = { 1.2, CANVAS_BLACK, CANVAS_SOLID };
@@ -168,7 +167,7 @@ static void
 head(struct pages *p)
 {
     double y = MARGIN + PAGE_TITLE * CANVAS_CAPITAL, shows = canvas_text_width(p->sheet, PAGE_TITLE, false);
-    double most = p->right - p->left - shows - 3 * GAP;
+    double most = p->right - p->left - shows - 3 * PAGE_GAP;
     struct canvas_type small = { PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 };
     canvas_text_within(p->canvas, (struct canvas_type){ PAGE_TITLE, CANVAS_START, CANVAS_BLACK, true, 0 }, p->left, y, most, p->words->title);
     canvas_text(p->canvas, (struct canvas_type){ PAGE_TITLE, CANVAS_END, CANVAS_BLACK, false, 0 }, p->right, y, p->sheet);
@@ -297,14 +296,14 @@ pages_grade(struct pages *p, const struct job_grade *g)
 void
 page_table_open(struct page_table *t, struct pages *p, const struct page_column *column, size_t columns, double size)
 {
-    double fixed = GAP * (double)(columns - 1), x = p->left;
+    double fixed = PAGE_GAP * (double)(columns - 1), x = p->left;
     *t = (struct page_table){ .p = p, .column = column, .columns = columns, .size = size };
     for (size_t i = 0; i < columns; i++)
         fixed += column[i].width;
     for (size_t i = 0; i < columns; i++) {
         t->width[i] = column[i].width > 0 ? column[i].width : p->right - p->left - fixed;
         t->left[i] = x;
-        x += t->width[i] + GAP;
+        x += t->width[i] + PAGE_GAP;
     }
 }
 

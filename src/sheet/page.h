@@ -15,6 +15,8 @@
 #define PAGE_TEXT 9.0
 #define PAGE_SMALL 7.5 /* remarks and what stands on every page; 2.6 mm, as ISO 3098-1 has its second smallest lettering */
 
+#define PAGE_GAP 7.0 /* between columns */
+
 #define PAGE_HEAD_LINES 5
 
 /* What the head of every page says of the job. */

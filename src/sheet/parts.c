@@ -1,5 +1,9 @@
 #include "parts.h"
 
+#include "capture.h"
+
+#include "rodbook/text.h"
+
 #include <inttypes.h>
 #include <stdarg.h>
 #include <string.h>
@@ -18,6 +22,50 @@ remark_add(struct remark *r, const char *format, ...)
     r->used += n > 0 ? (size_t)n : 0;
     if (r->used >= sizeof r->text)
         r->used = sizeof r->text - 1;
+}
+
+void
+say_word(struct lines *l, const char *word, size_t n)
+{
+    char text[SHEET_WORDS * 2];
+    if (n >= sizeof text)
+        n = sizeof text - 1;
+    memcpy(text, word, n);
+    text[n] = '\0';
+    size_t width = text_width(text);
+    if (l->column > 0 && l->column + 1 + width > TABLE_PAGE && !capture_is_of(l->out)) {
+        fputs("\n    ", l->out);
+        l->column = 4;
+    } else {
+        fputs(l->column > 0 ? " " : "  ", l->out);
+        l->column += l->column > 0 ? 1 : 2;
+    }
+    fputs(text, l->out);
+    l->column += width;
+}
+
+void
+say(struct lines *l, const char *words)
+{
+    for (size_t n; *words; words += n + (words[n] == ' ')) {
+        n = strcspn(words, " ");
+        say_word(l, words, n);
+    }
+}
+
+void
+end_sentence(struct lines *l)
+{
+    fputc('\n', l->out);
+    l->column = 0;
+}
+
+void
+say_line(const char *words, FILE *out)
+{
+    struct lines l = { out, 0 };
+    say(&l, words);
+    end_sentence(&l);
 }
 
 char *
@@ -163,10 +211,10 @@ static void
 closure_line(const struct job *job, const struct level_link *link, const struct sheet_style *style, FILE *out)
 {
     char line[SHEET_WORDS * 8], words[SHEET_WORDS]; /* two names of 80 bytes and some words */
-    char *p = put_line_name(stpcpy(line, "  "), job, link);
+    char *p = put_line_name(line, job, link);
     if (link->kind == LEVEL_SPUR) {
-        stpcpy(p, link->quality <= LEVEL_FORCED ? ": closed by other lines\n" : ": unchecked, nothing closes it\n");
-        fputs(line, out);
+        stpcpy(p, link->quality <= LEVEL_FORCED ? ": closed by other lines" : ": unchecked, nothing closes it");
+        say_line(line, out);
         return;
     }
     sheet_misclosure_words(words, link->misclosure, style);
@@ -178,9 +226,8 @@ closure_line(const struct job *job, const struct level_link *link, const struct 
         p = stpcpy(stpcpy(stpcpy(stpcpy(p, ", allowed "), words), ": "), sheet_within_word(link->within));
     }
     if (link->within == LEVEL_BEYOND)
-        p = stpcpy(p, link->spread ? "; spread all the same, as asked" : "; NOT spread: find the slip and shoot it again");
-    stpcpy(p, "\n");
-    fputs(line, out);
+        stpcpy(p, link->spread ? "; spread all the same, as asked" : "; NOT spread: find the slip and shoot it again");
+    say_line(line, out);
 }
 
 const char *

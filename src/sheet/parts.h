@@ -15,6 +15,17 @@ struct remark {
 
 __attribute__((format(printf, 2, 3))) void remark_add(struct remark *r, const char *format, ...);
 
+/* Sentences that are broken into lines, two blanks before the first and four before the others; begins as { out, 0 }. */
+struct lines {
+    FILE *out;
+    size_t column;
+};
+
+void say(struct lines *l, const char *words);
+void say_word(struct lines *l, const char *word, size_t n); /* as it is, blanks and all */
+void end_sentence(struct lines *l);
+void say_line(const char *words, FILE *out); /* one sentence, and its end */
+
 static inline const char *
 spot_name(const struct job *job, uint32_t spot)
 {

@@ -26,25 +26,24 @@ line_words(const struct plan *p, size_t i, const struct sheet_style *style, FILE
     const struct job *job = &p->job;
     const struct level_link *link = &job->work.link[i];
     const struct plan_link *e = &p->link[i];
-    char words[SHEET_WORDS * 2];
-    fprintf(out, "  %s ", sheet_link_word(link->kind));
-    spot_words(words, job, link->from, NO_FROM);
-    fprintf(out, "%s to ", words);
-    spot_words(words, job, link->to, NO_TO);
-    fprintf(out, "%s, %" PRIu64 " set-up%s: ", words, link->setups, link->setups == 1 ? "" : "s");
-    if (e->sigma < 0) {
-        fputs("unchecked, nothing closes it\n", out);
-        return;
-    }
-    deviation_words(words, e->sigma, style);
-    fprintf(out, "misclosure +- %s", words);
-    deviation_words(words, e->ordinary, style);
-    fprintf(out, ", ordinary up to %s", words);
-    if (link->within != LEVEL_NOT_JUDGED) {
-        sheet_limit_words(words, link->allowed_nm, style);
-        fprintf(out, ", allowed %s%s", words, e->tight ? ": TIGHTER than these readings keep" : "");
-    }
-    fputc('\n', out);
+    char from[SHEET_WORDS * 2], to[SHEET_WORDS * 2], sigma[SHEET_WORDS], ordinary[SHEET_WORDS], allowed[SHEET_WORDS];
+    char line[SHEET_WORDS * 12];
+    spot_words(from, job, link->from, NO_FROM);
+    spot_words(to, job, link->to, NO_TO);
+    int n = snprintf(line, sizeof line, "%s %s to %s, %" PRIu64 " set-up%s: ", sheet_link_word(link->kind), from, to, link->setups,
+        link->setups == 1 ? "" : "s");
+    size_t room = sizeof line - (size_t)n;
+    deviation_words(sigma, e->sigma, style);
+    deviation_words(ordinary, e->ordinary, style);
+    sheet_limit_words(allowed, link->allowed_nm, style);
+    if (e->sigma < 0)
+        snprintf(line + n, room, "unchecked, nothing closes it");
+    else if (link->within == LEVEL_NOT_JUDGED)
+        snprintf(line + n, room, "misclosure +- %s, ordinary up to %s", sigma, ordinary);
+    else
+        snprintf(line + n, room, "misclosure +- %s, ordinary up to %s, allowed %s%s", sigma, ordinary, allowed,
+            e->tight ? ": TIGHTER than these readings keep" : "");
+    say_line(line, out);
 }
 
 static void
@@ -53,7 +52,7 @@ lines(const struct plan *p, const struct sheet_style *style, FILE *out)
     for (size_t i = 0; i < p->job.work.links; i++)
         line_words(p, i, style, out);
     if (p->no_dist)
-        fputs("  the job allows by distance, and some set-up does not say dist: nothing is held against what is allowed\n", out);
+        say_line("the job allows by distance, and some set-up does not say dist: nothing is held against what is allowed", out);
 }
 
 static const char *

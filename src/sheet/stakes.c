@@ -52,17 +52,18 @@ sheet_grade_heading(const struct job *job, const struct job_grade *g, const stru
     fine.move.parts = 64;
     fine.move.places = g->tolerance % LENGTH_MM ? 2 : 0;
     sheet_size_words(tolerance, g->tolerance, &fine);
-    fprintf(out, "\nGrade %s, entry %" PRIu32 ": %s\n  ", names_text(&job->r->names, from->name), from->entry + 1,
+    fprintf(out, "\nGrade %s, entry %" PRIu32 ": %s\n", names_text(&job->r->names, from->name), from->entry + 1,
         from->subgrade ? "SUBGRADE" : "FINISH GRADE");
-    if (from->through == 0)
-        fprintf(out, "%s%s%s%s", from->slope.given ? "" : "level ", level, from->slope.given ? " at x = y = 0" : "", slope);
-    else
-        fprintf(out, "%s through %s%s", from->through == 3 ? "plane" : from->slope.given ? "slope" : "level", through.text,
-            slope);
+    char line[SHEET_REMARK + SHEET_WORDS * 5];
+    int n = from->through == 0
+        ? snprintf(line, sizeof line, "%s%s%s%s", from->slope.given ? "" : "level ", level, from->slope.given ? " at x = y = 0" : "", slope)
+        : snprintf(line, sizeof line, "%s through %s%s", from->through == 3 ? "plane" : from->slope.given ? "slope" : "level",
+            through.text, slope);
     if (from->has_tolerance)
-        fprintf(out, "; closer than %s is left alone\n", tolerance);
+        snprintf(line + n, sizeof line - (size_t)n, "; closer than %s is left alone", tolerance);
     else
-        fputs("; no tolerance is stated: half the least division is left alone\n", out);
+        snprintf(line + n, sizeof line - (size_t)n, "; no tolerance is stated: half the least division is left alone");
+    say_line(line, out);
     if (g->quality == LEVEL_UNCHECKED)
         fputs("  this grade goes through a mark that is UNCHECKED\n", out);
     if (g->quality == LEVEL_OUTSIDE)
@@ -221,27 +222,26 @@ sheet_advice(const struct job *job, const struct sheet_style *style, FILE *out)
         fputs("  None of the further readings that were tried would settle one of them.\n", out);
         return;
     }
-    fputs("  What helps most: ", out);
+    char line[SHEET_WORDS * 6];
     if (a->further == JOB_FURTHER_REPEAT) {
         setup_name(words, job, a->leg);
-        fprintf(out, "read all points of set-up %s again, from a new set-up", words);
+        snprintf(line, sizeof line, "What helps most: read all points of set-up %s again, from a new set-up.", words);
+    } else if (a->further == JOB_FURTHER_OPEN) {
+        spot_words(mark, job, a->spot, "");
+        setup_name(words, job, a->leg);
+        snprintf(line, sizeof line, "What helps most: read %s once more, from set-up %s, which stands open.", mark, words);
     } else {
         spot_words(mark, job, a->spot, "");
-        fprintf(out, "read %s once more, ", mark);
-        if (a->further == JOB_FURTHER_OPEN) {
-            setup_name(words, job, a->leg);
-            fprintf(out, "from set-up %s, which stands open", words);
-        } else {
-            spot_words(base, job, a->base, "");
-            fprintf(out, "from a new set-up with the backsight on %s", base);
-        }
+        spot_words(base, job, a->base, "");
+        snprintf(line, sizeof line, "What helps most: read %s once more, from a new set-up with the backsight on %s.", mark, base);
     }
-    fprintf(out, ".\n  That settles %zu of %zu", a->settled, a->doubts);
-    if (a->settled < a->doubts) {
-        sheet_sure_words(words, a->left, style);
-        fprintf(out, "; the worst of the others is then known to +- %s", words);
-    }
-    fputs(".\n", out);
+    say_line(line, out);
+    sheet_sure_words(words, a->left, style);
+    if (a->settled < a->doubts)
+        snprintf(line, sizeof line, "That settles %zu of %zu; the worst of the others is then known to +- %s.", a->settled, a->doubts, words);
+    else
+        snprintf(line, sizeof line, "That settles %zu of %zu.", a->settled, a->doubts);
+    say_line(line, out);
 }
 
 /* What the standard deviations mean, and what to do where they do not suffice. */
@@ -249,7 +249,7 @@ static void
 sure_notes(const struct job *job, const struct sheet_style *style, FILE *out)
 {
     if (job->no_sigma)
-        fputs("\nNo standard deviations: a section says neither sigma nor set-ups. Move and leave go by the tolerance alone.\n", out);
+        fputs("\nNo standard deviations; a warning says why. Move and leave go by the tolerance alone.\n", out);
     if (job->advice.doubts == 0)
         return;
     fprintf(out, "\n?: can't tell, read again: %zu of %zu\n", job->advice.doubts, job->stakes);
@@ -269,8 +269,8 @@ sheet_stakes(const struct job *job, FILE *out)
         if (grade_table(job, g, &next, &style, out) != 0)
             return -1;
     sure_notes(job, &style, out);
-    fputs("\nGrade rod: the reading that puts the rod's foot on grade, seen from the set-up named. Cut, fill and moves\n"
-          "come from unrounded elevations. +-: the standard deviation of the move.\n"
+    fputs("\nGrade rod: the reading that puts the rod's foot on grade, seen from the set-up named. Cut, fill and\n"
+          "moves come from unrounded elevations. +-: the standard deviation of the move.\n"
           "Elevations do not find buried services: have them located and marked before any digging. Depths and\n"
           "footings follow the local code and the plan.\n",
         out);

@@ -14,8 +14,10 @@
 
 /* What the rod shows, in a crew's words. */
 static const char *
-slip_words(uint8_t slip, enum length_unit unit, const struct suspect *x)
+slip_words(const struct suspects *s, const struct suspect *x)
 {
+    uint8_t slip = x->slip;
+    enum length_unit unit = s->job->r->job.unit;
     static const char *const whole[] = { "a foot misread", "a foot misread", "a metre misread" }; /* by enum length_unit */
     static const char *const tenth[] = { "a tenth misread", "a tenth misread", "a decimetre misread" };
     static const char *const small[] = { "a hundredth misread", "an inch misread", "a centimetre misread" };
@@ -27,6 +29,8 @@ slip_words(uint8_t slip, enum length_unit unit, const struct suspect *x)
         [SUSPECT_ROD] = "a section of the rod left out, or not run out", [SUSPECT_INSTRUMENT] = "instrument disturbed",
         [SUSPECT_TURN] = "turning point disturbed", [SUSPECT_MOVED] = "the mark moved, or its elevation is another",
         [SUSPECT_POINT] = "booked on the wrong point", [SUSPECT_OTHER] = "misread by some amount, no usual slip" };
+    if (slip == SUSPECT_SIGN && s->reading[x->reading].source == SUSPECT_SECTION)
+        return "a rise booked for a fall, or a fall for a rise";
     if (slip == SUSPECT_SIGN)
         return x->instead < 0 ? "the sign of an inverted rod left off" : "a sign where none belongs";
     return slip == SUSPECT_WHOLE ? whole[unit] : slip == SUSPECT_TENTH ? tenth[unit] : slip == SUSPECT_SMALL ? small[unit] : others[slip];
@@ -112,8 +116,8 @@ closes_to(char out[LINE], const struct suspects_fault *f, const struct suspect *
     char left[SHEET_WORDS];
     sheet_misclosure_words(left, x->left, style);
     if (x->fixed < f->loops)
-        snprintf(out, LINE, "%" PRIu32 " of the %zu loops %s, the others stay outside; the poorest to %s", x->fixed, f->loops,
-            x->fixed == 1 ? "closes" : "close", left);
+        snprintf(out, LINE, "%" PRIu32 " of the %zu loops %s%s %s, the other%s outside", x->fixed, f->loops,
+            x->fixed == 1 ? "closes" : "close, the poorest", " to", left, f->loops - x->fixed == 1 ? " stays" : "s stay");
     else if (f->loops > 1)
         snprintf(out, LINE, f->loops == 2 ? "both loops close, the poorer to %s" : "all the loops close, the poorest to %s", left);
     else
@@ -219,9 +223,12 @@ print_suspect(const struct suspects *s, const struct suspects_fault *f, size_t r
     char words[LINE], to[LINE];
     suspect_words(words, s, x, style);
     closes_to(to, f, x, style);
-    fprintf(out, "  %zu. %s (%s), %s.\n", rank, words, slip_words(x->slip, s->job->r->job.unit, x), to);
+    char line[LINE * 2 + SHEET_WORDS];
+    snprintf(line, sizeof line, "%zu. %s (%s), %s.", rank, words, slip_words(s, x), to);
+    say_line(line, out);
     advice_words(words, s, x);
-    fprintf(out, "     %s\n", words);
+    snprintf(line, sizeof line, "   %s", words);
+    say_line(line, out);
 }
 
 /* ---- one fault ---- */
@@ -237,11 +244,14 @@ print_outside(const struct suspects *s, uint32_t cluster, const struct sheet_sty
         loop_words(words, s, l);
         sheet_misclosure_words(misclosure, s->loop[l].misclosure, style);
         sheet_limit_words(limit, s->loop[l].limit_nm, style);
-        fprintf(out, "  %s: misclosure %s, ", words, misclosure);
+        char line[LINE * 2];
+        int n = snprintf(line, sizeof line, "%s: misclosure %s, ", words, misclosure);
         if (s->of[l].by_sigma)
-            fprintf(out, "the job allows nothing in particular; %.2f standard deviations are %s\n", SUSPECTS_SIGMAS, limit);
+            snprintf(line + n, sizeof line - (size_t)n, "the job allows nothing in particular; %.2f standard deviations are %s",
+                SUSPECTS_SIGMAS, limit);
         else
-            fprintf(out, "allowed %s\n", limit);
+            snprintf(line + n, sizeof line - (size_t)n, "allowed %s", limit);
+        say_line(line, out);
     }
 }
 
@@ -251,10 +261,12 @@ print_suspects(const struct suspects *s, const struct suspects_fault *f, const s
     size_t shown = f->count < SHOWN_MOST ? f->count : SHOWN_MOST;
     fputs("\nWhat most likely did it\n", out);
     if (f->count == 0) {
-        fputs("  no single slip brings every loop through its reading within its limit: there are two slips or more, or the\n"
-              "  limit is too narrow for the readings\n", out);
+        say_line("no single slip brings every loop through its reading within its limit: there are two slips or more, or the limit is "
+                 "too narrow for the readings", out);
         return;
     }
+    say_line("the likeliest first, by weights that are our judgement of how often each slip is made, and as if there were one slip and no "
+             "other", out);
     if (f->alike > 1)
         fprintf(out, "  the first %zu fit alike: the loops do not tell them apart\n", f->alike);
     for (size_t i = 0; i < shown; i++)
@@ -303,7 +315,7 @@ print_shots(const struct suspects *s, const struct suspects_fault *f, const stru
     fputs("\nShoot again: set-ups by how much of the suspicion lies on them\n", out);
     int rc = table_print(&t, out);
     if (f->shots > SHOTS_MOST)
-        fprintf(out, "and %zu more\n", f->shots - SHOTS_MOST);
+        fprintf(out, "  and %zu more\n", f->shots - SHOTS_MOST);
     if (f->half_line == JOB_NONE)
         return rc;
     char from[SHEET_WORDS * 2], to[SHEET_WORDS * 2], setup[SHEET_WORDS];
@@ -311,8 +323,10 @@ print_shots(const struct suspects *s, const struct suspects_fault *f, const stru
     spot_words(from, s->job, link->from, NO_FROM);
     spot_words(to, s->job, s->job->leg[f->half_leg].to, NO_TO);
     setup_name(setup, s->job, f->half_leg);
-    fprintf(out, "It lies on many set-ups: level from %s to %s anew (through set-up %s), and go on in the half that does not agree.\n",
-        from, to, setup);
+    char line[LINE];
+    snprintf(line, sizeof line, "It lies on many set-ups: level from %s to %s anew (through set-up %s), and go on in the half that does "
+        "not agree.", from, to, setup);
+    say_line(line, out);
     return rc;
 }
 
@@ -351,8 +365,7 @@ sheet_suspects(const struct suspects *s, FILE *out)
         print_cleared(&s->fault[i], out);
     }
     if (s->faults == 0 && s->job->outside)
-        fputs("\nA line is outside its limit, but leans on points of other lines, and all loops close: no reading can be named.\n",
-            out);
+        fputs("\nA line is outside its limit, but leans on points of other lines, and all loops close: no reading can be\nnamed.\n", out);
     print_rest(s, out);
     return rc;
 }
@@ -396,7 +409,7 @@ put_suspect(struct writer *w, const struct suspects *s, size_t i)
     char words[LINE];
     open_object(w);
     text(w, KEY("slip"), suspect_table[x->slip].word);
-    text(w, KEY("words"), slip_words(x->slip, s->job->r->job.unit, x));
+    text(w, KEY("words"), slip_words(s, x));
     put_place(w, s, x->reading);
     number(w, KEY("booked"), true, s->reading[x->reading].value);
     number(w, KEY("instead"), !is_step(x), x->instead);

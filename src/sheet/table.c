@@ -1,5 +1,7 @@
 #include "table.h"
 
+#include "capture.h"
+
 #include "rodbook/text.h"
 
 #include <stdlib.h>
@@ -86,38 +88,235 @@ pad(struct row *row, size_t n)
     put(row, blanks, n);
 }
 
+/* How a table lies on the page: two blanks between columns; one, and then narrower texts, where it would be too wide. */
+struct layout {
+    size_t width[TABLE_COLUMNS];
+    size_t gap;
+    size_t tail;  /* where the last column begins; */
+    size_t under; /* where it begins on a line of its own, when what stands in it is too long for the row */
+    bool folds;   /* some cell is broken into lines */
+};
+
+#define NAME_LEAST 16 /* columns that a text keeps at least */
+#define TAIL_LEAST 30 /* columns that are worth breaking remarks into beside the row */
+
+/* Where the last column begins. */
+static size_t
+tail_of(const struct table *t, const struct layout *l)
+{
+    size_t at = 2;
+    for (size_t i = 0; i + 1 < t->columns; i++)
+        at += l->width[i] > 0 ? l->width[i] + l->gap : 0;
+    return at;
+}
+
+/* Whether remarks, or whatever text stands last, may go below their row. */
+static bool
+has_tail(const struct table *t)
+{
+    return !t->column[t->columns - 1].right;
+}
+
+/* The widest text that can be narrowed, the last column apart; t->columns where there is none. */
+static size_t
+widest_text(const struct table *t, const struct layout *l)
+{
+    size_t widest = t->columns;
+    for (size_t i = 0; i + has_tail(t) < t->columns; i++)
+        if (!t->column[i].right && l->width[i] > NAME_LEAST && (widest == t->columns || l->width[i] > l->width[widest]))
+            widest = i;
+    return widest;
+}
+
+/* Narrow texts until what stands before the last column leaves `beside` for it. False where they do not give so much. */
+static bool
+narrow(const struct table *t, struct layout *l, size_t beside)
+{
+    while (tail_of(t, l) + beside > TABLE_PAGE) {
+        size_t i = widest_text(t, l);
+        if (i == t->columns)
+            return false;
+        l->width[i]--;
+        l->folds = true;
+    }
+    return true;
+}
+
+static struct layout
+lay_out(const struct table *t)
+{
+    size_t last = t->columns - 1, whole = t->width[last], beside = has_tail(t) && whole > TAIL_LEAST ? TAIL_LEAST : whole;
+    struct layout wide = { .gap = 2 };
+    memcpy(wide.width, t->width, sizeof wide.width);
+    struct layout l = wide;
+    if (!narrow(t, &l, beside)) { /* names alone are not to blame: remarks go below, if that helps */
+        l = wide;
+        if (!narrow(t, &l, has_tail(t) ? 0 : whole)) {
+            l.gap = 1;
+            (void)narrow(t, &l, has_tail(t) ? 0 : whole);
+        }
+    }
+    l.tail = tail_of(t, &l);
+    l.folds |= l.tail + whole > TABLE_PAGE;
+    l.under = l.tail + TAIL_LEAST <= TABLE_PAGE ? l.tail : 2 + TAIL_LEAST;
+    return l;
+}
+
+/* What is left of a cell on the lines of its row. */
+struct cell {
+    const char *text;
+    size_t n;
+};
+
+/* Columns of one letter, whose bytes begin at `text`; *bytes says how many. */
+static size_t
+letter_width(const char *text, size_t n, size_t *bytes)
+{
+    char one[8];
+    *bytes = 1;
+    while (*bytes < n && *bytes < sizeof one - 1 && ((unsigned char)text[*bytes] & 0xc0) == 0x80)
+        ++*bytes;
+    memcpy(one, text, *bytes);
+    one[*bytes] = '\0';
+    return text_width(one);
+}
+
+/* What of a cell goes into so many columns: up to the last blank there, or to where it is full, one letter at least. *shown
+ * is how wide it is. Blanks behind it are dropped. */
+static struct cell
+take_piece(struct cell *c, size_t width, size_t *shown)
+{
+    size_t used = 0, at = 0, blank = 0, blank_used = 0, bytes = 0;
+    while (at < c->n) {
+        size_t letter = letter_width(c->text + at, c->n - at, &bytes);
+        if (c->text[at] == ' ' && at > 0) {
+            blank = at;
+            blank_used = used;
+        }
+        if (at > 0 && used + letter > width)
+            break;
+        used += letter;
+        at += bytes;
+    }
+    bool broken = at < c->n && blank > 0;
+    struct cell piece = { c->text, broken ? blank : at };
+    *shown = broken ? blank_used : used;
+    c->text += piece.n;
+    c->n -= piece.n;
+    for (; c->n > 0 && *c->text == ' '; c->n--)
+        c->text++;
+    return piece;
+}
+
+/* A row whose cells go over several lines; a long remark goes below what stands before it. */
+static void
+print_folded(const struct table *t, const struct layout *l, struct cell *cell, struct row *row)
+{
+    size_t last = t->columns - 1, shown, most = has_tail(t) ? last : t->columns;
+    size_t tail_width = 0;
+    if (has_tail(t)) {
+        struct cell whole = cell[last];
+        (void)take_piece(&whole, SIZE_MAX, &tail_width);
+    }
+    bool beside = l->tail + tail_width <= TABLE_PAGE || l->under == l->tail;
+    for (bool more = true; more;) {
+        size_t owed = 2;
+        more = false;
+        for (size_t i = 0; i < most; i++) {
+            if (l->width[i] == 0)
+                continue;
+            struct cell piece = take_piece(&cell[i], l->width[i], &shown);
+            size_t spare = l->width[i] > shown ? l->width[i] - shown : 0;
+            if (piece.n > 0) {
+                pad(row, owed + (t->column[i].right ? spare : 0));
+                put(row, piece.text, piece.n);
+                owed = t->column[i].right ? 0 : spare;
+            } else {
+                owed += l->width[i];
+            }
+            owed += l->gap;
+            more |= cell[i].n > 0;
+        }
+        if (has_tail(t) && beside && cell[last].n > 0) {
+            struct cell piece = take_piece(&cell[last], l->tail < TABLE_PAGE ? TABLE_PAGE - l->tail : 1, &shown);
+            pad(row, owed);
+            put(row, piece.text, piece.n);
+            more |= cell[last].n > 0;
+        }
+        put(row, "\n", 1);
+    }
+    while (has_tail(t) && cell[last].n > 0) {
+        struct cell piece = take_piece(&cell[last], TABLE_PAGE - l->under, &shown);
+        pad(row, l->under);
+        put(row, piece.text, piece.n);
+        put(row, "\n", 1);
+    }
+}
+
+static void
+print_plain(const struct table *t, const struct layout *l, const struct cell *cell, const uint32_t *width, struct row *row)
+{
+    size_t owed = 2;
+    for (size_t i = 0; i < t->columns; i++) {
+        if (l->width[i] == 0)
+            continue;
+        size_t spare = l->width[i] - width[i];
+        if (cell[i].n > 0) {
+            pad(row, owed + (t->column[i].right ? spare : 0));
+            put(row, cell[i].text, cell[i].n);
+            owed = t->column[i].right ? 0 : spare;
+        } else {
+            owed += l->width[i];
+        }
+        owed += l->gap;
+    }
+    put(row, "\n", 1);
+}
+
 /* One row of cells from `p`; the byte behind it. Trailing blanks are not printed. */
 static const char *
-print_row(const struct table *t, const char *p, FILE *out)
+print_row(const struct table *t, const struct layout *l, const char *p, FILE *out)
 {
     struct row row = { .out = out, .used = 0 };
-    size_t owed = 2;
+    struct cell cell[TABLE_COLUMNS];
+    uint32_t width[TABLE_COLUMNS];
+    bool fits = true;
     for (size_t i = 0; i < t->columns; i++) {
         struct cell_head head;
         memcpy(&head, p, sizeof head);
-        const char *cell = p + sizeof head;
-        p = cell + head.bytes;
-        if (t->width[i] == 0)
-            continue;
-        size_t spare = t->width[i] - head.width;
-        if (head.bytes > 0) {
-            pad(&row, owed + (t->column[i].right ? spare : 0));
-            put(&row, cell, head.bytes);
-            owed = t->column[i].right ? 0 : spare;
-        } else {
-            owed += t->width[i];
-        }
-        owed += 2;
+        bool shown = l->width[i] > 0; /* else a heading without cells */
+        cell[i] = (struct cell){ p + sizeof head, shown ? head.bytes : 0 };
+        width[i] = shown ? head.width : 0;
+        p += sizeof head + head.bytes;
+        fits &= !l->folds || (i + 1 < t->columns ? width[i] <= l->width[i] : width[i] == 0 || l->tail + width[i] <= TABLE_PAGE);
     }
-    put(&row, "\n", 1);
+    if (fits)
+        print_plain(t, l, cell, width, &row);
+    else
+        print_folded(t, l, cell, &row);
     fwrite(row.bytes, 1, row.used, out);
     return p;
+}
+
+const char *
+table_take_cell(const char **p, size_t *bytes)
+{
+    struct cell_head head;
+    memcpy(&head, *p, sizeof head);
+    const char *text = *p + sizeof head;
+    *p = text + head.bytes;
+    *bytes = head.bytes;
+    return text;
 }
 
 int
 table_print(struct table *t, FILE *out)
 {
     struct table head;
+    if (capture_takes(t, out)) {
+        table_open(t, t->column, t->columns);
+        return 0;
+    }
     table_open(&head, t->column, t->columns);
     for (size_t i = 0; i < t->columns; i++)
         table_cell(&head, t->column[i].heading);
@@ -126,11 +325,12 @@ table_print(struct table *t, FILE *out)
             t->width[i] = head.width[i];
     int rc = t->no_memory || head.no_memory ? -1 : 0;
     if (rc == 0) {
+        struct layout layout = lay_out(t);
         memcpy(head.width, t->width, sizeof head.width);
-        print_row(&head, head.bytes, out);
+        print_row(&head, &layout, head.bytes, out);
         const char *p = t->bytes;
         for (size_t i = 0; i < t->cells; i += t->columns)
-            p = print_row(t, p, out);
+            p = print_row(t, &layout, p, out);
     }
     free(head.bytes);
     free(t->bytes);

@@ -66,12 +66,12 @@ each_value_stands_in_its_turn(void **state)
         "15 48.375 holds",
         "point W1 3 x 0.000, y 1.500; post",
         "14 x 0.000, y 1.550; post holds",
-        "grade sill 4 finish; level 48.900; tolerance 0.003; for batten; for post",
-        "13 subgrade; through BM2 -2.400; falling 1 in 120 towards width (+y) holds",
+        "grade sill 4 finish; level 48.900; tolerance 0.003; for", "batten; for post",
+        "13 subgrade; through BM2 -2.400; falling 1 in holds", "120 towards width (+y)",
         "given once, and never revised: 1 mark, 3 points, 0 grades",
-        "5 2 W1 post is 0.971 6 HK 2026-05-02T09:40:00Z rod sank is 0.978, row 1 of entry 7; is 0.987, row 1 of entry 9",
-        "7 1 W1 post is 0.978 8 LM read upside down nothing",
-        "5 3 TP mark bs 1.417 10 wrong edge bs 1.418, row 1 of entry 11",
+        "5 2 W1 post is 0.971 6 HK 2026-05-02T09:40:00Z rod sank", "is 0.978, row 1 of entry 7; is 0.987, row 1 of entry 9",
+        "7 1 W1 post is 0.978 8 LM read upside down", "nothing",
+        "5 3 TP mark bs 1.417 10 wrong edge", "bs 1.418, row 1 of entry 11",
         "16 2 BM2 to X, rise 0.417 17 copied wrong", NULL });
     assert_string_equal(r.err, "");
     assert_int_equal(r.status, 0);

@@ -3,6 +3,7 @@
 #include "../program.h"
 
 #include <jansson.h>
+#include <math.h>
 #include <stdbool.h>
 
 #define HEAD "---\njob: Lamb field\nunit: m\nleast: 0.001\n"
@@ -91,8 +92,132 @@ without_standard_deviations(void **state)
     assert_string_equal(json_string_value(member(root, "stakes", "P", "mark", "verdict")), "move");
     json_decref(root);
     struct ran r = RUN_WITH(record, "stakes", "/dev/stdin");
-    assert_non_null(strstr(r.out, "No standard deviations: a section says neither"));
+    assert_non_null(strstr(r.out, "No standard deviations; a warning says why"));
+    assert_non_null(strstr(r.err, ":16:7: warning: nothing says how sure the section A to P is: give it sigma or setups, or dist, and "
+        "the job sigma-km (and 1 more like it); so move and leave go by the tolerance alone [no-sigma]\n"));
     ran_release(&r);
+}
+
+static double
+sigma_of(const char *record, int status, const char *at)
+{
+    json_t *root = RESULTS(record, status, "stakes", "--json", "/dev/stdin");
+    double sigma = json_number_value(member(root, "stakes", at, "batten", "sigma"));
+    assert_true(fabs(sigma - json_number_value(member(root, "points", at, "batten", "sigma"))) < 1e-12);
+    json_decref(root);
+    return sigma;
+}
+
+#define WITH(spread, more) HEAD spread "allow: {misclosure: 3 mm, per: job}\n" MARKS GRADE                                          \
+    "---\nlevels:\n  readings:\n    - {at: A, bs: 1.412}\n    - {at: P, on: batten, is: 1.257}\n    - {at: T, fs: 1.633, bs: 1.509}\n" \
+    "    - {at: A, fs: 1.287}\n" more
+#define TWICE "---\nlevels:\n  readings:\n    - {at: A, bs: 1.318}\n    - {at: P, on: batten, is: 1.163}\n    - {at: A, fs: "
+#define LEAST_SQUARES "spread: least-squares\n"
+
+/* A line that is outside makes nothing else surer: not by hand methods, and not by least squares, which leave it out. */
+static void
+what_is_outside_makes_nothing_surer(void **state)
+{
+    (void)state;
+    double once = sigma_of(WITH("", ""), 0, "P");
+    assert_true(sigma_of(WITH("", TWICE "1.319}\n"), 0, "P") < 0.9 * once);
+    assert_true(fabs(sigma_of(WITH("", TWICE "1.419}\n"), 1, "P") - once) < 1e-12);
+    assert_true(fabs(sigma_of(WITH(LEAST_SQUARES, ""), 0, "P") - once) < 1e-12);
+    assert_true(sigma_of(WITH(LEAST_SQUARES, TWICE "1.319}\n"), 0, "P") < 0.9 * once);
+    assert_true(fabs(sigma_of(WITH(LEAST_SQUARES, TWICE "1.419}\n"), 1, "P") - once) < 1e-12);
+}
+
+/* The net that spread the misclosure is the one that says how sure it is: as `adjust` has it. */
+static void
+one_net_for_elevations_and_deviations(void **state)
+{
+    (void)state;
+    const char *record = WITH(LEAST_SQUARES, TWICE "1.319}\n");
+    json_t *stakes = RESULTS(record, 0, "stakes", "--json", "/dev/stdin"), *adjust = RESULTS(record, 0, "adjust", "--json", "/dev/stdin");
+    static const char *const at[] = { "P", "T" }, *const on[] = { "batten", "mark" };
+    for (int i = 0; i < 2; i++) {
+        assert_true(json_equal(member(stakes, "points", at[i], on[i], "sigma"), member(adjust, "points", at[i], on[i], "sigma")));
+        assert_true(json_equal(member(stakes, "points", at[i], on[i], "adjusted"), member(adjust, "points", at[i], on[i], "adjusted")));
+    }
+    json_decref(stakes);
+    json_decref(adjust);
+}
+
+/* ---- complaints that all who adjust have in common ---- */
+
+static const char *const all[] = { "adjust", "stakes", "plan", "suspects" };
+
+static void
+assert_refused(const char *command, const char *record, const char *words)
+{
+    struct ran r = RUN_WITH(record, command, "/dev/stdin");
+    if (r.status != 2 || r.out[0] || !strstr(r.err, words))
+        fail_msg("%s: status %d, want \"%s\":\n%s", command, r.status, words, r.err);
+    ran_release(&r);
+}
+
+#define ROUND "---\nplan: {setups: [{from: A, batten: [P], to: T}, {from: T, to: A}]}\n"
+#define READ "---\nlevels:\n  readings:\n    - {at: A, bs: 1.412}\n    - {at: P, on: batten, is: 1.257}\n    - {at: T, fs: 1.633, bs: 1.509}\n" \
+    "    - {at: A, fs: 1.287}\n"
+#define APART "---\nlevels:\n  readings:\n    - {at: X, bs: 1.5}\n    - {at: Y, fs: 1.4}\n---\nplan: {setups: [{from: X, to: Y}]}\n"
+
+static void
+they_complain_alike(void **state)
+{
+    static const char *const spreads[] = { "", LEAST_SQUARES };
+    (void)state;
+    for (size_t i = 0; i < 2 * sizeof all / sizeof *all; i++) {
+        char record[2048], words[256];
+        const char *spread = spreads[i % 2], *command = all[i / 2];
+        int more = i % 2, plan = strcmp(command, "plan") == 0;
+        snprintf(record, sizeof record, HEAD "%s" GRADE READ ROUND, spread);
+        snprintf(words, sizeof words, ":%d: error: nothing ties A, P, T to a mark of known elevation; give one of them in marks, or "
+            "level to one [no-benchmark]\n", plan ? 17 : 7);
+        assert_refused(command, record, words);
+        snprintf(record, sizeof record, HEAD "%s" MARKS GRADE READ APART, spread);
+        assert_refused(command, record, ": error: nothing ties X, Y to a mark of known elevation; ");
+        snprintf(record, sizeof record, HEAD "%s---\nmarks: {A: {elevation: 10, sigma: 0}}\n" GRADE READ ROUND, spread);
+        snprintf(words, sizeof words, ":%d:35: error: sigma of A: 0 is not above 0; leave sigma out, and A is held as it is given [range]\n",
+            6 + more);
+        assert_refused(command, record, words);
+        snprintf(record, sizeof record, HEAD "%ssigma: -1 mm\n" MARKS GRADE READ ROUND, spread);
+        snprintf(words, sizeof words, ":%d:8: error: sigma: -1 mm is not above 0; leave it out, and half of least is taken [range]\n",
+            5 + more);
+        assert_refused(command, record, words);
+        snprintf(record, sizeof record, HEAD "%s" MARKS GRADE READ "---\nsections:\n  rows:\n    - {from: A, to: B, rise: 1, sigma: 0}\n" ROUND,
+            spread);
+        assert_refused(command, record, ": error: sigma of the section A to B: 0 is not above 0; ");
+    }
+}
+
+/* ---- on paper ---- */
+
+#define LONG_A "Bolt in the north wall of the pump house by the gate, left of the meter"
+#define LONG_P "The northwest corner batten behind the old apple tree by the lane, outer"
+
+/* No table and no sentence about readings is wider than a page, however long the names are. */
+static void
+sheets_fit_a_page(void **state)
+{
+    static const char *const commands[] = { "reduce", "close", "adjust", "stakes", "plan", "suspects" };
+    const char *record = HEAD "allow: {misclosure: 3 mm, per: job}\n---\nmarks: {\"" LONG_A "\": {elevation: 10}}\n"
+        "---\ngrade: {name: g, means: finish, level: 10, tolerance: 1 mm}\n---\nlevels:\n  readings:\n"
+        "    - {at: \"" LONG_A "\", bs: 1.412}\n    - {at: \"" LONG_P "\", on: batten, is: 1.257, note: read while a lorry went by}\n"
+        "    - {at: T, fs: 1.633, bs: 1.509}\n    - {at: \"" LONG_A "\", fs: 1.345}\n"
+        "---\nlevels:\n  readings:\n    - {at: \"" LONG_A "\", bs: 1.318}\n    - {at: \"" LONG_P "\", on: batten, moved: true, is: 1.134}\n"
+        "---\nplan: {setups: [{from: \"" LONG_A "\", batten: \"" LONG_P "\", to: T}, {from: T, to: \"" LONG_A "\"}]}\n";
+    (void)state;
+    for (size_t i = 0; i < sizeof commands / sizeof *commands; i++) {
+        struct ran r = RUN_WITH(record, commands[i], "/dev/stdin");
+        assert_true(r.status < 2);
+        for (const char *line = r.out; *line; line += strcspn(line, "\n") + 1) {
+            int width = (int)strcspn(line, "\n");
+            if (width > 100 && line[0] == ' ') /* headings and what stands under a sheet are as long as they are */
+                fail_msg("%s: %d columns: %.*s", commands[i], width, width, line);
+        }
+        assert_non_null(strstr(r.out, "Bolt in the north"));
+        ran_release(&r);
+    }
 }
 
 static void
@@ -124,7 +249,7 @@ judging_wants_to_be_sure(void **state)
     assert_non_null(strstr(unsure.out, "?: can't tell, read again: 1 of 1"));
     ran_release(&sure);
     ran_release(&unsure);
-    static const char *const wrong[] = { "0", "100", "-5", "95 %", "abc", "", "1e1", "9.9.9", "nan" };
+    static const char *const wrong[] = { "0", "100", "-5", "0.95", "49", "99.995", "95 %", "abc", "", "1e1", "9.9.9", "nan" };
     for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
         struct ran r = RUN_WITH(record, "stakes", "--confidence", wrong[i], "/dev/stdin");
         assert_int_equal(r.status, 2);
@@ -226,6 +351,10 @@ main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_is_sure_and_what_is_null),
         cmocka_unit_test(without_standard_deviations),
+        cmocka_unit_test(what_is_outside_makes_nothing_surer),
+        cmocka_unit_test(one_net_for_elevations_and_deviations),
+        cmocka_unit_test(they_complain_alike),
+        cmocka_unit_test(sheets_fit_a_page),
         cmocka_unit_test(outside_means_no_moves_and_no_deviations),
         cmocka_unit_test(judging_wants_to_be_sure),
         cmocka_unit_test(a_plan_is_enough_or_not),

@@ -163,11 +163,30 @@ a_job_that_closes_names_nobody(void **state)
     }
 }
 
+/* A text without its line breaks: each run of blanks is one. free() it. */
+static char *
+in_one_line(const char *text)
+{
+    char *out = malloc(strlen(text) + 1), *p = out;
+    assert_non_null(out);
+    for (; *text; text++)
+        if (*text != ' ' && *text != '\n')
+            *p++ = *text;
+        else if (p > out && p[-1] != ' ')
+            *p++ = ' ';
+    *p = '\0';
+    return out;
+}
+
+/* Wherever its lines break. */
 static void
 assert_says(const struct ran *r, const char *words)
 {
-    if (!strstr(r->out, words))
+    char *said = in_one_line(r->out), *want = in_one_line(words);
+    if (!strstr(said, want))
         fail_msg("it does not say: %s\n%s", words, r->out);
+    free(said);
+    free(want);
 }
 
 /* What a crew reads: the reading, what it would have been, what the loop then closes to, what to shoot. */
@@ -183,7 +202,30 @@ it_speaks_plainly(void **state)
     assert_says(&r, "\nShoot again");
     assert_says(&r, "3.2    TP1   TP2");
     assert_says(&r, "\nCleared\n");
+    assert_says(&r, "by weights that are our judgement");
     free(record);
+    ran_release(&r);
+}
+
+/* A section has no inverted rod; of two loops one is "the other". */
+static void
+it_speaks_of_sections_and_of_two_loops(void **state)
+{
+    (void)state;
+    struct ran r = RUN_WITH("---\njob: Lamb field\nunit: m\nleast: 0.001\nallow: {misclosure: 5 mm, per: job}\n---\nmarks:\n"
+        "  BM1: {elevation: 48.375}\n  BM2: {elevation: 51.648}\n---\nsections:\n  rows:\n"
+        "    - {from: BM1, to: BM2, rise: -3.273, setups: 4}\n", "suspects", "-");
+    assert_int_equal(r.status, 1);
+    assert_says(&r, "booked -3.273: if it was 3.273 (a rise booked for a fall, or a fall for a rise)");
+    assert_null(strstr(r.out, "inverted"));
+    ran_release(&r);
+    r = RUN_WITH("---\njob: Lamb field\nunit: m\nleast: 0.001\nallow: {misclosure: 3 mm, per: job}\n---\nmarks:\n"
+        "  A: {elevation: 10}\n---\nlevels:\n  readings:\n    - {at: A, bs: 1.412}\n    - {at: P, on: batten, is: 1.257}\n"
+        "    - {at: T, fs: 1.633, bs: 1.509}\n    - {at: A, fs: 1.345}\n---\nlevels:\n  readings:\n"
+        "    - {at: A, bs: 1.318}\n    - {at: P, on: batten, is: 1.063}\n", "suspects", "-");
+    assert_int_equal(r.status, 1);
+    assert_says(&r, "1 of the 2 loops closes to ");
+    assert_says(&r, ", the other stays outside.");
     ran_release(&r);
 }
 
@@ -271,6 +313,7 @@ main(void)
         cmocka_unit_test(each_slip_is_named_first),
         cmocka_unit_test(a_job_that_closes_names_nobody),
         cmocka_unit_test(it_speaks_plainly),
+        cmocka_unit_test(it_speaks_of_sections_and_of_two_loops),
         cmocka_unit_test(a_bare_loop_says_what_to_shoot_again),
         cmocka_unit_test(a_record_that_cannot_be_worked_out),
         cmocka_unit_test(nothing_is_levelled_yet),

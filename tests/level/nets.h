@@ -77,7 +77,7 @@ made_solve(struct made *m)
     return net_solve(&m->net, m->room, m->bytes);
 }
 
-/* ---- shapes: lines, loops with side shots, grids, one hub, two hubs, anything ---- */
+/* ---- shapes: lines, loops with side shots, grids, one hub, two hubs, several, anything ---- */
 
 static inline struct made
 made_line(uint32_t nodes, uint32_t wide, uint64_t seed)
@@ -146,6 +146,35 @@ made_pair(uint32_t nodes, uint32_t wide, uint64_t seed)
     return m;
 }
 
+/*
+ * Three wheels in a row, tied to each other at their hubs and on their rims;
+ * and pieces of four points that hang together by two more hubs alone.
+ */
+static inline struct made
+made_hubs(uint32_t wide, uint64_t seed)
+{
+    enum { RIM = 60, WHEEL = RIM + 1, HUB = 3 * WHEEL, PIECES = 14 };
+    struct made m = made_new(HUB + 2 + 4 * PIECES, 600, seed);
+    made_tie(&m, 1, NET_GROUND, wide);
+    for (uint32_t k = 0, hub = 0; k < 3; k++, hub += WHEEL) {
+        for (uint32_t i = 1; i <= RIM; i++) {
+            made_tie(&m, hub, hub + i, wide);
+            made_tie(&m, hub + i, hub + (i < RIM ? i + 1 : 1), wide);
+        }
+        made_tie(&m, hub + WHEEL, hub, wide);
+        made_tie(&m, hub + RIM, hub + WHEEL + (k < 2 ? RIM / 2 : 1), wide);
+    }
+    for (uint32_t k = 0, first = HUB + 2; k < PIECES; k++, first += 4)
+        for (uint32_t i = 0; i < 4; i++) {
+            made_tie(&m, HUB, first + i, wide);
+            if (k < 12)
+                made_tie(&m, first + i, HUB + 1, wide);
+            for (uint32_t j = 0; j < i; j++)
+                made_tie(&m, first + j, first + i, wide);
+        }
+    return m;
+}
+
 /* A tree whose ties reach back by no more than `reach`, and more ties between any two, the ground among them. */
 static inline struct made
 made_any(uint32_t nodes, uint32_t reach, uint32_t more, uint32_t wide, uint64_t seed)
@@ -181,7 +210,7 @@ made_hash_all(void)
 {
     struct made all[] = { made_line(300, 0, 1), made_loops(1000, 2, 2), made_grid(40, 1, 3), made_grid(9, 20, 4),
         made_wheel(500, 1, 5), made_pair(300, 3, 6), made_any(300, 300, 500, 4, 7), made_any(80, 80, 3000, 1, 8),
-        made_any(2000, 12, 1500, 1, 9), made_any(1, 1, 0, 0, 10) };
+        made_any(2000, 12, 1500, 1, 9), made_any(1, 1, 0, 0, 10), made_hubs(2, 11) };
     uint64_t hash = UINT64_C(0xcbf29ce484222325);
     for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
         struct made *m = &all[i];
@@ -198,6 +227,6 @@ made_hash_all(void)
     return hash;
 }
 
-#define MADE_HASH UINT64_C(0x9476cfe7ad12ba0e) /* of all of them, with any compiler and at any -O */
+#define MADE_HASH UINT64_C(0xd9efd570a187923b) /* of all of them, with any compiler and at any -O */
 
 #endif

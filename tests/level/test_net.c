@@ -177,17 +177,77 @@ gives_what_a_dense_inverse_gives(void **state)
     assert_true(most > 180 && most <= 204);
 }
 
-/* A hub that waits for the end of the order, fronts wider than a panel, and a front of many children. */
+/* Hubs that are left out of the order, fronts wider than a panel, and a front of many children. */
 static void
 gives_what_a_dense_inverse_gives_for_hubs_and_wide_fronts(void **state)
 {
-    struct made all[] = { made_wheel(180, 3, 31), made_any(150, 150, 2500, 2, 32), made_grid(15, 2, 33) };
+    struct made all[] = { made_wheel(180, 3, 31), made_any(150, 150, 2500, 2, 32), made_grid(15, 2, 33), made_hubs(0, 34),
+        made_hubs(5, 35) };
     (void)state;
-    for (size_t i = 0; i < 3; i++) {
+    for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
         assert_int_equal(made_solve(&all[i]), NET_OK);
         assert_dense(&all[i]);
         made_free(&all[i]);
     }
+}
+
+/* Two points with two others between them, and more spurs each than are looked through for a tie between the two. */
+static void
+gives_what_a_dense_inverse_gives_for_points_of_many_spurs(void **state)
+{
+    enum { SPURS = 50, NODES = 4 + 2 * SPURS };
+    struct made m = made_new(NODES, NODES + 4, 36);
+    (void)state;
+    for (uint32_t i = 4; i < NODES; i++)
+        made_tie(&m, i, i % 2, 0);
+    for (uint32_t i = 2; i < 4; i++) {
+        made_tie(&m, 0, i, 0);
+        made_tie(&m, i, 1, 0);
+    }
+    made_tie(&m, NET_GROUND, 1, 0);
+    assert_int_equal(made_solve(&m), NET_OK);
+    assert_dense(&m);
+    made_free(&m);
+}
+
+/* A hub of hubs, each of which reads a closed line. Its number is the first, or the last. */
+static struct made
+made_hub_of_hubs(bool first)
+{
+    enum { HUBS = 50, RIM = 50, NODES = 1 + HUBS * (1 + RIM) };
+    struct made m = made_new(NODES, NODES + HUBS * RIM + 1, 37);
+    for (uint32_t k = 0; k < HUBS; k++) {
+        uint32_t hub = 1 + k * (1 + RIM);
+        made_tie(&m, 0, hub, 1);
+        for (uint32_t i = 1; i <= RIM; i++) {
+            made_tie(&m, hub, hub + i, 1);
+            made_tie(&m, hub + i, hub + (i < RIM ? i + 1 : 1), 1);
+        }
+    }
+    for (size_t t = 0; t < m.net.ties && !first; t++) {
+        m.tie[t].from = NODES - 1 - m.tie[t].from;
+        m.tie[t].to = NODES - 1 - m.tie[t].to;
+    }
+    made_tie(&m, first ? 2 : NODES - 3, NET_GROUND, 1);
+    return m;
+}
+
+static void
+gives_the_same_however_nodes_are_numbered(void **state)
+{
+    struct made m = made_hub_of_hubs(true), other = made_hub_of_hubs(false);
+    size_t n = m.net.nodes;
+    (void)state;
+    assert_int_equal(made_solve(&m), NET_OK);
+    assert_int_equal(made_solve(&other), NET_OK);
+    for (size_t i = 0; i < n; i++) {
+        assert_near(m.net.variance[i], other.net.variance[n - 1 - i], 1e-14 * m.net.variance[i]);
+        assert_near(m.net.correction[i], other.net.correction[n - 1 - i], 1e-15);
+    }
+    for (size_t t = 0; t < m.net.ties; t++)
+        assert_near(m.net.spread[t], other.net.spread[t], 1e-14 * m.net.spread[t]);
+    made_free(&m);
+    made_free(&other);
 }
 
 static void
@@ -446,6 +506,8 @@ ties_to_the_ground_alone_give_weighted_means(void **state)
     assert_near(m.net.redundancy[4], 1 - 4.7e5 / all, 1e-15);
     net_covariance(&m.net, 2, m.covariance);
     assert_true(m.covariance[0] == 0 && m.covariance[1] == 0);
+    net_covariance(&m.net, NET_GROUND, m.covariance);
+    assert_true(m.covariance[0] == 0 && m.covariance[1] == 0 && m.covariance[2] == 0);
     made_free(&m);
 }
 
@@ -496,6 +558,10 @@ refuses_ties_that_are_none(void **state)
     assert_refused((struct net_tie){ 3, 9, 1e101, 0.001 });
     assert_refused((struct net_tie){ 3, 9, 4.1e5, NAN });
     assert_refused((struct net_tie){ 3, 9, 4.1e5, -INFINITY });
+    assert_refused((struct net_tie){ 3, 9, 4.1e5, 1e101 });
+    assert_refused((struct net_tie){ 3, 9, 4.1e5, -1e101 });
+    assert_refused((struct net_tie){ 3, 9, -INFINITY, 0.001 });
+    assert_refused((struct net_tie){ NET_GROUND - 1, 9, 4.1e5, 0.001 });
     assert_refused((struct net_tie){ 9, 9, 4.1e5, 0.001 });
     assert_refused((struct net_tie){ NET_GROUND, NET_GROUND, 4.1e5, 0.001 });
     assert_refused((struct net_tie){ 30, 9, 4.1e5, 0.001 });
@@ -542,6 +608,12 @@ solves_a_net_without_nodes(void **state)
     m.tie[m.net.ties++] = (struct net_tie){ NET_GROUND, 0, 1e5, 0.002 };
     assert_int_equal(made_solve(&m), NET_ETIE);
     made_free(&m);
+    m.net = (struct net){ 0 };
+    m.bytes = net_room(0, 0, 1);
+    m.room = malloc(m.bytes);
+    assert_int_equal(net_solve(&m.net, m.room, m.bytes), NET_OK);
+    net_covariance(&m.net, NET_GROUND, NULL);
+    free(m.room);
 }
 
 /* Less than enough by an eighth of a kilobyte, down to nothing; and what is said to be enough is. */
@@ -591,7 +663,28 @@ room_that_is_doubled_is_enough(void **state)
     }
     assert_int_equal(status, NET_OK);
     made_free(&m);
-    assert_true(net_room(SIZE_MAX / 2, 1, 1) == SIZE_MAX && net_room(1, (size_t)1 << 31, 1) == SIZE_MAX);
+}
+
+/* Counts of 32 bits, and bytes of a size_t. */
+static void
+room_that_nobody_has_is_said_to_be_so(void **state)
+{
+    static const size_t most = (size_t)1 << 30;
+    struct made m = made_line(3, 0, 55);
+    (void)state;
+    assert_true(net_room(most, 1, 0) == SIZE_MAX && net_room(1, most, 0) == SIZE_MAX);
+    assert_true(net_room(NET_GROUND, 1, 1) == SIZE_MAX && net_room(SIZE_MAX, SIZE_MAX, SIZE_MAX) == SIZE_MAX);
+    assert_true(net_room(most - 1, most - 1, SIZE_MAX) == SIZE_MAX && net_room(1, 1, SIZE_MAX / 64) == SIZE_MAX);
+    assert_true(net_room(1, 1, SIZE_MAX / 256) < SIZE_MAX && net_room(0, 0, SIZE_MAX) < 1000);
+    if (SIZE_MAX > UINT32_MAX)
+        assert_in_range(net_room(most - 1, most - 1, 0), 256 * (most - 1), 512 * (most - 1));
+    set_untouched(&m.net);
+    m.net.nodes = most;
+    assert_int_equal(net_solve(&m.net, NULL, SIZE_MAX - 1), NET_EROOM);
+    assert_true(m.net.needs == SIZE_MAX);
+    m.net.nodes = 3;
+    assert_untouched(&m.net);
+    made_free(&m);
 }
 
 /* ---- far from the ground, and far from each other ---- */
@@ -602,17 +695,21 @@ keeps_its_digits_far_from_the_ground(void **state)
 {
     enum { POINTS = 100000 };
     struct made m = made_line(POINTS, 0, 61);
-    double all = 0, to = 0;
+    double all = 0, to = 0, misclosure = 0, carried = 0;
     (void)state;
     assert_int_equal(made_solve(&m), NET_OK);
-    for (size_t t = 0; t < m.net.ties; t++)
+    for (size_t t = 0; t < m.net.ties; t++) {
         all += 1 / m.tie[t].weight;
+        misclosure += m.tie[t].short_by;
+    }
     for (uint32_t i = 0; i < POINTS; i++) {
         double own = 1 / m.tie[i].weight;
         to += own;
         assert_near(m.net.variance[i], to * (1 - to / all), 1e-11 * to);
         assert_near(m.net.spread[i], own * (1 - own / all), 1e-15 * own);
         assert_near(m.net.redundancy[i], own / all, 1e-15);
+        carried += m.tie[i].short_by; /* exactly */
+        assert_near(m.net.correction[i], carried - to / all * misclosure, 1e-12);
     }
     assert_near(total(m.net.redundancy, m.net.ties), 1, 1e-10);
     made_free(&m);
@@ -637,6 +734,91 @@ light_ties_are_heard_beside_heavy_ones(void **state)
     made_free(&m);
 }
 
+/* Lines of the lightest and the heaviest there may be, by turns and alone, short by as much as may be. */
+static void
+weights_at_the_ends_of_their_range_are_good(void **state)
+{
+    enum { POINTS = 40 };
+    static const double weight[3][2] = { { 1e-100, 1e100 }, { 1e-100, 1e-100 }, { 1e100, 1e100 } };
+    (void)state;
+    for (int k = 0; k < 3; k++) {
+        struct made m = made_line(POINTS, 0, 62);
+        double all = 0, to = 0;
+        for (size_t t = 0; t < m.net.ties; t++) {
+            m.tie[t].weight = weight[k][t % 3 > 0];
+            m.tie[t].short_by = 1e100;
+            all += 1 / m.tie[t].weight;
+        }
+        assert_int_equal(made_solve(&m), NET_OK);
+        for (uint32_t i = 0; i < POINTS; i++) {
+            to += 1 / m.tie[i].weight;
+            assert_near(m.net.variance[i], to * (1 - to / all), 1e-14 * to);
+            if (k > 0) /* by turns, 1e200 apart, corrections are not good */
+                assert_near(m.net.correction[i], 1e100 * ((i + 1) - to / all * (POINTS + 1)), 1e-14 * 1e100 * POINTS);
+        }
+        made_free(&m);
+    }
+}
+
+/* As of one tie with all their weight, booked either way; and a third node that only hangs on. */
+static void
+many_parallel_ties_are_one(void **state)
+{
+    enum { TIES = 40000 };
+    struct made m = made_new(3, TIES + 2, 64);
+    double weight = 0, pull = 0;
+    (void)state;
+    for (size_t t = 0; t < TIES; t++) {
+        made_tie(&m, t % 2 ? 1 : 0, t % 2 ? 0 : 1, 2);
+        weight += m.tie[t].weight;
+        pull += (t % 2 ? -1 : 1) * m.tie[t].weight * m.tie[t].short_by; /* exactly */
+    }
+    made_tie(&m, NET_GROUND, 0, 0);
+    made_tie(&m, 2, 1, 0);
+    assert_int_equal(made_solve(&m), NET_OK);
+    double first = 1 / m.tie[TIES].weight, last = 1 / m.tie[TIES + 1].weight;
+    assert_near(m.net.correction[1] - m.net.correction[0], pull / weight, 1e-16);
+    assert_near(m.net.variance[1], first + 1 / weight, 1e-15 * first);
+    assert_near(m.net.variance[2], first + 1 / weight + last, 1e-15 * (first + last));
+    for (size_t t = 0; t < TIES; t++) {
+        assert_near(m.net.spread[t], 1 / weight, 1e-15 / weight);
+        assert_near(m.net.redundancy[t], 1 - m.tie[t].weight / weight, 1e-15);
+    }
+    assert_true(m.net.redundancy[TIES] == 0 && m.net.redundancy[TIES + 1] == 0);
+    made_free(&m);
+}
+
+/*
+ * Corrections that want more than two turns: a grid of heavy ties that agree
+ * with each other, and light ones to the ground, 1e24 times as light, that
+ * say where it is: by their mean.
+ */
+static void
+corrections_settle_where_weights_are_far_apart(void **state)
+{
+    enum { SIDE = 12, NODES = SIDE * SIDE };
+    struct made m = made_grid(SIDE, 0, 65);
+    double height[NODES], pull = 0, weight = 0;
+    (void)state;
+    for (uint32_t i = 0; i < NODES; i++)
+        height[i] = made_draw(&m, 1000) / 65536.0;
+    for (size_t t = 1; t < m.net.ties; t++) {
+        m.tie[t].weight *= 1e9;
+        m.tie[t].short_by = height[m.tie[t].to] - height[m.tie[t].from];
+    }
+    m.tie[0] = m.tie[--m.net.ties];
+    for (uint32_t i = 0; i < 8; i++) {
+        struct net_tie light = { NET_GROUND, 17 * i, 1e-12 * (1 + i), 0.0013 * i - 0.006 };
+        m.tie[m.net.ties++] = light;
+        pull += light.weight * (light.short_by - height[17 * i]);
+        weight += light.weight;
+    }
+    assert_int_equal(made_solve(&m), NET_OK);
+    for (uint32_t i = 0; i < NODES; i++)
+        assert_near(m.net.correction[i], height[i] + pull / weight, 1e-10);
+    made_free(&m);
+}
+
 static void
 gives_the_same_bits_everywhere(void **state)
 {
@@ -651,6 +833,8 @@ main(void)
         cmocka_unit_test(gives_what_exact_arithmetic_gives),
         cmocka_unit_test(gives_what_a_dense_inverse_gives),
         cmocka_unit_test(gives_what_a_dense_inverse_gives_for_hubs_and_wide_fronts),
+        cmocka_unit_test(gives_what_a_dense_inverse_gives_for_points_of_many_spurs),
+        cmocka_unit_test(gives_the_same_however_nodes_are_numbered),
         cmocka_unit_test(gives_covariances),
         cmocka_unit_test(adjusts_four_points_with_redundancy_numbers),
         cmocka_unit_test(adjusts_a_free_net_by_one_point_held),
@@ -664,8 +848,12 @@ main(void)
         cmocka_unit_test(solves_a_net_without_nodes),
         cmocka_unit_test(asks_for_room),
         cmocka_unit_test(room_that_is_doubled_is_enough),
+        cmocka_unit_test(room_that_nobody_has_is_said_to_be_so),
         cmocka_unit_test(keeps_its_digits_far_from_the_ground),
         cmocka_unit_test(light_ties_are_heard_beside_heavy_ones),
+        cmocka_unit_test(weights_at_the_ends_of_their_range_are_good),
+        cmocka_unit_test(corrections_settle_where_weights_are_far_apart),
+        cmocka_unit_test(many_parallel_ties_are_one),
         cmocka_unit_test(gives_the_same_bits_everywhere),
     };
     gsl_set_error_handler_off();
