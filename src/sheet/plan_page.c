@@ -139,7 +139,7 @@ static const struct {
     const char *words;
 } symbols[] = {
     [RECORD_POINT_BATTEN] = { 4.5, "batten" },
-    [RECORD_POINT_POST] = { 3.2, "post, not to scale" },
+    [RECORD_POINT_POST] = { 3.2, "post" },
     [RECORD_POINT_CORNER] = { 2.8, "corner" },
     [RECORD_POINT_GROUND] = { 3.2, "ground" },
     [RECORD_POINT_FOOTING] = { 3.6, "footing" },
@@ -148,6 +148,26 @@ static const struct {
 };
 
 #define SYMBOLS (sizeof symbols / sizeof symbols[0])
+
+/* Posts are drawn to their size where the record gives it, if that can be seen. */
+#define POST_LEAST 2.4 /* points, half of its shorter side */
+
+/* Half the sides of a post on the page; its symbol's, where its size is not known or too small. */
+static struct canvas_place
+post_size(const struct plan_view *v, const struct ground_plan *plan)
+{
+    struct canvas_place half = { (double)plan->lines.post_along * v->scale.points / 2, (double)plan->lines.post_across * v->scale.points / 2 };
+    double usual = symbols[RECORD_POINT_POST].reach - 0.5;
+    return fmin(half.x, half.y) >= POST_LEAST ? half : (struct canvas_place){ usual, usual };
+}
+
+static double
+reach_of(const struct plan_view *v, const struct ground_plan *plan, const struct plan_mark *m)
+{
+    unsigned which = symbol_of(plan, m);
+    struct canvas_place post = post_size(v, plan);
+    return which == RECORD_POINT_POST ? fmax(post.x, post.y) + 0.5 : symbols[which].reach;
+}
 
 static void
 symbol(struct canvas *c, unsigned which, double x, double y, enum canvas_ink ink)
@@ -276,6 +296,21 @@ in_window(const struct plan_view *v, struct canvas_place at, double reach)
         at.y + reach <= v->window.bottom;
 }
 
+/* The points that a building set out has at its corners ("SW string", "SW post"): what they are is seen. */
+static bool
+is_of_corner(const struct ground_plan *plan, const struct plan_mark *m)
+{
+    static const char *const ends[] = { " string", " post" };
+    const char *name = names_text(&plan->job->r->names, m->name);
+    size_t n = strlen(name);
+    for (size_t i = 0; i < 2; i++) {
+        size_t k = strlen(ends[i]);
+        if (n > k && strcmp(name + n - k, ends[i]) == 0 && plan->job->r->point[m->point].kind == RECORD_POINT_KINDS)
+            return true;
+    }
+    return false;
+}
+
 static void
 lay_marks(struct plan_view *v, const struct ground_plan *plan)
 {
@@ -289,10 +324,10 @@ lay_marks(struct plan_view *v, const struct ground_plan *plan)
     for (uint32_t i = 0; i < plan->marks; i++) {
         const struct plan_mark *m = &plan->mark[i];
         struct canvas_place at = mark_at(v, plan, m);
-        double reach = symbols[symbol_of(plan, m)].reach;
+        double reach = reach_of(v, plan, m);
         if (!in_window(v, at, reach))
             continue;
-        if (!plan->own[i] && !name_others) {
+        if (!plan->own[i] && (!name_others || is_of_corner(plan, m))) {
             v->taken[v->takens] = (struct label_box){ at.x - reach, at.y - reach, at.x + reach, at.y + reach };
             v->taken_mark[v->takens++] = i;
             continue;
@@ -421,6 +456,17 @@ begin_of(const struct label *l, double width)
 }
 
 static void
+mark_symbol(const struct plan_view *v, const struct ground_plan *plan, const struct plan_mark *m, struct canvas_place at, enum canvas_ink ink)
+{
+    unsigned which = symbol_of(plan, m);
+    struct canvas_place half = post_size(v, plan);
+    if (which == RECORD_POINT_POST)
+        canvas_box(plan->p->canvas, (struct canvas_pen){ 1, ink, CANVAS_SOLID }, CANVAS_WHITE, at.x - half.x, at.y - half.y, 2 * half.x, 2 * half.y);
+    else
+        symbol(plan->p->canvas, which, at.x, at.y, ink);
+}
+
+static void
 put_move(struct canvas *c, const struct move *m, double x, double base, double type)
 {
     moves_shape(c, m->stake, x + SHAPE * 8 * type, base - MOVE_SIZE * type * CANVAS_CAPITAL / 2, SHAPE * type);
@@ -498,7 +544,7 @@ draw_mark(struct plan_view *v, struct ground_plan *plan, size_t i, uint32_t *num
     describe(plan, m, &remark);
     words_of(plan, m, &w);
     canvas_group(c, names_text(&plan->job->r->names, m->name), remark.text);
-    symbol(c, symbol_of(plan, m), l->x, l->y, ink);
+    mark_symbol(v, plan, m, (struct canvas_place){ l->x, l->y }, ink);
     put_label(c, l, &w, l->minor ? 1 : v->type, plan->number[v->mark[i]], ink);
     canvas_group_end(c);
 }
@@ -519,15 +565,14 @@ draw_diagonal_length(const struct plan_view *v, const struct ground_plan *plan, 
 void
 plan_view_draw(struct plan_view *v, struct ground_plan *plan)
 {
-    struct canvas *c = plan->p->canvas;
     uint32_t number = 0;
     plan_view_lines(v, plan);
     for (size_t i = 0; i < v->labels.n; i++)
         if (v->mark[i] == JOB_NONE)
             draw_diagonal_length(v, plan, i);
     for (size_t i = 0; i < v->takens; i++) {
-        struct canvas_place at = mark_at(v, plan, &plan->mark[v->taken_mark[i]]);
-        symbol(c, symbol_of(plan, &plan->mark[v->taken_mark[i]]), at.x, at.y, CANVAS_GREY);
+        const struct plan_mark *m = &plan->mark[v->taken_mark[i]];
+        mark_symbol(v, plan, m, mark_at(v, plan, m), m->staked ? CANVAS_GREY : CANVAS_BLACK);
     }
     for (size_t i = 0; i < v->labels.n; i++)
         if (v->mark[i] != JOB_NONE)
@@ -595,7 +640,8 @@ key_symbols(struct key *k)
     for (unsigned s = 0; s < SYMBOLS; s++) {
         if (!there[s] || !own)
             continue;
-        struct canvas_place at = key_entry(k, KEY_GLYPH, symbols[s].words);
+        bool by_size = s != RECORD_POINT_POST || k->plan->lines.post_along > 0;
+        struct canvas_place at = key_entry(k, KEY_GLYPH, by_size ? symbols[s].words : "post, not to scale");
         if (k->draw)
             symbol(k->plan->p->canvas, s, at.x, at.y, CANVAS_BLACK);
     }
