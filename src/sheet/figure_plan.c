@@ -263,17 +263,17 @@ notes_open(struct notes *notes, const struct ground_plan *plan)
 static double
 notes_lines(const struct notes *notes, struct pages *p, bool draw)
 {
-    double height = 0;
+    size_t lines = 0;
     for (char *line = notes->text, *end; line && *line; line = end + 1) {
         end = strchr(line, '\n');
         *end = '\0';
-        for (const char *rest = line, *next; *rest; rest = next, height += NOTE_LINE)
+        for (const char *rest = line, *next; *rest; rest = next, lines++)
             (void)page_wrap(rest, PAGE_SMALL, false, p->right - p->left, &next);
         if (draw)
             pages_line(p, (struct canvas_type){ PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 }, line);
         *end = '\n';
     }
-    return height;
+    return NOTE_LINE * (double)lines;
 }
 
 /* The widest word in them: words are not broken. */
@@ -308,7 +308,8 @@ list_names(const struct pages *p, int marks)
 static double
 list_height(size_t n)
 {
-    return n == 0 ? 0 : PAGE_HEADING * 1.32 + 24 + LIST_ROW * (double)((n + 1) / 2);
+    size_t rows = (n + 1) / 2;
+    return n == 0 ? 0 : PAGE_HEADING * 1.32 + 24 + LIST_ROW * (double)rows;
 }
 
 /* A mark of the list. */

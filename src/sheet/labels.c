@@ -249,10 +249,10 @@ near_symbol(const struct field *f, struct label_box box, uint32_t me)
 
 struct candidate {
     struct label_box box;
-    unsigned form;
-    double rank;
-    bool led;
     struct label_line lead;
+    double rank;
+    unsigned form;
+    bool led;
 };
 
 static struct label_box
@@ -318,7 +318,8 @@ on_line(const struct label *l, struct candidate *out)
 {
     size_t n = 0;
     for (int i = 0; i < 15; i++, n++) {
-        double t = 0.5 + 0.03 * ((i + 1) / 2) * (i % 2 ? 1 : -1) * 2, x = l->x + t * (l->x2 - l->x), y = l->y + t * (l->y2 - l->y);
+        int steps = (i + 1) / 2;
+        double t = 0.5 + 0.06 * (i % 2 ? steps : -steps), x = l->x + t * (l->x2 - l->x), y = l->y + t * (l->y2 - l->y);
         out[i] = (struct candidate){ .box = box_at(x - l->width[0] / 2, y - l->height[0] / 2, l->width[0], l->height[0]), .rank = i };
     }
     return n;
@@ -388,6 +389,7 @@ best(const struct field *f, uint32_t me, enum label_how how, struct candidate *o
     struct candidate c[CANDIDATES];
     size_t n = candidates(&f->of->label[me], how, c);
     double least = INFINITY;
+    bool found = false;
     for (size_t i = 0; i < n; i++) {
         double cost = c[i].rank;
         if (!(cost < least) || !fits(f, me, &c[i]) || !is_free(blockers_of(f, me, &c[i])))
@@ -400,8 +402,9 @@ best(const struct field *f, uint32_t me, enum label_how how, struct candidate *o
             continue;
         least = cost;
         *out = c[i];
+        found = true;
     }
-    return least < INFINITY;
+    return found;
 }
 
 static void

@@ -126,7 +126,7 @@ measure(const struct ground_plan *plan, const struct plan_mark *m, double widest
 
 /* ---- symbols ---- */
 
-#define BENCHMARK RECORD_POINT_KINDS + 1 /* beside the kinds of points, for tables of symbols */
+#define BENCHMARK (RECORD_POINT_KINDS + 1) /* beside the kinds of points, for tables of symbols */
 
 static unsigned
 symbol_of(const struct ground_plan *plan, const struct plan_mark *m)

@@ -22,23 +22,17 @@ static const struct {
 static const double feet_to_the_inch[] = { 20, 30, 40, 50, 60, 80 };
 static const double ratios[] = { 10, 20, 25, 50 };
 
-/* The next usual ratio from `least` up, of metres. */
+/* The least of usual ratios, and ten times those, and so on, that is `least` or more. */
 static double
-metric_ratio(double least)
+usual_ratio(const double *ratio, size_t n, double least)
 {
-    for (double tens = 1;; tens *= 10)
-        for (size_t i = 0; i < sizeof ratios / sizeof ratios[0]; i++)
-            if (ratios[i] * tens >= least)
-                return ratios[i] * tens;
-}
-
-static double
-feet_ratio(double least)
-{
-    for (double tens = 1;; tens *= 10)
-        for (size_t i = 0; i < sizeof feet_to_the_inch / sizeof feet_to_the_inch[0]; i++)
-            if (feet_to_the_inch[i] * tens * 12 >= least)
-                return feet_to_the_inch[i] * tens * 12;
+    double tens = 1;
+    while (ratio[n - 1] * tens < least)
+        tens *= 10;
+    size_t i = 0;
+    while (ratio[i] * tens < least)
+        i++;
+    return ratio[i] * tens;
 }
 
 static void
@@ -50,7 +44,7 @@ choose_feet(struct scale *s, double least)
             stpcpy(s->words, inches[i].words);
             return;
         }
-    s->ratio = feet_ratio(least);
+    s->ratio = 12 * usual_ratio(feet_to_the_inch, sizeof feet_to_the_inch / sizeof feet_to_the_inch[0], least / 12);
     snprintf(s->words, sizeof s->words, "1 in = %.0f ft (1:%.0f)", s->ratio / 12, s->ratio);
 }
 
@@ -70,7 +64,7 @@ scale_choose(enum length_unit unit, length along, length up, double width, doubl
     struct scale s = { 0 };
     double least = fmax((double)along * POINTS_A_NM / width, (double)up * POINTS_A_NM / height);
     if (unit == LENGTH_BARE_M) {
-        s.ratio = metric_ratio(least);
+        s.ratio = usual_ratio(ratios, sizeof ratios / sizeof ratios[0], least);
         snprintf(s.words, sizeof s.words, "1:%.0f", s.ratio);
     } else {
         choose_feet(&s, least);

@@ -2,7 +2,7 @@
 #include "near.h"
 
 #include "../../src/sheet/figures.h"
-#include "../../src/sheet/plan_lines.h"
+#include "../../src/sheet/plan_page.h"
 #include "../../src/sheet/scale.h"
 
 #include <stdlib.h>
@@ -305,6 +305,52 @@ places_are_to_scale(void **state)
     done(&m);
 }
 
+/* Where the record gives their size, and that can be seen. */
+static void
+posts_are_drawn_to_their_size(void **state)
+{
+    struct made m;
+    struct page_words words;
+    struct plan_view v;
+    struct box b;
+    (void)state;
+    survey(&m, "surveys/fernhill.yaml");
+    struct sheet_document doc = { .figures = SHEET_FIGURE_PLAN, .job = &m.job };
+    assert_int_equal(page_words_open(&words, &doc), 0);
+    struct pages p = pages_begin(&m.canvas, &doc, &words, 1);
+    uint32_t *none = malloc(m.record.names.n * sizeof *none), number = 0;
+    bool own = true, listed = false;
+    assert_non_null(none);
+    memset(none, 0xff, m.record.names.n * sizeof *none); /* JOB_NONE */
+    const struct plan_span span = { 0, 0, 24 * LENGTH_FT, 12 * LENGTH_FT };
+    const struct label_box window = { 40, 100, 555, 700 };
+    struct plan_mark mark = { .point = 0 };
+    while (m.record.point[mark.point].kind != RECORD_POINT_POST)
+        mark.point++;
+    mark.name = m.record.point[mark.point].name;
+    for (int small = 0; small < 2; small++) {
+        struct ground_plan plan = { .p = &p, .job = &m.job, .mark = &mark, .marks = 1, .first_stake = none, .own = &own, .number = &number,
+            .listed = &listed, .lines = { .post_along = small ? LENGTH_IN : LENGTH_FT, .post_across = LENGTH_FT / 2 } };
+        pages_turn(&p, "Plan");
+        assert_int_equal(plan_view_open(&v, &plan, &span, &window, 1), 0);
+        plan_view_draw(&v, &plan);
+        bool found = false;
+        const struct canvas_page *page = &m.canvas.page[small];
+        for (size_t i = page->first; !found && i < page->first + page->marks; i++)
+            if (symbol_of(&m.canvas, i)) {
+                b = shape_box(&m.canvas, symbol_of(&m.canvas, i));
+                found = true;
+            }
+        assert_true(found);
+        assert_near(b.right - b.left, small ? b.bottom - b.top : (double)LENGTH_FT * v.scale.points, 1e-9);
+        assert_near(b.bottom - b.top, small ? 5.4 : (double)LENGTH_FT / 2 * v.scale.points, 1e-9); /* else the symbol */
+        plan_view_release(&v);
+    }
+    free(none);
+    page_words_release(&words);
+    done(&m);
+}
+
 static void
 scales_are_usual_ones(void **state)
 {
@@ -538,6 +584,7 @@ main(void)
         cmocka_unit_test(two_hundred_marks_by_chance),
         cmocka_unit_test(marks_on_one_spot),
         cmocka_unit_test(places_are_to_scale),
+        cmocka_unit_test(posts_are_drawn_to_their_size),
         cmocka_unit_test(scales_are_usual_ones),
         cmocka_unit_test(strings_run_between_facing_battens),
         cmocka_unit_test(a_building_set_out),
