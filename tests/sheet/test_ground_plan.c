@@ -312,7 +312,7 @@ posts_are_drawn_to_their_size(void **state)
     struct made m;
     struct page_words words;
     struct plan_view v;
-    struct box b;
+    struct box b = { 0, 0, 0, 0 };
     (void)state;
     survey(&m, "surveys/fernhill.yaml");
     struct sheet_document doc = { .figures = SHEET_FIGURE_PLAN, .job = &m.job };
