@@ -21,6 +21,7 @@ static const struct {
     enum sheet_figure bit;
 } figures[] = {
     { "stakes", SHEET_FIGURE_STAKES },
+    { "plan", SHEET_FIGURE_PLAN },
     { "book", SHEET_FIGURE_BOOK },
     { "record", SHEET_FIGURE_RECORD },
 };
@@ -45,7 +46,7 @@ read_figures(const char *list, unsigned *bits)
         while (i < FIGURES && (strlen(figures[i].word) != n || strncmp(figures[i].word, list, n) != 0))
             i++;
         if (i == FIGURES)
-            return usage("--show wants sheets of these, commas between: stakes, book, record", "");
+            return usage("--show wants sheets of these, commas between: stakes, plan, book, record", "");
         *bits |= figures[i].bit;
         list += n + (list[n] == ',');
     }
