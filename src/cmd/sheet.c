@@ -21,6 +21,7 @@ static const struct {
     enum sheet_figure bit;
 } figures[] = {
     { "stakes", SHEET_FIGURE_STAKES },
+    { "profile", SHEET_FIGURE_PROFILE },
     { "book", SHEET_FIGURE_BOOK },
     { "record", SHEET_FIGURE_RECORD },
 };
