@@ -12,6 +12,7 @@ static const struct {
     { SHEET_FIGURE_STAKES, figure_stakes },
     { SHEET_FIGURE_PROFILE, figure_profile },
     { SHEET_FIGURE_BOOK, figure_book },
+    { SHEET_FIGURE_LOOPS, figure_loops },
     { SHEET_FIGURE_RECORD, figure_record },
 };
 
