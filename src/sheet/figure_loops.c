@@ -12,10 +12,13 @@
 #include <string.h>
 
 #define LINES_MOST 12     /* drawn: the worst; closures of the others are in rodbook close */
+#define FAULTS_MOST 6     /* with their suspects, a page each: after so many the limit is wrong, or the rod */
 #define GUTTER 66.0       /* points for figures left of the bars */
 #define CHAIN 46.0        /* heights, points: of the way with its names... */
 #define BARS 58.0         /* ...and of a row of bars */
 #define BETWEEN 9.0
+#define NAMES 12.0        /* below residuals */
+#define NAMED_MOST 200    /* names that are tried there: more than fit on any paper */
 #define BAR_LEAST 1.6     /* points from bar to bar: closer ones are drawn as one */
 #define BAR_MOST 16.0
 #define NAME_MOST 70.0
@@ -144,9 +147,14 @@ put_way(const struct strip *s, double top, size_t every)
 
 /* ---- bars ---- */
 
+#define FIGURES 4       /* beside a row of bars */
+#define FIGURE_APART 9.0
+
 struct bars {
     double top, zero, bottom; /* zero: the line that bars stand on */
     double scale;             /* points for one */
+    double figure[FIGURES];   /* heights of the figures that stand beside it */
+    size_t figures;
 };
 
 static void
@@ -157,14 +165,24 @@ bar(const struct strip *s, const struct bars *b, double x, double width, double 
         h > 0 ? b->zero - h : b->zero, width, fabs(h));
 }
 
-/* A line across at a value, and its figure left of it. */
+/* A figure left of the bars, where none stands yet. */
 static void
-level_line(const struct strip *s, const struct bars *b, double value, struct canvas_pen pen, const char *words)
+figure(const struct strip *s, struct bars *b, double value, const char *words)
+{
+    double y = b->zero - value * b->scale;
+    for (size_t i = 0; i < b->figures; i++)
+        if (fabs(b->figure[i] - y) < FIGURE_APART)
+            return;
+    b->figure[b->figures++] = y;
+    canvas_text_within(s->f->p->canvas, (struct canvas_type){ PAGE_SMALL, CANVAS_END, CANVAS_BLACK, false, 0 }, s->left - 9,
+        y + PAGE_SMALL * CANVAS_CAPITAL / 2, GUTTER - 11, words);
+}
+
+static void
+level_line(const struct strip *s, const struct bars *b, double value, struct canvas_pen pen)
 {
     double y = b->zero - value * b->scale;
     canvas_line(s->f->p->canvas, pen, s->left - 6, y, s->right, y);
-    canvas_text_within(s->f->p->canvas, (struct canvas_type){ PAGE_SMALL, CANVAS_END, CANVAS_BLACK, false, 0 }, s->left - 9,
-        y + PAGE_SMALL * CANVAS_CAPITAL / 2, GUTTER - 11, words);
 }
 
 static void
@@ -207,19 +225,39 @@ magnitude(length v)
     return fabs((double)v);
 }
 
+/* Both limits; with one figure for them where they lie close together. */
+static void
+put_limits(const struct strip *s, struct bars *b)
+{
+    char size[SHEET_WORDS], limit[SHEET_WORDS + 4];
+    double allowed = s->link->allowed_nm;
+    if (!(allowed > 0))
+        return;
+    level_line(s, b, allowed, limit_pen);
+    level_line(s, b, -allowed, limit_pen);
+    sheet_limit_words(size, allowed, &s->f->p->style);
+    bool close = 2 * allowed * b->scale < 2 * FIGURE_APART;
+    snprintf(limit, sizeof limit, close ? "+-%s" : "+%s", size);
+    figure(s, b, close ? 0 : allowed, limit);
+    limit[0] = '-';
+    if (!close)
+        figure(s, b, -allowed, limit);
+}
+
 static void
 put_misclosure(const struct strip *s, double top)
 {
-    char words[SHEET_WORDS * 2], size[SHEET_WORDS], limit[SHEET_WORDS + 2];
+    char words[SHEET_WORDS * 2], size[SHEET_WORDS];
     size_t n = s->link->count, group = together(s->right - s->left, n);
     struct bars b = { .top = top + 12, .bottom = top + BARS };
     b.zero = (b.top + b.bottom) / 2;
     b.scale = (b.bottom - b.top) / 2 / (running_most(s) * 1.08);
     double width = fmin(BAR_MOST, s->step * (double)group * 0.7);
-    snprintf(words, sizeof words, "%s%s", s->link->spread ? "Misclosure as it is shared out: what of it has come up behind each set-up or section"
-        : "Misclosure, NOT spread: where on the way it came up is not known", s->link->allowed_nm > 0 ? "; dashed: allowed" : "");
+    snprintf(words, sizeof words, "%s%s%s", s->link->spread ? "Running misclosure, as it is shared out over the way"
+        : "Misclosure, NOT spread: where on the way it came up is not known", s->link->allowed_nm > 0 ? "; dashed: allowed" : "",
+        group > 1 ? "; of bars too close to draw, the largest" : "");
     caption(s, top, words);
-    level_line(s, &b, 0, hairline, "0");
+    level_line(s, &b, 0, hairline);
     for (size_t i = 0; i < n; i += group) {
         size_t worst = i;
         for (size_t k = i; k < i + group && k < n; k++)
@@ -228,13 +266,10 @@ put_misclosure(const struct strip *s, double top)
         if (v != 0)
             bar(s, &b, stop_x(s, worst + 1), width, v, s->link->within == LEVEL_BEYOND);
     }
-    if (!(s->link->allowed_nm > 0))
-        return;
-    sheet_limit_words(size, s->link->allowed_nm, &s->f->p->style);
-    snprintf(limit, sizeof limit, "+%s", size);
-    level_line(s, &b, s->link->allowed_nm, limit_pen, limit);
-    limit[0] = '-';
-    level_line(s, &b, -s->link->allowed_nm, limit_pen, limit);
+    put_limits(s, &b);
+    sheet_misclosure_words(size, s->link->misclosure, &s->f->p->style);
+    figure(s, &b, 0, "0");
+    figure(s, &b, (double)s->link->misclosure, size);
 }
 
 /* ---- residuals ---- */
@@ -243,6 +278,7 @@ put_misclosure(const struct strip *s, double top)
 struct residual {
     double x, value;
     bool beyond;
+    uint32_t of; /* its observation */
 };
 
 static size_t
@@ -252,7 +288,7 @@ add_residual(const struct strip *s, uint32_t of, double x, struct residual *out,
     if (of == JOB_NONE || !(fit->observation[of].redundancy > 0))
         return n;
     const struct fit_observation *o = &fit->observation[of];
-    out[n] = (struct residual){ x, o->normalised, o->normal_beyond || o->tau_beyond };
+    out[n] = (struct residual){ x, o->normalised, o->normal_beyond || o->tau_beyond, of };
     return n + 1;
 }
 
@@ -290,8 +326,8 @@ thin_residuals(struct residual *r, size_t n)
         if (!last || r[i].x - last->x >= BAR_LEAST) {
             r[kept++] = r[i];
         } else if (r[i].value > last->value) {
-            last->value = r[i].value;
-            last->beyond = r[i].beyond;
+            r[i].x = last->x;
+            *last = r[i];
         }
     }
     return kept;
@@ -306,11 +342,41 @@ bar_width(const struct strip *s, const struct residual *r, size_t n)
     return fmin(BAR_MOST, least * 0.7);
 }
 
+/* "BS TP1", "IS SE1", "A to B". */
+static void
+residual_words(char out[SHEET_WORDS * 4], const struct strip *s, uint32_t of)
+{
+    static const char *const sights[] = { "BS", "IS", "FS" }; /* enum level_kind */
+    const struct adjust_observation *o = &s->f->p->doc->fit->a->of[of];
+    const struct job *job = s->f->job;
+    if (o->kind == ADJUST_SECTION)
+        snprintf(out, SHEET_WORDS * 4, "%s to %s", spot_name(job, job->leg[o->leg].from), spot_name(job, job->leg[o->leg].to));
+    else
+        snprintf(out, SHEET_WORDS * 4, "%s %s", sights[job->sight[o->index].kind], spot_name(job, o->spot));
+}
+
+/* Names below the bars, where there is room: of those beyond a limit first, then in booking order. 0, or -1 without memory. */
+static int
+name_residuals(const struct strip *s, const struct residual *r, size_t n, double zero)
+{
+    struct profile_boxes boxes = { .within = { s->left - 8, zero, s->right + NAME_MOST / 2, zero + NAMES } };
+    char words[SHEET_WORDS * 4];
+    for (int beyond = 1; beyond >= 0; beyond--)
+        for (size_t i = 0; i < n && boxes.n < NAMED_MOST; i++) {
+            if (r[i].beyond != (beyond == 1))
+                continue;
+            residual_words(words, s, r[i].of);
+            (void)profile_name_below(s->f->p->canvas, &boxes, r[i].x, zero + PAGE_SMALL * CANVAS_CAPITAL + 2, words);
+        }
+    profile_boxes_release(&boxes);
+    return boxes.no_memory ? -1 : 0;
+}
+
 static int
 put_residuals(const struct strip *s, double top)
 {
     const struct fit *fit = s->f->p->doc->fit;
-    char words[SHEET_WORDS * 2], limit[SHEET_WORDS];
+    char words[SHEET_WORDS * 3], figures[SHEET_WORDS];
     struct residual *r = room_new(residual_room(s), sizeof *r);
     double most = fit->normal_limit;
     if (!r)
@@ -320,17 +386,22 @@ put_residuals(const struct strip *s, double top)
         most = fmax(most, r[i].value);
     struct bars b = { .top = top + 12, .zero = top + BARS, .bottom = top + BARS };
     b.scale = (b.bottom - b.top) / (most * 1.08);
-    snprintf(words, sizeof words, "Normalised residuals of the readings that others check, in booking order; dashed: limit of the normal test%s",
+    snprintf(words, sizeof words, "Normalised residuals, named where there is room; dashed: limit of the normal test%s",
         all == 0 ? "; nothing checks these" : n < all ? "; of bars too close to draw, the largest" : "");
     caption(s, top, words);
     double width = bar_width(s, r, n);
     for (size_t i = 0; i < n; i++)
         bar(s, &b, r[i].x, width, r[i].value, r[i].beyond);
-    level_line(s, &b, 0, hairline, "0");
-    snprintf(limit, sizeof limit, "%.2f", fit->normal_limit);
-    level_line(s, &b, fit->normal_limit, limit_pen, limit);
+    level_line(s, &b, 0, hairline);
+    level_line(s, &b, fit->normal_limit, limit_pen);
+    snprintf(figures, sizeof figures, "%.2f", fit->normal_limit);
+    figure(s, &b, fit->normal_limit, figures);
+    snprintf(figures, sizeof figures, "%.2f", most);
+    figure(s, &b, most, figures);
+    figure(s, &b, 0, "0");
+    int rc = name_residuals(s, r, n, b.zero);
     free(r);
-    return 0;
+    return rc;
 }
 
 /* ---- one line ---- */
@@ -370,6 +441,12 @@ largest(const struct strip *s)
     return most;
 }
 
+static double
+bars_height(bool fit)
+{
+    return fit ? 2 * (BARS + BETWEEN) + NAMES + 14 : BARS + BETWEEN + 14;
+}
+
 static int
 draw_line(const struct loops_figure *f, const struct level_link *link)
 {
@@ -377,7 +454,7 @@ draw_line(const struct loops_figure *f, const struct level_link *link)
     struct strip s = { .f = f, .link = link };
     char title[SHEET_WORDS * 8], shown[SHEET_WORDS * 8], facts[SHEET_WORDS * 6], says[SHEET_WORDS * 16], extra[SHEET_WORDS];
     bool fit = f->of_sight != NULL;
-    double height = PAGE_HEADING * LEADING + PAGE_TEXT * LEADING * 2 + CHAIN + (BARS + BETWEEN) * (fit ? 2 : 1) + 18;
+    double height = PAGE_HEADING * LEADING + PAGE_TEXT * LEADING * 2 + CHAIN + bars_height(fit);
     line_words(&s, title, facts, sizeof facts);
     (void)pages_room(p, height);
     s.left = p->left + GUTTER;
@@ -399,7 +476,7 @@ draw_line(const struct loops_figure *f, const struct level_link *link)
     put_way(&s, p->top, every);
     put_misclosure(&s, p->top + CHAIN);
     int rc = fit ? put_residuals(&s, p->top + CHAIN + BARS + BETWEEN) : 0;
-    pages_skip(p, CHAIN + (BARS + BETWEEN) * (fit ? 2 : 1) + 18);
+    pages_skip(p, CHAIN + bars_height(fit));
     canvas_group_end(p->canvas);
     return rc;
 }
@@ -435,8 +512,8 @@ say_fit(struct pages *p)
     else if (fit->a->freedom == 0)
         snprintf(words, sizeof words, "Nothing is observed more often than it must be: there are no residuals.");
     else
-        snprintf(words, sizeof words, "Least squares over the whole job: %zu degrees of freedom, standard deviation of unit weight %.2f after adjustment; "
-            "%zu of %zu checked observations beyond a limit. rodbook adjust lists each.", fit->a->freedom, fit->unit, fit->beyond, fit->checked);
+        snprintf(words, sizeof words, "Least squares over the whole job: %zu degree%s of freedom, standard deviation of unit weight %.2f after adjustment; "
+            "%zu of %zu checked observations beyond a limit. rodbook adjust lists each.", fit->a->freedom, fit->a->freedom == 1 ? "" : "s", fit->unit, fit->beyond, fit->checked);
     pages_line(p, small_type, words);
     pages_skip(p, 8);
 }
@@ -458,18 +535,25 @@ say_rest(const struct loops_figure *f)
     pages_skip(f->p, 8);
 }
 
-/* What rodbook suspects has to say, set on the pages. */
+/* What rodbook suspects has to say, set on the pages; of many faults the first. */
 static int
 put_suspects(struct pages *p)
 {
+    struct suspects first = *p->doc->suspects; /* what it points to stays with the document */
     struct capture c;
+    char words[SHEET_WORDS * 2];
+    size_t more = first.faults > FAULTS_MOST ? first.faults - FAULTS_MOST : 0;
+    first.faults -= more;
     int rc = capture_open(&c);
     if (rc == 0) {
-        rc = sheet_suspects(p->doc->suspects, c.out);
+        rc = sheet_suspects(&first, c.out);
         rc |= capture_close(&c);
     }
     if (rc == 0)
         flow_blocks(p, &c, 1); /* the first is the title */
+    snprintf(words, sizeof words, "And %zu more faults; rodbook suspects has all.", more);
+    if (rc == 0 && more > 0)
+        pages_line(p, (struct canvas_type){ PAGE_TEXT, CANVAS_START, CANVAS_BLACK, true, 0 }, words);
     capture_release(&c);
     return rc;
 }

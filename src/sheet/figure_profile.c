@@ -16,6 +16,8 @@
 #define INSET 18.0      /* points between the axis and the first point */
 #define AFTER 20.0      /* points below a strip */
 #define NAMED 5         /* names in a remark */
+#define ROWS_MOST 40    /* rows that are drawn, some twenty pages: more are looked up, not looked at */
+#define RUNS_MOST 24    /* and runs, the last ones booked */
 
 /* What a strip takes beside its band and its drawing: heading, scales, legend, leaders. */
 struct head {
@@ -28,7 +30,8 @@ struct head {
 /* Room for the heights of all strips of one profile. */
 struct sizes {
     double full;   /* free on a page with nothing on it */
-    double plot, band, gutter;
+    double most, band, gutter;
+    double plot;   /* of the strip at hand */
     struct profile_scale scale;
 };
 
@@ -44,16 +47,17 @@ lines_height(const struct pages *p, const char *text)
     return height;
 }
 
+/* Of a further strip on the same page, `whole` is false: remarks and legend stand there already. */
 static double
-head_height(struct pages *p, const struct head *h)
+head_height(struct pages *p, const struct head *h, bool whole)
 {
-    return PAGE_HEADING * 1.32 + lines_height(p, h->facts) + lines_height(p, h->remark.text)
-        + profile_legend(p, h->used, h->words, false) + 6;
+    double height = PAGE_HEADING * 1.32 + lines_height(p, h->facts) + 6;
+    return whole ? height + lines_height(p, h->remark.text) + profile_legend(p, h->used, h->words, false) : height;
 }
 
 /* Heading, scales, remarks and legend; the group that they open is closed by the caller. */
 static void
-put_head(struct pages *p, const struct head *h)
+put_head(struct pages *p, const struct head *h, bool whole)
 {
     canvas_group(p->canvas, h->title, h->says.text);
     char title[SHEET_WORDS * 4];
@@ -61,8 +65,20 @@ put_head(struct pages *p, const struct head *h)
     canvas_text_within(p->canvas, heading_type, p->left, p->top + PAGE_HEADING * CANVAS_CAPITAL, width, title);
     pages_skip(p, PAGE_HEADING * 1.32);
     pages_line(p, small_type, h->facts);
-    pages_line(p, small_type, h->remark.text);
-    pages_skip(p, profile_legend(p, h->used, h->words, true) + 6);
+    if (whole) {
+        pages_line(p, small_type, h->remark.text);
+        pages_skip(p, profile_legend(p, h->used, h->words, true));
+    }
+    pages_skip(p, 6);
+}
+
+/* Room for a strip, with a head as long as it must be. */
+static void
+begin_strip(struct pages *p, const struct head *h, const struct sizes *z, bool first)
+{
+    double rest = z->plot + PROFILE_LEAD + z->band + AFTER / 2;
+    bool turned = !pages_room(p, head_height(p, h, first) + rest);
+    put_head(p, h, first || turned);
 }
 
 /* How high the drawing may be, so that a strip goes on one page; the scales that this gives, and the height that they need. */
@@ -72,7 +88,15 @@ choose_plot(struct sizes *z, enum length_unit unit, struct profile_span *span, d
     double left = z->full - head - z->band - PROFILE_LEAD - AFTER;
     span->height = fmax(PLOT_LEAST, fmin(PLOT, left));
     z->scale = profile_scale_choose(unit, span);
-    z->plot = fmin(span->height, fmax(PLOT_FLAT, profile_height(&z->scale, span)));
+    z->most = span->height;
+}
+
+/* And as much of it as one strip needs. */
+static void
+choose_strip(struct sizes *z, length low, length high)
+{
+    const struct profile_span span = { .low = low, .high = high };
+    z->plot = fmin(z->most, fmax(PLOT_FLAT, profile_height(&z->scale, &span)));
 }
 
 static struct profile_strip
@@ -485,7 +509,7 @@ size_row(struct row_figure *f)
         profile_band_release(&b);
     }
     snprintf(f->head.facts, sizeof f->head.facts, "%s", f->sizes.scale.words);
-    choose_plot(&f->sizes, f->p->doc->job->r->job.unit, &span, head_height(f->p, &f->head) + 2 * PAGE_SMALL);
+    choose_plot(&f->sizes, f->p->doc->job->r->job.unit, &span, head_height(f->p, &f->head, true) + 2 * PAGE_SMALL);
     return rc;
 }
 
@@ -509,8 +533,8 @@ draw_row(struct pages *p, double full, const struct rows *rows, const struct row
         length low = 0, high = 0;
         (void)row_range(&f, k, &low, &high);
         facts_of_strip(&f.head, &f.sizes, low, k, f.strips);
-        (void)pages_room(p, head_height(p, &f.head) + f.sizes.plot + PROFILE_LEAD + f.sizes.band + AFTER / 2);
-        put_head(p, &f.head);
+        choose_strip(&f.sizes, low, high);
+        begin_strip(p, &f.head, &f.sizes, k == 0);
         rc = draw_row_strip(&f, k);
         canvas_group_end(p->canvas);
     }
@@ -843,7 +867,7 @@ size_run(struct run_figure *f)
         profile_band_release(&b);
     }
     snprintf(f->head.facts, sizeof f->head.facts, "%s", f->sizes.scale.words);
-    choose_plot(&f->sizes, f->p->doc->job->r->job.unit, &span, head_height(f->p, &f->head) + 2 * PAGE_SMALL);
+    choose_plot(&f->sizes, f->p->doc->job->r->job.unit, &span, head_height(f->p, &f->head, true) + 2 * PAGE_SMALL);
     return rc;
 }
 
@@ -855,8 +879,8 @@ draw_strips(struct run_figure *f)
         length low = 0, high = 0;
         run_range(f, &f->stretch[k], &low, &high);
         facts_of_strip(&f->head, &f->sizes, low, k, f->stretches);
-        (void)pages_room(f->p, head_height(f->p, &f->head) + f->sizes.plot + PROFILE_LEAD + f->sizes.band + AFTER / 2);
-        put_head(f->p, &f->head);
+        choose_strip(&f->sizes, low, high);
+        begin_strip(f->p, &f->head, &f->sizes, k == 0);
         rc = draw_run_strip(f, &f->stretch[k]);
         canvas_group_end(f->p->canvas);
     }
@@ -895,6 +919,36 @@ has_levels(const struct job *job)
     return false;
 }
 
+/* The first rows: walls and strings come before the ground. */
+static int
+draw_rows(struct pages *p, double full, const struct rows *rows)
+{
+    char words[SHEET_WORDS * 2];
+    size_t shown = rows->rows < ROWS_MOST ? rows->rows : ROWS_MOST;
+    int rc = 0;
+    for (size_t i = 0; rc == 0 && i < shown && !p->canvas->no_memory; i++)
+        rc = draw_row(p, full, rows, &rows->row[i]);
+    snprintf(words, sizeof words, "And %zu more rows; the stake sheet has their elevations.", rows->rows - shown);
+    if (shown < rows->rows)
+        pages_line(p, small_type, words);
+    return rc;
+}
+
+/* The last runs. */
+static int
+draw_runs(struct pages *p, double full)
+{
+    char words[SHEET_WORDS * 2];
+    size_t runs = p->doc->job->r->runs, first = runs < RUNS_MOST ? 0 : runs - RUNS_MOST;
+    int rc = 0;
+    snprintf(words, sizeof words, "Of %zu runs of levels the last %d are drawn; the field book has all.", runs, RUNS_MOST);
+    if (first > 0)
+        pages_line(p, small_type, words);
+    for (size_t i = first; rc == 0 && i < runs && !p->canvas->no_memory; i++)
+        rc = draw_run(p, full, (uint32_t)i);
+    return rc;
+}
+
 int
 figure_profile(struct pages *p)
 {
@@ -904,10 +958,9 @@ figure_profile(struct pages *p)
     if (rc == 0 && (rows.rows > 0 || has_levels(job))) {
         pages_turn(p, "Profile");
         double full = p->bottom - p->top;
-        for (size_t i = 0; rc == 0 && i < rows.rows && !p->canvas->no_memory; i++)
-            rc = draw_row(p, full, &rows, &rows.row[i]);
-        for (uint32_t i = 0; rc == 0 && i < job->r->runs && !p->canvas->no_memory; i++)
-            rc = draw_run(p, full, i);
+        rc = draw_rows(p, full, &rows);
+        if (rc == 0)
+            rc = draw_runs(p, full);
     }
     rows_release(&rows);
     return rc;

@@ -512,21 +512,31 @@ is_free(const struct profile_boxes *b, struct profile_box a)
     return true;
 }
 
+/* On a base line from x on, where nothing is taken. */
+static bool
+name_at(struct canvas *c, struct profile_boxes *b, double x, double base, double width, const char *text)
+{
+    struct profile_box box = { x - 1, base - PAGE_SMALL * CANVAS_CAPITAL - 0.5, x + width + 1, base + PAGE_SMALL * CANVAS_DESCENDER };
+    if (!is_free(b, box))
+        return false;
+    profile_boxes_take(b, box.left, box.top, box.right, box.bottom);
+    canvas_text_within(c, (struct canvas_type){ PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 }, x, base, width, text);
+    return true;
+}
+
 bool
 profile_name(struct canvas *c, struct profile_boxes *b, double x, double y, double reach, const char *text)
 {
     char shown[SHEET_WORDS * 2];
-    double width = profile_fit(shown, sizeof shown, text, PAGE_SMALL, false, CELL_MOST), up = PAGE_SMALL * CANVAS_CAPITAL,
-           down = PAGE_SMALL * CANVAS_DESCENDER;
-    const struct canvas_place base[] = { { x + reach + 1, y + up / 2 }, { x - reach - 1 - width, y + up / 2 },
-        { x - width / 2, y - reach - 1.5 }, { x - width / 2, y + reach + up + 1.5 } };
-    for (size_t i = 0; i < sizeof base / sizeof base[0]; i++) {
-        struct profile_box box = { base[i].x - 1, base[i].y - up - 0.5, base[i].x + width + 1, base[i].y + down };
-        if (!is_free(b, box))
-            continue;
-        profile_boxes_take(b, box.left, box.top, box.right, box.bottom);
-        canvas_text_within(c, (struct canvas_type){ PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 }, base[i].x, base[i].y, width, shown);
-        return true;
-    }
-    return false;
+    double width = profile_fit(shown, sizeof shown, text, PAGE_SMALL, false, CELL_MOST), up = PAGE_SMALL * CANVAS_CAPITAL;
+    return name_at(c, b, x + reach + 1, y + up / 2, width, shown) || name_at(c, b, x - reach - 1 - width, y + up / 2, width, shown)
+        || name_at(c, b, x - width / 2, y - reach - 1.5, width, shown) || name_at(c, b, x - width / 2, y + reach + up + 1.5, width, shown);
+}
+
+bool
+profile_name_below(struct canvas *c, struct profile_boxes *b, double x, double base, const char *text)
+{
+    char shown[SHEET_WORDS * 2];
+    double width = profile_fit(shown, sizeof shown, text, PAGE_SMALL, false, CELL_MOST);
+    return name_at(c, b, x - width / 2, base, width, shown);
 }

@@ -168,6 +168,9 @@ void profile_boxes_take(struct profile_boxes *b, double left, double top, double
 /* A name beside its symbol: right, left, above or below it, where it touches nothing that is taken. False: there is no room. */
 bool profile_name(struct canvas *c, struct profile_boxes *b, double x, double y, double reach, const char *text);
 
+/* The same, on a base line with x at its middle and nowhere else. */
+bool profile_name_below(struct canvas *c, struct profile_boxes *b, double x, double base, const char *text);
+
 /* As much of a text as `most` points hold once it is narrowed by a third, with "..." behind what is cut; and how wide it is then. */
 double profile_fit(char *out, size_t room, const char *text, double size, bool bold, double most);
 
