@@ -77,7 +77,8 @@ struct rows {
  *           Three ground shots or more, found as posts are, are a row.
  *           Posts and ground shots no farther than ROWS_BESIDE from a line of
  *           battens or posts along x or y, and not beyond its ends by more,
- *           are shown with it. Rows along x come first, by y, then those
+ *           are shown with it. A row that another one shows whole is left
+ *           out. Rows along x come first, by y, then those
  *           along y, by x, then others; ground behind them.
  */
 int rows_open(struct rows *rows, const struct job *job);

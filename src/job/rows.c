@@ -539,6 +539,29 @@ add_grades(struct making *m, struct rows_row *row)
     return 0;
 }
 
+static bool
+row_has(const struct rows *rows, const struct rows_row *row, uint32_t name)
+{
+    for (size_t k = row->first; k < row->first + row->count; k++)
+        if (rows->point[k].name == name)
+            return true;
+    return false;
+}
+
+/* Whether a row that is kept shows all of it already. */
+static bool
+shown_before(const struct making *m)
+{
+    for (size_t i = 0; i < m->rows->rows; i++) {
+        size_t found = 0;
+        while (found < m->n && row_has(m->rows, &m->rows->row[i], m->shown[found].point.name))
+            found++;
+        if (found == m->n)
+            return true;
+    }
+    return false;
+}
+
 /* What was shown becomes a row. */
 static int
 keep_row(struct making *m, const struct line *line)
@@ -594,7 +617,7 @@ make_row(struct making *m, const struct line *line)
         show_beside(m, line, a, b);
     if (m->no_memory)
         return -1;
-    return with_elevation(m) < 2 ? 0 : keep_row(m, line);
+    return with_elevation(m) < 2 || shown_before(m) ? 0 : keep_row(m, line);
 }
 
 static int
@@ -606,6 +629,8 @@ compare_lines(const void *one, const void *other)
         return ground != 0 ? ground : a->axis - b->axis;
     if (a->across != b->across)
         return a->across < b->across ? -1 : 1;
+    if (a->count != b->count)
+        return a->count > b->count ? -1 : 1; /* so that what it shows whole comes behind it */
     return a->first < b->first ? -1 : a->first > b->first;
 }
 
