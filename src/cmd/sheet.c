@@ -222,6 +222,8 @@ work_out_and_show(const struct cmd *cmd, const struct cmd_record *c, const struc
     } else {
         cmd_no_memory(c);
     }
+    doc->fit = NULL;
+    doc->suspects = NULL;
     closing_release(&closing);
     return status;
 }

@@ -568,7 +568,7 @@ keep_row(struct making *m, const struct line *line)
 {
     struct rows *rows = m->rows;
     struct rows_row *row = room_for(rows->row, &rows->row_room, rows->rows, sizeof *row);
-    if (!row)
+    if (!row || !m->shown)
         return -1;
     rows->row = row;
     row += rows->rows;

@@ -350,9 +350,9 @@ residual_words(char out[SHEET_WORDS * 4], const struct strip *s, uint32_t of)
     const struct adjust_observation *o = &s->f->p->doc->fit->a->of[of];
     const struct job *job = s->f->job;
     if (o->kind == ADJUST_SECTION)
-        snprintf(out, SHEET_WORDS * 4, "%s to %s", spot_name(job, job->leg[o->leg].from), spot_name(job, job->leg[o->leg].to));
+        snprintf(out, (size_t)SHEET_WORDS * 4, "%s to %s", spot_name(job, job->leg[o->leg].from), spot_name(job, job->leg[o->leg].to));
     else
-        snprintf(out, SHEET_WORDS * 4, "%s %s", sights[job->sight[o->index].kind], spot_name(job, o->spot));
+        snprintf(out, (size_t)SHEET_WORDS * 4, "%s %s", sights[job->sight[o->index].kind], spot_name(job, o->spot));
 }
 
 /* Names below the bars, where there is room: of those beyond a limit first, then in booking order. 0, or -1 without memory. */

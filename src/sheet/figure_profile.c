@@ -42,8 +42,10 @@ static double
 lines_height(const struct pages *p, const char *text)
 {
     double height = 0;
-    for (const char *next; *text; text = next, height += PAGE_SMALL * 1.32)
+    for (const char *next; *text; text = next) {
         (void)page_wrap(text, PAGE_SMALL, false, p->right - p->left, &next);
+        height += PAGE_SMALL * 1.32;
+    }
     return height;
 }
 
@@ -202,7 +204,7 @@ row_has(const struct row_figure *f, uint32_t on)
 static void
 grade_name(char out[SHEET_WORDS * 2], const struct job *job, uint32_t grade)
 {
-    snprintf(out, SHEET_WORDS * 2, "grade %s", names_text(&job->r->names, job->grade[grade].from->name));
+    snprintf(out, (size_t)SHEET_WORDS * 2, "grade %s", names_text(&job->r->names, job->grade[grade].from->name));
 }
 
 /* The band of a strip, planned. */
@@ -949,6 +951,16 @@ draw_runs(struct pages *p, double full)
     return rc;
 }
 
+/* Once in a document: the stake sheet has it, where there is one. */
+static void
+caution(struct pages *p)
+{
+    if ((p->doc->figures & SHEET_FIGURE_STAKES) && p->doc->job->stakes > 0)
+        return;
+    pages_line(p, small_type, "Elevations do not find buried services: have them located and marked before any digging. Depths and footings follow the "
+        "local code and the plan.");
+}
+
 int
 figure_profile(struct pages *p)
 {
@@ -961,6 +973,7 @@ figure_profile(struct pages *p)
         rc = draw_rows(p, full, &rows);
         if (rc == 0)
             rc = draw_runs(p, full);
+        caution(p);
     }
     rows_release(&rows);
     return rc;

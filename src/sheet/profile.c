@@ -36,17 +36,26 @@ static const struct {
 
 #define INCHES (sizeof inches / sizeof inches[0])
 
+static double
+tens(size_t n)
+{
+    double v = 1;
+    while (n-- > 0)
+        v *= 10;
+    return v;
+}
+
 /* The i-th usual ratio, from the largest scale on. */
 static double
 usual_ratio(enum length_unit unit, size_t i)
 {
     static const double iso[] = { 1, 2, 5 }, feet[] = { 20, 30, 40, 50, 60, 100 };
     if (unit == LENGTH_BARE_M)
-        return iso[i % 3] * pow(10, (double)(i / 3));
+        return iso[i % 3] * tens(i / 3);
     if (i < INCHES)
         return inches[i].ratio;
     size_t k = i - INCHES;
-    return 12 * feet[k % 6] * pow(10, (double)(k / 6)); /* 200 ft to the inch follows 100 */
+    return 12 * feet[k % 6] * tens(k / 6); /* 200 ft to the inch follows 100 */
 }
 
 static void

@@ -321,6 +321,7 @@ forty_posts_are_clear(void **state)
             assert_in_range(times_found(&s, name), 1, 3);
         }
         says(&s, "hole bottom");
+        says(&s, "have them located and marked before any digging"); /* shown alone, it carries the caution itself */
         says(&s, "W to E: string and posts");
         sheet_release(&s);
     }
