@@ -268,6 +268,29 @@ pages_line(struct pages *p, struct canvas_type type, const char *text)
     pages_indented(p, type, 0, text);
 }
 
+int
+pages_grade(struct pages *p, const struct job_grade *g)
+{
+    char *text = NULL;
+    size_t n = 0;
+    FILE *out = open_memstream(&text, &n);
+    if (!out)
+        return -1;
+    sheet_grade_heading(p->doc->job, g, &p->style, out);
+    bool whole = fclose(out) == 0 && text;
+    bool first = true;
+    for (char *line = whole ? text : NULL, *end; line && *line; line = end) {
+        end = strchr(line, '\n');
+        *end++ = '\0';
+        line += strspn(line, " ");
+        if (*line)
+            pages_line(p, (struct canvas_type){ first ? PAGE_HEADING : PAGE_TEXT, CANVAS_START, CANVAS_BLACK, first, 0 }, line);
+        first = first && !*line;
+    }
+    free(text);
+    return whole ? 0 : -1;
+}
+
 /* ---- tables ---- */
 
 void
