@@ -64,7 +64,13 @@ canvas_turn(struct canvas *c, double width, double height, const char *title)
         canvas_group_end(c);
     size_t words = keep_text(c, title);
     if (room_one(c, (void **)&c->page, &c->page_room, c->pages, sizeof *c->page))
-        c->page[c->pages++] = (struct canvas_page){ width, height, c->marks, 0, words };
+        c->page[c->pages++] = (struct canvas_page){ width, height, c->marks, 0, words, CANVAS_NO_TEXT };
+}
+
+void
+canvas_describe(struct canvas *c, size_t page, const char *description)
+{
+    c->page[page].more = keep_text(c, description);
 }
 
 static void

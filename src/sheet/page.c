@@ -6,6 +6,7 @@
 #include <string.h>
 
 #define MARGIN 40.0      /* points, 14 mm: no printer cuts there, and a clip finds hold */
+#define BARE_MARGIN 6.0  /* points: the widest pen and a label that leans over */
 #define LEADING 1.32     /* from base line to base line, as a share of the size */
 #define NARROWEST 0.67   /* a text that does not fit is narrowed to so much at most */
 
@@ -204,8 +205,12 @@ pages_turn(struct pages *p, const char *sheet)
     canvas_turn(p->canvas, p->width, p->height, title);
     if (p->canvas->no_memory)
         return;
-    p->left = MARGIN;
-    p->right = p->width - MARGIN;
+    double margin = p->doc->bare ? BARE_MARGIN : MARGIN;
+    p->left = p->top = margin;
+    p->right = p->width - margin;
+    p->bottom = p->height - margin;
+    if (p->doc->bare)
+        return;
     head(p);
     foot(p);
 }
