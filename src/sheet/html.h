@@ -16,7 +16,11 @@
 /* The style sheet, but for what a document adds to it. It holds no <, and so cannot end early. */
 extern const char html_style[];
 
-/* A sentence. Words of it that are written from right to left stand apart, so that they turn nothing beside them. */
+/*
+ * A sentence. Words of it that are written from right to left stand apart, so
+ * that they turn nothing beside them; figures in feet and inches are kept on
+ * one line, in <i>, which the style sheet uses for nothing else.
+ */
 void html_words(const char *text, FILE *out);
 
 /* A name: as above, and as a whole. */

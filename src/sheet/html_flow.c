@@ -19,20 +19,6 @@ goes_left(uint32_t c)
         || (c >= 0x1e800 && c < 0x1f000);
 }
 
-/* Bytes of the text up to its first letter that goes left; all of them where there is none. */
-static size_t
-before_left(const char *text)
-{
-    const char *p = text;
-    uint32_t c;
-    for (size_t n; *p; p += n) {
-        n = text_next(p, &c);
-        if (goes_left(c))
-            break;
-    }
-    return (size_t)(p - text);
-}
-
 /* Bytes up to the last letter that goes left with nothing but blanks and such letters before it. */
 static size_t
 left_run(const char *text)
@@ -73,23 +59,88 @@ may_go_left(const char *text)
     return *text != '\0';
 }
 
+#define FIGURE_MOST 24 /* bytes: 9999' 11-63/64" and a sign have 16; what is longer is broken, lest it leave the page */
+
+static bool
+is_digit(char c)
+{
+    return c >= '0' && c <= '9';
+}
+
+/* Bytes of a figure at text: digits with signs, points and strokes, and the blank between feet and inches. 0 where there is none. */
+static size_t
+figure_at(const char *text)
+{
+    size_t n = *text == '-' || *text == '+';
+    if (!is_digit(text[n]))
+        return 0;
+    while (is_digit(text[n]) || (text[n] && strchr("-./'\"", text[n])) || (text[n] == ' ' && text[n - 1] == '\'' && is_digit(text[n + 1])))
+        n++;
+    return n;
+}
+
+/* Browsers break a line behind the hyphen of 4-13/16, and behind feet: 13/16 alone on a line would be misread. */
+static bool
+is_fragile(const char *figure, size_t n)
+{
+    return n <= FIGURE_MOST && (memchr(figure + 1, '-', n - 1) || memchr(figure, ' ', n));
+}
+
+/* Bytes of the text at hand that go out as one piece, and the element around it; NULL for none. */
+static size_t
+next_piece(const char *text, bool begins, const char **element)
+{
+    uint32_t c;
+    size_t n = text_next(text, &c), run = goes_left(c) ? left_run(text) : 0;
+    *element = NULL;
+    if (run > 0) {
+        *element = "bdi";
+        return run;
+    }
+    size_t figure = begins ? figure_at(text) : 0;
+    if (figure > 0 && is_fragile(text, figure)) {
+        *element = "i";
+        return figure;
+    }
+    return figure > 0 ? figure : n;
+}
+
+/* True where a word or figure may begin behind c. */
+static bool
+may_begin(char c)
+{
+    return c == ' ' || c == '(' || c == '\0';
+}
+
+/* Nothing in it stands apart: quick, for nearly all. */
+static bool
+is_simple(const char *text)
+{
+    const char *hyphen = strpbrk(text, "-'");
+    return !hyphen && !may_go_left(text);
+}
+
 void
 html_words(const char *text, FILE *out)
 {
-    if (!may_go_left(text)) {
+    if (is_simple(text)) {
         canvas_escape(text, out);
         return;
     }
-    while (*text) {
-        size_t plain = before_left(text), run = left_run(text + plain);
-        escape_some(text, plain, out);
-        if (run > 0)
-            fputs("<bdi>", out);
-        escape_some(text + plain, run, out);
-        if (run > 0)
-            fputs("</bdi>", out);
-        text += plain + run;
+    const char *plain = text, *element;
+    char before = '\0';
+    for (size_t n; *text; text += n) {
+        n = next_piece(text, may_begin(before), &element);
+        before = text[n - 1];
+        if (!element)
+            continue;
+        escape_some(plain, (size_t)(text - plain), out);
+        fprintf(out, "<%s>", element);
+        escape_some(text, n, out);
+        fprintf(out, "</%s>", element);
+        plain = text + n;
     }
+    canvas_escape(plain, out);
 }
 
 void
@@ -126,6 +177,18 @@ put_text(const struct capture_table *t, size_t i, char *text, FILE *out)
     }
 }
 
+/* What a column is to the style sheet: numbers, remarks, or the names that stay in sight; "" for the rest. */
+static const char *
+class_of(const struct capture_table *t, size_t i)
+{
+    size_t key = 0;
+    while (key < t->columns && (t->column[key].right || !t->filled[key]))
+        key++;
+    if (t->column[i].right)
+        return " class=\"n\"";
+    return i == key ? " class=\"key\"" : i + 1 == t->columns ? " class=\"text\"" : "";
+}
+
 static void
 put_row(const struct capture_table *t, const char **p, FILE *out)
 {
@@ -138,8 +201,7 @@ put_row(const struct capture_table *t, const char **p, FILE *out)
         if (!t->filled[i])
             continue;
         snprintf(text, sizeof text, "%.*s", (int)bytes, cell);
-        fputs(first ? "<th scope=\"row\"" : "<td", out);
-        fputs(t->column[i].right ? " class=\"n\">" : i + 1 == t->columns ? " class=\"text\">" : ">", out);
+        fprintf(out, "<%s%s>", first ? "th scope=\"row\"" : "td", class_of(t, i));
         put_text(t, i, text, out);
         fputs(first ? "</th>" : "</td>", out);
         first = false;
@@ -154,7 +216,7 @@ put_headings(const struct capture_table *t, FILE *out)
     for (size_t i = 0; i < t->columns; i++) {
         if (!t->filled[i])
             continue;
-        fputs(t->column[i].right ? "<th scope=\"col\" class=\"n\">" : "<th scope=\"col\">", out);
+        fprintf(out, "<th scope=\"col\"%s>", class_of(t, i));
         canvas_escape(t->column[i].heading, out);
         fputs("</th>", out);
     }

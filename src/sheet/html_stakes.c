@@ -84,7 +84,7 @@ put_move(const struct stakes *k, const struct job_stake *s)
     bool known = s->sigma >= 0;
     fprintf(k->out, "<td role=\"cell\" class=\"move %s\"><svg xmlns=\"http://www.w3.org/2000/svg\" class=\"shape\" aria-hidden=\"true\" focusable=\"false\">"
         "<use href=\"#shape-%s\"/></svg> <strong>", shape, shape);
-    canvas_escape(words, k->out);
+    html_words(words, k->out);
     fputs("</strong>", k->out);
     if (known) {
         fputs(" <span class=\"more\">+- ", k->out);
@@ -101,7 +101,7 @@ put_rod(const struct stakes *k, const struct job_stake *s)
     if (s->has_rod)
         length_print(rod, s->grade_rod, k->style.elevation);
     fputs("<td role=\"cell\" class=\"n rod\" data-label=\"grade rod\"><strong>", k->out);
-    canvas_escape(rod, k->out);
+    html_words(rod, k->out);
     fputs("</strong>", k->out);
     if (s->has_rod) {
         setup_name(leg, k->job, s->rod_leg);
@@ -110,31 +110,26 @@ put_rod(const struct stakes *k, const struct job_stake *s)
     fputs("</td>\n", k->out);
 }
 
+/* Cut or fill, and below it where the mark is and where it belongs. */
 static void
 put_cut(const struct stakes *k, const struct job_stake *s)
 {
-    char size[LENGTH_TEXT] = "-";
-    const char *word = "";
-    if (s->has_adjusted && s->has_grade) {
-        word = s->move.cut > 0 ? "cut " : s->move.fill > 0 ? "fill " : "on grade";
+    char now[LENGTH_TEXT] = "-", grade[LENGTH_TEXT] = "-", size[LENGTH_TEXT] = "";
+    bool both = s->has_adjusted && s->has_grade;
+    if (s->has_adjusted)
+        length_print(now, s->adjusted, k->style.adjusted);
+    if (s->has_grade)
+        length_print(grade, s->grade, k->style.adjusted);
+    if (both && s->move.move != 0)
         length_print(size, s->move.cut > 0 ? s->move.cut : s->move.fill, k->style.adjusted);
-        if (s->move.move == 0)
-            size[0] = '\0';
-    }
-    fprintf(k->out, "<td role=\"cell\" class=\"n cut\" data-label=\"cut or fill\">%s", word);
-    canvas_escape(size, k->out);
-    fputs("</td>\n", k->out);
-}
-
-static void
-put_elevation(const struct stakes *k, const char *label, bool known, length value)
-{
-    char text[LENGTH_TEXT] = "-";
-    if (known)
-        length_print(text, value, k->style.adjusted);
-    fprintf(k->out, "<td role=\"cell\" class=\"n\" data-label=\"%s\">", label);
-    canvas_escape(text, k->out);
-    fputs("</td>\n", k->out);
+    fprintf(k->out, "<td role=\"cell\" class=\"n\" data-label=\"cut or fill\">%s",
+        !both ? "-" : s->move.cut > 0 ? "cut " : s->move.fill > 0 ? "fill " : "on grade");
+    html_words(size, k->out);
+    fputs(" <span class=\"more\">", k->out);
+    html_words(now, k->out);
+    fputs(" to ", k->out);
+    html_words(grade, k->out);
+    fputs("</span></td>\n", k->out);
 }
 
 static void
@@ -168,8 +163,6 @@ put_stake(const struct stakes *k, const struct job_stake *s)
     put_move(k, s);
     put_rod(k, s);
     put_cut(k, s);
-    put_elevation(k, "now", s->has_adjusted, s->adjusted);
-    put_elevation(k, "grade", s->has_grade, s->grade);
     put_remarks(k, s);
     put_answers(k, s);
     fputs("</tr>\n", k->out);
@@ -180,8 +173,8 @@ put_stake(const struct stakes *k, const struct job_stake *s)
 static void
 put_headings(FILE *out)
 {
-    static const char *const heading[][2] = { { "mark", "" }, { "move", "" }, { "grade rod", " class=\"n\"" }, { "cut or fill", " class=\"n\"" },
-        { "now", " class=\"n\"" }, { "grade", " class=\"n\"" }, { "remarks", "" }, { "reads after", "" }, { "done", "" } };
+    static const char *const heading[][2] = { { "mark", "" }, { "move", "" }, { "grade rod", " class=\"n\"" }, { "cut or fill, now to grade", " class=\"n\"" },
+        { "remarks", " class=\"remarks\"" }, { "reads after", "" }, { "done", "" } };
     fputs("<thead role=\"rowgroup\"><tr role=\"row\">", out);
     for (size_t i = 0; i < sizeof heading / sizeof heading[0]; i++)
         fprintf(out, "<th role=\"columnheader\" scope=\"col\"%s>%s</th>", heading[i][1], heading[i][0]);
@@ -274,7 +267,7 @@ html_stakes(const struct sheet_document *doc, FILE *out)
     uint32_t *order = malloc(doc->job->stakes * sizeof *order);
     int rc = order ? job_walk(doc->job, order) : -1;
     if (rc == 0)
-        fputs("<p class=\"hint\">What is typed or ticked on this page is not kept: book the readings in the record.</p>\n", out);
+        fputs("<p class=\"hint\">What you type or tick here is not kept: book the readings.</p>\n", out);
     if (rc == 0)
         rc = put_grades(&k, order);
     if (rc == 0)
