@@ -111,7 +111,9 @@ check: all $(TEST_BIN) $(BUILD)/manual $(FAULTS)
 
 golden: $(PROGRAM)
 	for s in fernhill mill-lane quay-nursery; do for c in reduce close adjust stakes; do \
-	    $(PROGRAM) $$c surveys/$$s.yaml > tests/sheet/golden/$$s-$$c.txt || exit 1; done; done
+	    $(PROGRAM) $$c surveys/$$s.yaml > tests/sheet/golden/$$s-$$c.txt || exit 1; done; \
+	    rm -f $(BUILD)/golden*.svg && $(PROGRAM) sheet -o $(BUILD)/golden.svg surveys/$$s.yaml > $(BUILD)/golden.list || exit 1; \
+	    xargs grep -h '^<text ' < $(BUILD)/golden.list > tests/sheet/golden/$$s-sheet.txt || exit 1; done
 
 # The engine's exact nets anew; and its bits with every compiler there is, slowly.
 exact:

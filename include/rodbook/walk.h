@@ -11,22 +11,26 @@ struct site_turn {
     length x, y;
 };
 
-/* The middle of the box that holds all places, doubled. */
-struct site_turn site_middle(const struct site_place *at, size_t n);
+/* The box that holds all places: its middle, doubled, and its first corner as seen from there. */
+struct site_box {
+    struct site_turn middle, corner;
+};
 
-struct site_turn site_turn_to(struct site_turn middle, struct site_place at);
+struct site_box site_box_of(const struct site_place *at, size_t n);
+
+struct site_turn site_turn_to(const struct site_box *box, struct site_place at);
 
 /*
  * site_turn_compare - which of two places comes first on a walk round the middle
  *
  * Result
- *   below 0, 0, above 0, as qsort() wants it. The walk begins at the first
- *   corner, -x and -y of the middle, and goes along the length first, as a
- *   building's corners are counted. Of two in one direction the farther comes
+ *   below 0, 0, above 0, as qsort() wants it. The walk begins at the box's
+ *   first corner, -x and -y of the middle, and goes along the length first, as
+ *   a building's corners are counted. Of two in one direction the farther comes
  *   first; what stands in the middle comes last.
  *
  * Accuracy  exact, for places within 1000 km.
  */
-int site_turn_compare(struct site_turn a, struct site_turn b);
+int site_turn_compare(const struct site_box *box, struct site_turn a, struct site_turn b);
 
 #endif

@@ -11,13 +11,14 @@ struct step {
     int need;             /* of those that need most, first */
     bool round;           /* it is walked to round the building; else as booked, behind those */
     struct site_turn turn;
+    const struct site_box *box;
 };
 
 static int
 compare(const void *one, const void *other)
 {
     const struct step *a = one, *b = other;
-    int turn = a->round && b->round ? site_turn_compare(a->turn, b->turn) : (int)b->round - (int)a->round;
+    int turn = a->round && b->round ? site_turn_compare(a->box, a->turn, b->turn) : (int)b->round - (int)a->round;
     if (a->grade != b->grade)
         return a->grade < b->grade ? -1 : 1;
     if (a->need != b->need)
@@ -46,12 +47,12 @@ job_walk(const struct job *job, uint32_t *order)
     for (size_t i = 0; rc == 0 && i < job->stakes; i++)
         if (stands_round(job, &job->stake[i]) && job_place_of(job, job->stake[i].at, &place[placed]))
             placed++;
-    struct site_turn middle = site_middle(place, rc == 0 ? placed : 0);
+    struct site_box box = site_box_of(place, rc == 0 ? placed : 0);
     for (uint32_t i = 0; rc == 0 && i < job->stakes; i++) {
         const struct job_stake *s = &job->stake[i];
         struct site_place at = { 0, 0 };
         bool round = stands_round(job, s) && job_place_of(job, s->at, &at);
-        step[i] = (struct step){ i, s->grade_index, need[s->verdict], round, site_turn_to(middle, at) };
+        step[i] = (struct step){ i, s->grade_index, need[s->verdict], round, site_turn_to(&box, at), &box };
     }
     if (rc == 0)
         qsort(step, job->stakes, sizeof *step, compare);
