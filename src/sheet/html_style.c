@@ -47,6 +47,7 @@ const char html_style[] =
     "th,td{padding:.3rem .6rem .3rem 0;text-align:start;vertical-align:baseline;border-bottom:1px solid var(--rule);font-weight:normal}\n"
     "thead th{border-bottom:2px solid var(--ink);vertical-align:bottom;font-size:.875rem;color:var(--second)}\n"
     ".n{text-align:end;white-space:nowrap}\n"
+    "thead .n{white-space:normal}\n"
     "i{font-style:normal;white-space:nowrap}\n"
     "s{text-decoration:line-through 2px}\n"
     ".scroll{overflow-x:auto;margin:.4rem 0 1rem}\n"
