@@ -19,7 +19,8 @@ goes_left(uint32_t c)
         || (c >= 0x1e800 && c < 0x1f000);
 }
 
-/* Bytes up to the last letter that goes left with nothing but blanks and such letters before it. */
+/* Bytes up to the last letter that goes left with nothing but such letters, blanks and signs between words before it. The
+ * sheets put : and ; between texts of different origin, which are no part of a run. */
 static size_t
 left_run(const char *text)
 {
@@ -29,7 +30,7 @@ left_run(const char *text)
         p += text_next(p, &c);
         if (goes_left(c))
             run = (size_t)(p - text);
-        else if (c != ' ')
+        else if (c >= 0x80 || !strchr(" ,.-'\"()/!?", (int)c))
             break;
     }
     return run;

@@ -55,7 +55,7 @@ const char html_style[] =
     ".scroll caption{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}\n"
     ".scroll{position:relative}\n"
     ".scroll th,.scroll td{padding:.3rem 1rem .3rem 0;overflow-wrap:normal}\n"
-    ".scroll .text{min-width:14rem;padding-inline-end:0}\n"
+    ".scroll .text{min-width:14rem;max-width:34rem;overflow-wrap:anywhere;padding-inline-end:0}\n"
     ".scroll .key{position:sticky;left:0;background:var(--paper)}\n"
     ".scroll td.key{max-width:12rem;overflow-wrap:break-word}\n"
     /* drawings stand on white, in their own inks */
