@@ -200,8 +200,9 @@ show_html(const struct cmd *cmd, const char *file, struct sheet_document *doc)
 }
 
 static int
-show(const struct cmd *cmd, const struct cmd_record *c, const char *file, struct sheet_document *doc, int form)
+show(const struct cmd *cmd, const struct cmd_record *c, const struct cmd_given *given, struct sheet_document *doc, int form)
 {
+    const char *file = given->value[OUT];
     int rc = form == HTML ? show_html(cmd, file, doc) : show_drawing(cmd, c, file, doc, (enum sheet_form_of_drawing)form);
     if (rc != 0)
         return EXIT_UNDONE;
@@ -233,7 +234,7 @@ cmd_sheet(const struct cmd *cmd, int argc, char **argv)
     if (cmd_work(&c, given.file, &options) == 0 && (!audited || look_through(&audit, given.file))) {
         doc.job = &c.job;
         doc.audit = audited ? &audit : NULL;
-        status = show(cmd, &c, given.value[OUT], &doc, form);
+        status = show(cmd, &c, &given, &doc, form);
     }
     audit_release(&audit);
     cmd_release(&c);
