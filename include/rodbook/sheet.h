@@ -99,7 +99,7 @@ struct sheet_document {
     unsigned figures;            /* SHEET_FIGURE_... bits that are asked for */
     enum sheet_paper paper;
     bool landscape;
-    bool bare;                   /* pages have no head, no foot and hardly a margin: what they stand in says it all */
+    bool bare;                   /* pages have no head, foot or margins: what they stand in has them */
     const struct job *job;       /* with stakes, where stakes, plan or profile are asked for */
     const struct fit *fit;       /* loop figure; may be NULL */
     const struct suspects *suspects; /* loop figure; may be NULL */

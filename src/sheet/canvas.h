@@ -94,6 +94,9 @@ void canvas_turn(struct canvas *c, double width, double height, const char *titl
 /* What a page shows, for those who do not see it. */
 void canvas_describe(struct canvas *c, size_t page, const char *description);
 
+/* A page cut off `below` points below the lowest mark on it, where it is higher. */
+void canvas_crop(struct canvas *c, size_t page, double below);
+
 void canvas_line(struct canvas *c, struct canvas_pen pen, double x1, double y1, double x2, double y2);
 
 /* Corner after corner; closed back to the first where `fill` or `closed` is set. `fill` is CANVAS_INKS for none. */

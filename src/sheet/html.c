@@ -81,6 +81,8 @@ put_page(const struct canvas *c, size_t page, const struct section *s, FILE *out
     fputs("</div>\n</figure>\n", out);
 }
 
+#define BELOW 6.0 /* points that stay free below a drawing */
+
 /* The pages that one figure turns, without what the page says anyway. */
 static int
 put_drawing(const struct sheet_document *doc, const struct section *s, FILE *out)
@@ -90,8 +92,10 @@ put_drawing(const struct sheet_document *doc, const struct section *s, FILE *out
     alone.figures = s->bit;
     alone.bare = true;
     int rc = figures_draw(&alone, &c);
-    for (size_t i = 0; rc == 0 && i < c.pages; i++)
+    for (size_t i = 0; rc == 0 && i < c.pages; i++) {
         canvas_describe(&c, i, s->description);
+        canvas_crop(&c, i, BELOW);
+    }
     rc = c.no_memory ? -1 : rc;
     for (size_t i = 0; rc == 0 && i < c.pages; i++)
         put_page(&c, i, s, out);
@@ -156,11 +160,12 @@ put_style_string(const char *text, FILE *out)
     fputc('\'', out);
 }
 
-/* The paper asked for, and which job and page a loose sheet is of, where a browser can print it. */
+/* The paper asked for, as wide a margin as drawings leave, their least width for type of 12 px, and which job and page a loose sheet is of, where a browser can print it. */
 static void
 put_paper_style(const struct sheet_document *doc, FILE *out)
 {
-    fprintf(out, "@page{size:%s %s;margin:14mm 14mm 16mm;@bottom-left{font:8pt sans-serif;content:", doc->paper == SHEET_LETTER ? "letter" : "A4",
+    fprintf(out, "@media screen{.drawing svg{min-width:%s}}\n@page{size:%s %s;margin:40pt;@bottom-left{font:8pt sans-serif;content:", doc->landscape ? "80rem" : "54rem",
+        doc->paper == SHEET_LETTER ? "letter" : "A4",
         doc->landscape ? "landscape" : "portrait");
     put_style_string(names_text(&doc->job->r->texts, doc->job->r->job.name), out);
     fputs("}@bottom-right{font:8pt sans-serif;content:'page ' counter(page) ' of ' counter(pages)}}\n", out);
