@@ -160,7 +160,8 @@ put_style_string(const char *text, FILE *out)
     fputc('\'', out);
 }
 
-/* The paper asked for, as wide a margin as drawings leave, their least width for type of 12 px, and which job and page a loose sheet is of, where a browser can print it. */
+/* The least width of drawings, for type of 12 px; the paper asked for, with the margins that drawings leave; and which job and
+ * page a loose sheet is of, where a browser can print it. */
 static void
 put_paper_style(const struct sheet_document *doc, FILE *out)
 {

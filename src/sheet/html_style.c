@@ -33,7 +33,7 @@ const char html_style[] =
     "header p{margin:.1rem 0}\n"
     ".alert{color:var(--alert);font-weight:bold;border-inline-start:.4rem solid var(--alert);padding-inline-start:.6rem}\n"
     "nav ul{list-style:none;margin:.5rem 0;padding:0;display:flex;flex-wrap:wrap;gap:0 1.5rem}\n"
-    "nav a{display:inline-block;min-height:2.75rem;line-height:2.75rem;font-weight:bold}\n"
+    "nav a{display:inline-block;min-width:2.75rem;min-height:2.75rem;line-height:2.75rem;font-weight:bold}\n"
     "h2{font-size:1.4rem;line-height:1.2;margin:1.5rem 0 .5rem}\n"
     "h3{font-size:1.1rem;line-height:1.3;margin:1.5rem 0 .25rem}\n"
     "section p{margin:.15rem 0}\n"
