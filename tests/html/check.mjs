@@ -247,8 +247,8 @@ async function checkHostile(hostile, plain) {
         const pages = []
         for (const file of [hostile, plain])
             pages.push(await open(file, DESK, 'light', complain))
-        // labels of a drawing stand where they have room, so that drawings differ; what may stand in them is looked at elsewhere
-        const skeleton = () => [...document.querySelectorAll('*:not(bdi, i, svg *)')].map(e => e.localName + [...e.attributes].map(a => ` ${a.name}`).join('')).join('\n')
+        // labels of drawings stand where they have room, so that drawings and their pages differ; foreignFaults() looks into them
+        const skeleton = () => [...document.querySelectorAll('*:not(bdi, i, figure, figure *)')].map(e => e.localName + [...e.attributes].map(a => ` ${a.name}`).join('')).join('\n')
         const [a, b] = [await pages[0].evaluate(skeleton), await pages[1].evaluate(skeleton)]
         if (a !== b)
             complain(`the elements are not the same: ${a.length} and ${b.length} characters of them`)
