@@ -61,7 +61,7 @@ const char html_style[] =
     /* drawings stand on white, in their own inks */
     "figure{margin:0 0 1.5rem}\n"
     "figcaption{font-weight:bold}\n"
-    ".drawing{background:#fff;border:1px solid var(--rule)}\n"
+    ".drawing{background:#fff;border:1px solid var(--rule);padding:.3rem}\n"
     ".drawing svg{display:block;width:100%;height:auto}\n"
     /* the stake sheet */
     ".stakes{width:100%;table-layout:fixed;margin:.75rem 0 1.5rem}\n"
@@ -126,7 +126,7 @@ const char html_style[] =
     ".scroll table{font-size:.85em}\n"
     ".scroll th,.scroll td{padding-inline-end:.7rem}\n"
     ".scroll .text{min-width:0}\n"
-    ".drawing{border:0}\n"
+    ".drawing{border:0;padding:0}\n"
     ".stakes thead th{position:static}\n"
     ".stakes th,.stakes td{padding-top:.3rem;padding-bottom:.3rem}\n"
     ".after input{border-width:0 0 1.5pt;border-radius:0;min-height:1.8rem}\n"
