@@ -75,7 +75,9 @@ put_page(const struct canvas *c, size_t page, const struct section *s, FILE *out
     snprintf(id, sizeof id, "%s-%zu", s->id, page + 1);
     bool alone = c->pages == 1; /* the section's heading says it */
     fprintf(out, "<figure>\n<figcaption id=\"%s-caption\"%s>%s", id, alone ? " class=\"sr\"" : "", s->title);
-    if (!alone)
+    if (alone)
+        fputs(", drawing", out); /* two regions are never named alike */
+    else
         fprintf(out, ", %zu of %zu", page + 1, c->pages);
     fprintf(out, "</figcaption>\n<div class=\"scroll drawing\" role=\"region\" tabindex=\"0\" aria-labelledby=\"%s-caption\">\n", id);
     canvas_svg(c, page, CANVAS_SVG_INLINE, id, out);

@@ -114,7 +114,7 @@ put_rod(const struct stakes *k, const struct job_stake *s)
 static void
 put_cut(const struct stakes *k, const struct job_stake *s)
 {
-    char now[LENGTH_TEXT] = "-", grade[LENGTH_TEXT] = "-", size[LENGTH_TEXT] = "";
+    char now[LENGTH_TEXT] = "", grade[LENGTH_TEXT] = "-", size[LENGTH_TEXT] = "";
     bool both = s->has_adjusted && s->has_grade;
     if (s->has_adjusted)
         length_print(now, s->adjusted, k->style.adjusted);
@@ -127,7 +127,7 @@ put_cut(const struct stakes *k, const struct job_stake *s)
     html_words(size, k->out);
     fputs(" <span class=\"more\">", k->out);
     html_words(now, k->out);
-    fputs(" to ", k->out);
+    fputs(s->has_adjusted ? " to " : "grade ", k->out);
     html_words(grade, k->out);
     fputs("</span></td>\n", k->out);
 }
