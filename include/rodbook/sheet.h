@@ -138,6 +138,7 @@ struct sheet_document {
     unsigned figures;            /* SHEET_FIGURE_... bits that are asked for */
     enum sheet_paper paper;
     bool landscape;
+    bool bare;                   /* pages have no head, foot or margins: what they stand in has them */
     const struct job *job;       /* with stakes, where stakes, plan or profile are asked for */
     const struct fit *fit;       /* loop figure; may be NULL */
     const struct suspects *suspects; /* loop figure; may be NULL */
@@ -153,7 +154,8 @@ enum sheet_status {
     SHEET_OK,
     SHEET_EMEMORY,
     SHEET_ENOLIBRARY, /* the drawing library is not on this machine: *missing names its file */
-    SHEET_EDRAW       /* it refused */
+    SHEET_EDRAW,      /* it refused */
+    SHEET_ENOTHING    /* nothing that was asked for has anything to show, and nothing was written */
 };
 
 /* Draw a document. NULL without memory; sheet_drawing_free() it. */
@@ -174,6 +176,22 @@ size_t sheet_drawing_pages(const struct sheet_drawing *d);
  */
 enum sheet_status sheet_drawing_write(const struct sheet_drawing *d, enum sheet_form_of_drawing form, size_t page, FILE *out,
     const char **missing);
+
+/*
+ * sheet_html - a document as one HTML page
+ *
+ * Given
+ *   doc        paper and landscape are for who prints it
+ * Returned
+ *   out        the bytes: the same for the same record; the caller looks at ferror()
+ * Result
+ *   SHEET_OK, SHEET_EMEMORY, SHEET_ENOTHING
+ *
+ * One file that fetches nothing and runs nothing, and forbids both. Stakes,
+ * field book and record are text and tables, drawings are SVG within. Whatever
+ * stands in a record comes out as that very text. It is well-formed XML, too.
+ */
+enum sheet_status sheet_html(const struct sheet_document *doc, FILE *out);
 
 /* ---- at the prompt ---- */
 

@@ -155,21 +155,13 @@ put_stake(struct pages *p, const struct job_stake *s)
 
 /* ---- the sheet ---- */
 
-static const char *
-need_words(enum job_verdict verdict)
-{
-    static const char *const words[] = { [JOB_MOVE] = "To move", [JOB_LEAVE] = "To leave: on grade within the tolerance",
-        [JOB_UNSURE] = "Can't tell: read again", [JOB_UNREAD] = "Not read yet" };
-    return words[verdict];
-}
-
 static void
 lot(struct pages *p, const uint32_t *order, size_t n)
 {
     const struct job *job = p->doc->job;
     char words[SHEET_WORDS];
     struct columns col;
-    snprintf(words, sizeof words, "%s (%zu)", need_words(job->stake[order[0]].verdict), n);
+    snprintf(words, sizeof words, "%s (%zu)", moves_need(job->stake[order[0]].verdict), n);
     (void)pages_room(p, PAGE_HEADING * 3 + ROW * 2);
     pages_skip(p, 6);
     pages_line(p, (struct canvas_type){ PAGE_HEADING, CANVAS_START, CANVAS_BLACK, false, 0 }, words);
@@ -182,12 +174,9 @@ lot(struct pages *p, const uint32_t *order, size_t n)
 static void
 notes(struct pages *p)
 {
-    const struct canvas_type small = { PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 };
     pages_skip(p, 8);
-    pages_line(p, small, "Arrow up: raise the mark. Arrow down: lower it. Bar: leave it. Ring: no move is known. +-: the standard deviation of the move. "
-        "Grade rod: the reading that puts the rod's foot on grade, seen from the set-up named.");
-    pages_line(p, small, "Elevations do not find buried services: have them located and marked before any digging. Depths and footings follow the "
-        "local code and the plan.");
+    for (size_t i = 0; i < MOVES_NOTES; i++)
+        pages_line(p, (struct canvas_type){ PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 }, moves_note[i]);
 }
 
 int

@@ -39,3 +39,18 @@ moves_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet
     if (!out[0])
         stpcpy(out, s->verdict == JOB_UNREAD ? "read it" : "no move known");
 }
+
+const char *
+moves_need(enum job_verdict verdict)
+{
+    static const char *const words[] = { [JOB_MOVE] = "To move", [JOB_LEAVE] = "To leave: on grade within the tolerance",
+        [JOB_UNSURE] = "Can't tell: read again", [JOB_UNREAD] = "Not read yet" };
+    return words[verdict];
+}
+
+const char *const moves_note[MOVES_NOTES] = {
+    "Arrow up: raise the mark. Arrow down: lower it. Bar: leave it. Ring: no move is known. +-: the standard deviation of the move. "
+    "Grade rod: the reading that puts the rod's foot on grade, seen from the set-up named.",
+    "Elevations do not find buried services: have them located and marked before any digging. Depths and footings follow the "
+    "local code and the plan.",
+};

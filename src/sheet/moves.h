@@ -19,4 +19,11 @@ enum canvas_ink moves_ink(const struct job_stake *s);
 /* The move, "leave", or what keeps it from being known; never empty. */
 void moves_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style);
 
+/* What the marks of a lot have in common. */
+const char *moves_need(enum job_verdict verdict);
+
+/* What stands below a stake sheet: what its signs mean, and the caution. */
+#define MOVES_NOTES 2
+extern const char *const moves_note[MOVES_NOTES];
+
 #endif
