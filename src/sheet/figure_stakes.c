@@ -7,7 +7,7 @@
 
 #define ROW 29.0       /* points; a thumb is as high */
 #define MOVE_SIZE 17.0 /* read at arm's length, in wind */
-#define LEAVE_ROW 24.0 /* of a mark that stays as it is: it is only looked for when all else is done */
+#define LEAVE_ROW 26.0 /* of a mark that stays as it is: it is only looked for when all else is done */
 #define LEAVE_SIZE 12.0
 #define MARK_SIZE 12.0
 #define BOX 13.0
@@ -141,7 +141,7 @@ put_stake(struct pages *p, const struct job_stake *s)
         col = columns_of(p);
         headings(p, &col);
     }
-    double base = p->top + row - 13;
+    double base = p->top + row - (row < ROW ? 11 : 13);
     canvas_group(p->canvas, names_text(&p->doc->job->r->names, s->at), NULL);
     canvas_box(p->canvas, firm, CANVAS_INKS, col.box, base - BOX + 1, BOX, BOX);
     put_name(p, &col, s, base);
@@ -177,9 +177,9 @@ lot(struct pages *p, const uint32_t *order, size_t n)
 static void
 notes(struct pages *p)
 {
-    pages_skip(p, 8);
     for (size_t i = 0; i < MOVES_NOTES; i++)
         pages_line(p, (struct canvas_type){ PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 }, moves_note[i]);
+    pages_skip(p, 10);
 }
 
 int
