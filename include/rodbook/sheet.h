@@ -9,10 +9,16 @@
 
 #include "rodbook/audit.h"
 #include "rodbook/booking.h"
+#include "rodbook/building.h"
+#include "rodbook/earth.h"
 #include "rodbook/fit.h"
+#include "rodbook/grades.h"
 #include "rodbook/history.h"
 #include "rodbook/job.h"
+#include "rodbook/order.h"
 #include "rodbook/plan.h"
+#include "rodbook/posts.h"
+#include "rodbook/setting.h"
 #include "rodbook/suspects.h"
 
 #include <stdio.h>
@@ -76,6 +82,39 @@ enum sheet_json_part { SHEET_JSON_BOOK = 1, SHEET_JSON_STAKES = 2 };
 /* The same as JSON, streamed; docs/json.md has the schema. `parts` adds to runs and points. */
 int sheet_json(const struct job *job, unsigned parts, FILE *out);
 
+/* The building set out, for people and as JSON. 0, or -1 without memory. */
+int sheet_site(const struct building *b, FILE *out);
+int sheet_site_json(const struct building *b, FILE *out);
+
+/* What was taped: frames, triangles and lengths, for people and as JSON. 0, or -1 without memory. */
+struct square;
+int sheet_square(const struct square *s, FILE *out);
+int sheet_square_json(const struct square *s, FILE *out);
+
+/* What the grade could be, from the ground shots; and as JSON. 0, or -1 without memory. */
+int sheet_grades(const struct grades *g, FILE *out);
+int sheet_grades_json(const struct grades *g, FILE *out);
+
+/* Why a grade was taken, as it is booked with it: one line, cut at `room` bytes; and why one cannot be. */
+void sheet_grade_reason(char *out, size_t room, const struct grades *g, enum grades_kind kind);
+const char *sheet_grade_lack(enum grades_lack lack);
+
+/* Holes and posts: depths, marks, lengths. 0, or -1 without memory. */
+int sheet_posts(const struct posts *p, FILE *out);
+int sheet_posts_json(const struct posts *p, FILE *out);
+
+/* What the holes take, and what is ordered for them. 0, or -1 without memory. */
+int sheet_concrete(const struct order *o, FILE *out);
+int sheet_concrete_json(const struct order *o, FILE *out);
+
+/* Rows of posts as they stand after setting, for people and as JSON. 0, or -1 without memory. */
+int sheet_run(const struct settings *s, FILE *out);
+int sheet_run_json(const struct settings *s, FILE *out);
+
+/* Ground against the grade of the pad, volumes, and stone; as text and as JSON. 0, or -1 without memory. */
+int sheet_pad(const struct earth *e, FILE *out);
+int sheet_pad_json(const struct earth *e, FILE *out);
+
 /* What an audit found, for people and as JSON; the latter 0, or -1 without memory. */
 void sheet_audit(const struct audit *a, FILE *out);
 int sheet_audit_json(const struct audit *a, FILE *out);
@@ -99,6 +138,7 @@ struct sheet_document {
     unsigned figures;            /* SHEET_FIGURE_... bits that are asked for */
     enum sheet_paper paper;
     bool landscape;
+    bool bare;                   /* pages have no head, foot or margins: what they stand in has them */
     const struct job *job;       /* with stakes, where stakes, plan or profile are asked for */
     const struct fit *fit;       /* loop figure; may be NULL */
     const struct suspects *suspects; /* loop figure; may be NULL */
@@ -114,7 +154,8 @@ enum sheet_status {
     SHEET_OK,
     SHEET_EMEMORY,
     SHEET_ENOLIBRARY, /* the drawing library is not on this machine: *missing names its file */
-    SHEET_EDRAW       /* it refused */
+    SHEET_EDRAW,      /* it refused */
+    SHEET_ENOTHING    /* nothing that was asked for has anything to show, and nothing was written */
 };
 
 /* Draw a document. NULL without memory; sheet_drawing_free() it. */
@@ -135,6 +176,22 @@ size_t sheet_drawing_pages(const struct sheet_drawing *d);
  */
 enum sheet_status sheet_drawing_write(const struct sheet_drawing *d, enum sheet_form_of_drawing form, size_t page, FILE *out,
     const char **missing);
+
+/*
+ * sheet_html - a document as one HTML page
+ *
+ * Given
+ *   doc        paper and landscape are for who prints it
+ * Returned
+ *   out        the bytes: the same for the same record; the caller looks at ferror()
+ * Result
+ *   SHEET_OK, SHEET_EMEMORY, SHEET_ENOTHING
+ *
+ * One file that fetches nothing and runs nothing, and forbids both. Stakes,
+ * field book and record are text and tables, drawings are SVG within. Whatever
+ * stands in a record comes out as that very text. It is well-formed XML, too.
+ */
+enum sheet_status sheet_html(const struct sheet_document *doc, FILE *out);
 
 /* ---- at the prompt ---- */
 

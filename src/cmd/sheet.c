@@ -21,6 +21,7 @@ static const struct {
     enum sheet_figure bit;
 } figures[] = {
     { "stakes", SHEET_FIGURE_STAKES },
+    { "plan", SHEET_FIGURE_PLAN },
     { "profile", SHEET_FIGURE_PROFILE },
     { "book", SHEET_FIGURE_BOOK },
     { "loops", SHEET_FIGURE_LOOPS },
@@ -47,30 +48,33 @@ read_figures(const char *list, unsigned *bits)
         while (i < FIGURES && (strlen(figures[i].word) != n || strncmp(figures[i].word, list, n) != 0))
             i++;
         if (i == FIGURES)
-            return usage("--show wants sheets of these, commas between: stakes, profile, book, loops, record", "");
+            return usage("--show wants sheets of these, commas between: stakes, plan, profile, book, loops, record", "");
         *bits |= figures[i].bit;
         list += n + (list[n] == ',');
     }
     return *bits ? 0 : usage("--show names no sheet", "");
 }
 
+/* Behind the forms of a drawing. */
+enum { HTML = SHEET_PNG + 1, FORMS };
+
 static int
-read_form(const char *file, enum sheet_form_of_drawing *form)
+read_form(const char *file, int *form)
 {
-    static const char *const endings[] = { [SHEET_PDF] = ".pdf", [SHEET_SVG] = ".svg", [SHEET_PNG] = ".png" };
+    static const char *const endings[FORMS] = { [SHEET_PDF] = ".pdf", [SHEET_SVG] = ".svg", [SHEET_PNG] = ".png", [HTML] = ".html" };
     size_t n = file ? strlen(file) : 0;
-    for (size_t i = 0; i < sizeof endings / sizeof endings[0]; i++) {
+    for (int i = 0; i < FORMS; i++) {
         size_t k = strlen(endings[i]);
         if (n <= k || strcmp(file + n - k, endings[i]) != 0)
             continue;
-        *form = (enum sheet_form_of_drawing)i;
+        *form = i;
         return 0;
     }
-    return usage("-o wants a file whose name ends in .pdf, .svg or .png", "");
+    return usage("-o wants a file whose name ends in .pdf, .svg, .png or .html", "");
 }
 
 static int
-read_options(const struct cmd_given *given, struct sheet_document *doc, enum sheet_form_of_drawing *form)
+read_options(const struct cmd_given *given, struct sheet_document *doc, int *form)
 {
     const char *paper = given->value[PAPER];
     if (read_form(given->value[OUT], form) != 0 || read_figures(given->value[SHOW], &doc->figures) != 0)
@@ -100,11 +104,12 @@ write_part(void *with, FILE *out)
         return 0;
     case SHEET_ENOLIBRARY:
         fprintf(stderr, "rodbook sheet: %s is not on this machine; install it (Debian: libpangocairo-1.0-0 and a font, fonts-dejavu-core), "
-            "or write .svg\n", missing);
+            "or write .svg or .html\n", missing);
         return -1;
     case SHEET_EMEMORY:
         return usage("out of memory [memory]", "");
     case SHEET_EDRAW:
+    case SHEET_ENOTHING:
         break;
     }
     return usage("the drawing library could not draw it", "");
@@ -190,7 +195,13 @@ look_at_loops(struct closing *k, const struct job *job, double confidence)
 }
 
 static int
-show(const struct cmd *cmd, const struct cmd_record *c, const struct cmd_given *given, struct sheet_document *doc,
+nothing_to_show(void)
+{
+    return usage("the record has nothing for these sheets yet", "");
+}
+
+static int
+show_drawing(const struct cmd *cmd, const struct cmd_record *c, const char *file, const struct sheet_document *doc,
     enum sheet_form_of_drawing form)
 {
     struct sheet_drawing *drawing = sheet_draw(doc);
@@ -198,10 +209,41 @@ show(const struct cmd *cmd, const struct cmd_record *c, const struct cmd_given *
     if (!drawing)
         cmd_no_memory(c);
     else if (sheet_drawing_pages(drawing) == 0)
-        (void)usage("the record has nothing for these sheets yet", "");
+        rc = nothing_to_show();
     else
-        rc = write_parts(cmd, given->value[OUT], form, drawing);
+        rc = write_parts(cmd, file, form, drawing);
     sheet_drawing_free(drawing);
+    return rc;
+}
+
+static int
+write_html(void *with, FILE *out)
+{
+    const struct sheet_document *doc = with;
+    switch (sheet_html(doc, out)) {
+    case SHEET_OK:
+        return 0;
+    case SHEET_ENOTHING:
+        return nothing_to_show();
+    default:
+        return usage("out of memory [memory]", "");
+    }
+}
+
+static int
+show_html(const struct cmd *cmd, const char *file, struct sheet_document *doc)
+{
+    int rc = cmd_write_result(cmd, file, write_html, doc);
+    if (rc == 0)
+        printf("%s\n", cmd_file_name(file));
+    return rc;
+}
+
+static int
+show(const struct cmd *cmd, const struct cmd_record *c, const struct cmd_given *given, struct sheet_document *doc, int form)
+{
+    const char *file = given->value[OUT];
+    int rc = form == HTML ? show_html(cmd, file, doc) : show_drawing(cmd, c, file, doc, (enum sheet_form_of_drawing)form);
     if (rc != 0)
         return EXIT_UNDONE;
     bool altered = c->record.chain.broken > 0 || c->record.chain.bad_seals > 0;
@@ -233,7 +275,7 @@ cmd_sheet(const struct cmd *cmd, int argc, char **argv)
 {
     struct cmd_given given;
     struct sheet_document doc = { 0 };
-    enum sheet_form_of_drawing form;
+    int form;
     int status = cmd_parse(cmd, argc, argv, &given);
     if (status >= 0)
         return status;

@@ -64,7 +64,42 @@ canvas_turn(struct canvas *c, double width, double height, const char *title)
         canvas_group_end(c);
     size_t words = keep_text(c, title);
     if (room_one(c, (void **)&c->page, &c->page_room, c->pages, sizeof *c->page))
-        c->page[c->pages++] = (struct canvas_page){ width, height, c->marks, 0, words };
+        c->page[c->pages++] = (struct canvas_page){ width, height, c->marks, 0, words, CANVAS_NO_TEXT };
+}
+
+void
+canvas_describe(struct canvas *c, size_t page, const char *description)
+{
+    c->page[page].more = keep_text(c, description);
+}
+
+/* How far down a mark reaches. A text that is turned may stand on its end. */
+static double
+lowest_of(const struct canvas *c, const struct canvas_mark *m)
+{
+    double lowest = 0;
+    if (m->kind == CANVAS_TEXT)
+        return m->at.y + (m->turned != 0 ? m->width + m->size : m->size * CANVAS_DESCENDER);
+    if (m->kind == CANVAS_CIRCLE)
+        return m->at.y + m->size + m->pen.width / 2;
+    for (size_t i = 0; m->kind == CANVAS_PATH && i < m->count; i++) {
+        double y = c->place[m->first + i].y + m->pen.width / 2;
+        lowest = y > lowest ? y : lowest;
+    }
+    return lowest;
+}
+
+void
+canvas_crop(struct canvas *c, size_t page, double below)
+{
+    struct canvas_page *p = &c->page[page];
+    double lowest = 0;
+    for (size_t i = 0; i < p->marks; i++) {
+        double y = lowest_of(c, &c->mark[p->first + i]);
+        lowest = y > lowest ? y : lowest;
+    }
+    if (lowest + below < p->height)
+        p->height = lowest + below;
 }
 
 static void

@@ -69,7 +69,7 @@ struct canvas_mark {
 struct canvas_page {
     double width, height;
     size_t first, marks; /* canvas.mark[first ... first + marks - 1] */
-    size_t title;        /* into canvas.bytes */
+    size_t title, more;  /* into canvas.bytes; `more` is its description, or CANVAS_NO_TEXT */
 };
 
 struct canvas {
@@ -90,6 +90,12 @@ void canvas_release(struct canvas *c);
 
 /* A new page, on which all that follows is drawn; groups that stand open end before it. Nothing may be drawn before the first. */
 void canvas_turn(struct canvas *c, double width, double height, const char *title);
+
+/* What a page shows, for those who do not see it. */
+void canvas_describe(struct canvas *c, size_t page, const char *description);
+
+/* A page cut off `below` points below the lowest mark on it, where it is higher. */
+void canvas_crop(struct canvas *c, size_t page, double below);
 
 void canvas_line(struct canvas *c, struct canvas_pen pen, double x1, double y1, double x2, double y2);
 

@@ -14,7 +14,7 @@ extern const double canvas_dash_points[CANVAS_DASHES][5];
 
 enum canvas_svg_use {
     CANVAS_SVG_FILE,  /* a document of its own */
-    CANVAS_SVG_INLINE /* a part of an HTML page: as wide as what it stands in */
+    CANVAS_SVG_INLINE /* a part of an HTML page: as wide as what it stands in; its texts and groups are read to those who do not see it */
 };
 
 /*
@@ -30,6 +30,9 @@ enum canvas_svg_use {
  * Source    Scalable Vector Graphics (SVG) 1.1, second edition; WAI-ARIA Graphics Module for the roles.
  */
 void canvas_svg(const struct canvas *c, size_t page, enum canvas_svg_use use, const char *id, FILE *out);
+
+/* What stands on a page as a symbol that an HTML page shows with <use>, many times over. */
+void canvas_svg_symbol(const struct canvas *c, size_t page, const char *id, FILE *out);
 
 /* Text with &, <, > and quotes escaped, as SVG and HTML have it; control characters as U+FFFD. */
 void canvas_escape(const char *text, FILE *out);

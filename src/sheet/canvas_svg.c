@@ -184,6 +184,23 @@ put_mark(const struct canvas *c, const struct canvas_mark *m, FILE *out)
     }
 }
 
+static void
+put_view(const struct canvas_page *p, FILE *out)
+{
+    fputs(" viewBox=\"0 0 ", out);
+    put_points(p->width, out);
+    fputc(' ', out);
+    put_points(p->height, out);
+    fputc('"', out);
+}
+
+static void
+put_marks(const struct canvas *c, const struct canvas_page *p, FILE *out)
+{
+    for (size_t i = 0; i < p->marks; i++)
+        put_mark(c, &c->mark[p->first + i], out);
+}
+
 void
 canvas_svg(const struct canvas *c, size_t page, enum canvas_svg_use use, const char *id, FILE *out)
 {
@@ -198,14 +215,28 @@ canvas_svg(const struct canvas *c, size_t page, enum canvas_svg_use use, const c
         put_points(p->height, out);
         fputs("pt\"", out);
     }
-    fputs(" viewBox=\"0 0 ", out);
-    put_points(p->width, out);
-    fputc(' ', out);
-    put_points(p->height, out);
-    fprintf(out, "\" role=\"img\" aria-labelledby=\"%s-title\" font-family=\"'DejaVu Sans', Verdana, sans-serif\">\n<title id=\"%s-title\">", id, id);
+    put_view(p, out);
+    fprintf(out, " role=\"%s\" aria-labelledby=\"%s-title\"", use == CANVAS_SVG_FILE ? "img" : "graphics-document", id);
+    if (p->more != CANVAS_NO_TEXT)
+        fprintf(out, " aria-describedby=\"%s-desc\"", id);
+    fprintf(out, " font-family=\"'DejaVu Sans', Verdana, sans-serif\">\n<title id=\"%s-title\">", id);
     canvas_escape(canvas_words(c, p->title), out);
     fputs("</title>\n", out);
-    for (size_t i = 0; i < p->marks; i++)
-        put_mark(c, &c->mark[p->first + i], out);
+    if (p->more != CANVAS_NO_TEXT) {
+        fprintf(out, "<desc id=\"%s-desc\">", id);
+        canvas_escape(canvas_words(c, p->more), out);
+        fputs("</desc>\n", out);
+    }
+    put_marks(c, p, out);
     fputs("</svg>\n", out);
+}
+
+void
+canvas_svg_symbol(const struct canvas *c, size_t page, const char *id, FILE *out)
+{
+    fprintf(out, "<symbol id=\"%s\"", id);
+    put_view(&c->page[page], out);
+    fputs(">\n", out);
+    put_marks(c, &c->page[page], out);
+    fputs("</symbol>\n", out);
 }

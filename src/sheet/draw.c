@@ -10,6 +10,7 @@ static const struct {
     int (*draw)(struct pages *p);
 } figures[] = {
     { SHEET_FIGURE_STAKES, figure_stakes },
+    { SHEET_FIGURE_PLAN, figure_plan },
     { SHEET_FIGURE_PROFILE, figure_profile },
     { SHEET_FIGURE_BOOK, figure_book },
     { SHEET_FIGURE_LOOPS, figure_loops },

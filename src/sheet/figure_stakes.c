@@ -1,5 +1,6 @@
 /* figure_stakes.c - the stake sheet that is carried to the marks */
 #include "figures.h"
+#include "moves.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -9,8 +10,7 @@
 #define MARK_SIZE 12.0
 #define BOX 13.0
 
-static const struct canvas_pen thin = { 0.6, CANVAS_GREY, CANVAS_SOLID }, firm = { 1.1, CANVAS_BLACK, CANVAS_SOLID },
-                               none = { 0, CANVAS_BLACK, CANVAS_SOLID };
+static const struct canvas_pen thin = { 0.6, CANVAS_GREY, CANVAS_SOLID }, firm = { 1.1, CANVAS_BLACK, CANVAS_SOLID };
 
 /* Where the columns stand: shares of the width, from the left. */
 struct columns {
@@ -25,63 +25,16 @@ columns_of(const struct pages *p)
         p->right };
 }
 
-/* ---- shapes: what is to be done, for those who see no colour ---- */
-
-/* An arrow with a shaft, `up` or down, its middle at x, y. */
-static void
-arrow(struct canvas *c, double x, double y, bool up)
-{
-    double h = up ? -1 : 1; /* towards its point */
-    const struct canvas_place at[7] = { { x, y + 9 * h }, { x - 7, y + h }, { x - 2.6, y + h }, { x - 2.6, y - 8 * h }, { x + 2.6, y - 8 * h },
-        { x + 2.6, y + h }, { x + 7, y + h } };
-    canvas_path(c, none, up ? CANVAS_UP : CANVAS_DOWN, true, at, 7);
-}
-
-/* A bar on a level line: stays as it is. */
-static void
-level_bar(struct canvas *c, double x, double y)
-{
-    canvas_line(c, (struct canvas_pen){ 2.4, CANVAS_BLACK, CANVAS_SOLID }, x - 7, y, x + 7, y);
-}
-
-/* An open ring: not known. */
-static void
-ring(struct canvas *c, double x, double y)
-{
-    canvas_circle(c, (struct canvas_pen){ 2, CANVAS_ALERT, CANVAS_SOLID }, CANVAS_INKS, x, y, 6);
-}
-
-static void
-shape(struct canvas *c, const struct job_stake *s, double x, double y)
-{
-    if (s->verdict == JOB_MOVE)
-        arrow(c, x, y, s->move.move > 0);
-    else if (s->verdict == JOB_LEAVE)
-        level_bar(c, x, y);
-    else
-        ring(c, x, y);
-}
-
 /* ---- one mark ---- */
-
-static enum canvas_ink
-move_ink(const struct job_stake *s)
-{
-    if (s->verdict == JOB_MOVE)
-        return s->move.move > 0 ? CANVAS_UP : CANVAS_DOWN;
-    return s->verdict == JOB_LEAVE ? CANVAS_BLACK : CANVAS_ALERT;
-}
 
 static void
 put_move(struct pages *p, const struct columns *col, const struct job_stake *s, double base)
 {
     char words[SHEET_WORDS], sure[SHEET_WORDS], text[SHEET_WORDS * 2];
     double most = col->rod - col->move - 6;
-    sheet_stake_move(words, s, &p->style);
-    if (!words[0])
-        stpcpy(words, s->verdict == JOB_UNREAD ? "read it" : "no move known");
+    moves_words(words, s, &p->style);
     bool plain = s->verdict == JOB_LEAVE || s->verdict == JOB_UNREAD;
-    struct canvas_type type = { MOVE_SIZE, CANVAS_START, move_ink(s), !plain, 0 };
+    struct canvas_type type = { MOVE_SIZE, CANVAS_START, moves_ink(s), !plain, 0 };
     canvas_text_within(p->canvas, type, col->move, base, most, words);
     sheet_sure_words(sure, s->sigma, &p->style);
     if (!sure[0])
@@ -189,7 +142,7 @@ put_stake(struct pages *p, const struct job_stake *s)
     canvas_group(p->canvas, names_text(&p->doc->job->r->names, s->at), NULL);
     canvas_box(p->canvas, firm, CANVAS_INKS, col.box, base - BOX + 1, BOX, BOX);
     put_name(p, &col, s, base);
-    shape(p->canvas, s, col.shape, base - 5);
+    moves_shape(p->canvas, s, col.shape, base - 5, 1);
     put_move(p, &col, s, base);
     put_rod(p, &col, s, base);
     put_grade(p, &col, s, base);
@@ -202,45 +155,13 @@ put_stake(struct pages *p, const struct job_stake *s)
 
 /* ---- the sheet ---- */
 
-static const char *
-need_words(enum job_verdict verdict)
-{
-    static const char *const words[] = { [JOB_MOVE] = "To move", [JOB_LEAVE] = "To leave: on grade within the tolerance",
-        [JOB_UNSURE] = "Can't tell: read again", [JOB_UNREAD] = "Not read yet" };
-    return words[verdict];
-}
-
-/* The lines that sheet_grade_heading() gives, the first larger. */
-static int
-grade_lines(struct pages *p, const struct job_grade *g)
-{
-    char *text = NULL;
-    size_t n = 0;
-    FILE *out = open_memstream(&text, &n);
-    if (!out)
-        return -1;
-    sheet_grade_heading(p->doc->job, g, &p->style, out);
-    bool whole = fclose(out) == 0 && text;
-    bool first = true;
-    for (char *line = whole ? text : NULL, *end; line && *line; line = end) {
-        end = strchr(line, '\n');
-        *end++ = '\0';
-        line += strspn(line, " ");
-        if (*line)
-            pages_line(p, (struct canvas_type){ first ? PAGE_HEADING : PAGE_TEXT, CANVAS_START, CANVAS_BLACK, first, 0 }, line);
-        first = first && !*line;
-    }
-    free(text);
-    return whole ? 0 : -1;
-}
-
 static void
 lot(struct pages *p, const uint32_t *order, size_t n)
 {
     const struct job *job = p->doc->job;
     char words[SHEET_WORDS];
     struct columns col;
-    snprintf(words, sizeof words, "%s (%zu)", need_words(job->stake[order[0]].verdict), n);
+    snprintf(words, sizeof words, "%s (%zu)", moves_need(job->stake[order[0]].verdict), n);
     (void)pages_room(p, PAGE_HEADING * 3 + ROW * 2);
     pages_skip(p, 6);
     pages_line(p, (struct canvas_type){ PAGE_HEADING, CANVAS_START, CANVAS_BLACK, false, 0 }, words);
@@ -253,12 +174,9 @@ lot(struct pages *p, const uint32_t *order, size_t n)
 static void
 notes(struct pages *p)
 {
-    const struct canvas_type small = { PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 };
     pages_skip(p, 8);
-    pages_line(p, small, "Arrow up: raise the mark. Arrow down: lower it. Bar: leave it. Ring: no move is known. +-: the standard deviation of the move. "
-        "Grade rod: the reading that puts the rod's foot on grade, seen from the set-up named.");
-    pages_line(p, small, "Elevations do not find buried services: have them located and marked before any digging. Depths and footings follow the "
-        "local code and the plan.");
+    for (size_t i = 0; i < MOVES_NOTES; i++)
+        pages_line(p, (struct canvas_type){ PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 }, moves_note[i]);
 }
 
 int
@@ -282,7 +200,7 @@ figure_stakes(struct pages *p)
         if (begins && i > 0 && pages_room(p, PAGE_HEADING * 6 + ROW * 2))
             pages_skip(p, 14);
         if (begins)
-            rc = grade_lines(p, &job->grade[s->grade_index]);
+            rc = pages_grade(p, &job->grade[s->grade_index]);
         lot(p, order + i, n);
     }
     if (rc == 0)

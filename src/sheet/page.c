@@ -6,6 +6,8 @@
 #include <string.h>
 
 #define MARGIN 40.0      /* points, 14 mm: no printer cuts there, and a clip finds hold */
+#define BARE_MARGIN 2.0  /* points: half of the widest pen */
+#define BARE_CAPTION 40.0 /* points, for what stands above a bare page on paper */
 #define LEADING 1.32     /* from base line to base line, as a share of the size */
 #define NARROWEST 0.67   /* a text that does not fit is narrowed to so much at most */
 
@@ -151,6 +153,16 @@ page_words_release(struct page_words *w)
 
 /* ---- pages ---- */
 
+/* What is free between the margins, no higher than wide: so it is as large on paper as it is drawn, and no strip on a screen. */
+static void
+undress(struct pages *p)
+{
+    p->width -= 2 * MARGIN;
+    p->height -= 2 * MARGIN + BARE_CAPTION;
+    if (p->height > p->width)
+        p->height = p->width;
+}
+
 struct pages
 pages_begin(struct canvas *c, const struct sheet_document *doc, const struct page_words *words, size_t total)
 {
@@ -159,6 +171,8 @@ pages_begin(struct canvas *c, const struct sheet_document *doc, const struct pag
     struct pages p = { .canvas = c, .doc = doc, .words = words, .style = sheet_style_of(doc->job->r), .total = total };
     p.width = size[doc->landscape];
     p.height = size[!doc->landscape];
+    if (doc->bare)
+        undress(&p);
     return p;
 }
 
@@ -204,8 +218,12 @@ pages_turn(struct pages *p, const char *sheet)
     canvas_turn(p->canvas, p->width, p->height, title);
     if (p->canvas->no_memory)
         return;
-    p->left = MARGIN;
-    p->right = p->width - MARGIN;
+    double margin = p->doc->bare ? BARE_MARGIN : MARGIN;
+    p->left = p->top = margin;
+    p->right = p->width - margin;
+    p->bottom = p->height - margin;
+    if (p->doc->bare)
+        return;
     head(p);
     foot(p);
 }
@@ -266,6 +284,29 @@ void
 pages_line(struct pages *p, struct canvas_type type, const char *text)
 {
     pages_indented(p, type, 0, text);
+}
+
+int
+pages_grade(struct pages *p, const struct job_grade *g)
+{
+    char *text = NULL;
+    size_t n = 0;
+    FILE *out = open_memstream(&text, &n);
+    if (!out)
+        return -1;
+    sheet_grade_heading(p->doc->job, g, &p->style, out);
+    bool whole = fclose(out) == 0 && text;
+    bool first = true;
+    for (char *line = whole ? text : NULL, *end; line && *line; line = end) {
+        end = strchr(line, '\n');
+        *end++ = '\0';
+        line += strspn(line, " ");
+        if (*line)
+            pages_line(p, (struct canvas_type){ first ? PAGE_HEADING : PAGE_TEXT, CANVAS_START, CANVAS_BLACK, first, 0 }, line);
+        first = first && !*line;
+    }
+    free(text);
+    return whole ? 0 : -1;
 }
 
 /* ---- tables ---- */

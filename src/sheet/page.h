@@ -56,6 +56,9 @@ void pages_line(struct pages *p, struct canvas_type type, const char *text);
 /* The same, behind `indent` points. */
 void pages_indented(struct pages *p, struct canvas_type type, double indent, const char *text);
 
+/* What sheet_grade_heading() says of a grade, its first line larger. 0, or -1 without memory. */
+int pages_grade(struct pages *p, const struct job_grade *g);
+
 /* A blank strip. */
 static inline void
 pages_skip(struct pages *p, double height)
