@@ -14,9 +14,10 @@
 #define PLOT_LEAST 80.0 /* of paper that has no room for more */
 #define PLOT_FLAT 60.0  /* and of heights that need no more */
 #define INSET 18.0      /* points between the axis and the first point */
+#define END 7.0         /* and behind the last: a batten's half */
 #define AFTER 20.0      /* points below a strip */
 #define NAMED 5         /* names in a remark */
-#define ROWS_MOST 40    /* rows that are drawn, some twenty pages: more are looked up, not looked at */
+#define ROWS_MOST 24    /* rows that are drawn, some ten pages: more are looked up, not looked at */
 #define RUNS_MOST 24    /* and runs, the last ones booked */
 
 /* What a strip takes beside its band and its drawing: heading, scales, legend, leaders. */
@@ -115,7 +116,7 @@ strip_of(struct pages *p, const struct sizes *z)
 static double
 plot_width(const struct pages *p, const struct sizes *z)
 {
-    return p->right - p->left - z->gutter - 2 * INSET;
+    return p->right - p->left - z->gutter - INSET - END;
 }
 
 /* The axis stands INSET left of the first point. */
