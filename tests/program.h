@@ -5,6 +5,7 @@
 #include "near.h"
 
 #include <fcntl.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -65,6 +66,29 @@ run_program(const char *input, const char *const *argv)
 
 #define RUN(...) run_program(NULL, (const char *const[]){ __VA_ARGS__, NULL })
 #define RUN_WITH(input, ...) run_program((input), (const char *const[]){ __VA_ARGS__, NULL })
+
+/* Whether words stand in a text, however it is broken into lines and spaced: runs of blanks are one. */
+static inline bool
+ran_says(const char *text, const char *words)
+{
+    for (; *text; text++) {
+        const char *t = text, *w = words;
+        while (*w && *t) {
+            size_t blanks = strspn(w, " \n"), met = strspn(t, " \n");
+            if ((blanks > 0) != (met > 0))
+                break;
+            w += blanks;
+            t += met;
+            if (!*w || *t != *w)
+                break;
+            t++;
+            w++;
+        }
+        if (!*w)
+            return true;
+    }
+    return false;
+}
 
 static inline void
 ran_release(struct ran *r)

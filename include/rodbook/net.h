@@ -109,4 +109,14 @@ enum net_status net_solve(struct net *net, void *room, size_t bytes);
  */
 void net_covariance(const struct net *net, uint32_t node, double *out);
 
+/*
+ * net_covariance_of - covariance of every elevation with a sum of elevations
+ *
+ * Given
+ *   share[nodes]  how much of each is in the sum
+ * Returned
+ *   out[nodes]   m^2, by the weights given; out[] has room for twice as many. The sum's own variance is that of share * out.
+ */
+void net_covariance_of(const struct net *net, const double *share, double *out);
+
 #endif

@@ -57,7 +57,13 @@ enum record_kind {
     RECORD_SECTIONS,
     RECORD_STRIKE,
     RECORD_SEAL,
-    RECORD_PLAN
+    RECORD_PLAN,
+    RECORD_SITE,
+    RECORD_TAPE,
+    RECORD_HOLES,
+    RECORD_CONCRETE,
+    RECORD_SET_POSTS,
+    RECORD_PAD
 };
 
 struct record_entry {
@@ -69,8 +75,8 @@ struct record_entry {
     uint8_t seal;   /* enum seal_state */
     uint32_t by;    /* a text: initials; or RECORD_NONE */
     uint32_t time;  /* a text, as written; or RECORD_NONE */
-    uint32_t rows;  /* of levels and sections: rows booked in it, struck included */
-    uint32_t first; /* and its first row in record.row or record.section */
+    uint32_t rows;  /* of levels, sections and tape: rows booked in it, struck included */
+    uint32_t first; /* and its first row in record.row, record.section or record.taped */
     uint32_t head;  /* and its record.run, or RECORD_NONE */
 };
 
@@ -95,6 +101,7 @@ struct record_point {
     uint32_t name;
     length x, y;
     bool placed; /* x and y were given */
+    bool derived; /* from a site entry, and no points entry has it */
     enum record_point_kind kind;
     uint32_t entry;
     struct diag_place place;
@@ -224,6 +231,218 @@ struct record_plan_sight {
     enum record_on on;
 };
 
+/* ---- the building ---- */
+
+enum record_wall {
+    RECORD_WALL_FRONT, /* y = 0, walked with x */
+    RECORD_WALL_BACK,  /* y = across, walked with x */
+    RECORD_WALL_START, /* x = 0, walked with y */
+    RECORD_WALL_END,   /* x = along, walked with y */
+    RECORD_WALL_INSIDE /* y = in, walked with x */
+};
+
+/* A row of posts; its posts are named by it and a number from 1: A1, A2. */
+struct record_site_row {
+    uint32_t name;
+    enum record_wall wall;
+    length in;             /* of an inside row */
+    length spacing;        /* 0: a list of places */
+    uint32_t first, count; /* that list: record.site_place[first ... first + count - 1], centres, from the row's beginning */
+    struct diag_place place;
+    struct diag_place list_place; /* of spacing or at */
+    struct diag_place in_place;   /* of in */
+};
+
+/* A gap without posts, door posts on both sides of it. */
+struct record_site_door {
+    uint32_t row;   /* a name, as written */
+    length from, to; /* clear opening, from the row's beginning */
+    struct diag_place place;
+};
+
+struct record_site {
+    length along, across;           /* footprint, outside to outside */
+    length post_along, post_across; /* size of a post, along the building's length and across it */
+    length nailed;                  /* thickness of what is nailed outside the posts: their faces stand in by it */
+    length string;                  /* of the strings, outside those faces */
+    length set_back;                /* battens outside the footprint, at least */
+    uint32_t corner[4];             /* names: first corner, along the length, opposite, along the width */
+    uint32_t first_row, rows;       /* record.site_row */
+    uint32_t first_door, doors;     /* record.site_door */
+    bool has_string, has_set_back, has_corners; /* else they are what is usual */
+    uint32_t entry;
+    struct diag_place place;
+    struct diag_place post_place, string_place, corners_place; /* `place` where not given */
+};
+
+/* ---- measured lengths ---- */
+
+/* What is known of a tape; bits of record_tape.has. */
+enum {
+    RECORD_TAPE_LENGTH = 1,    /* nominal and actual */
+    RECORD_TAPE_TEMP = 2,
+    RECORD_TAPE_PULL = 4,
+    RECORD_TAPE_WEIGHT = 8,    /* with weighed, or nominal for it */
+    RECORD_TAPE_AREA = 16,
+    RECORD_TAPE_MODULUS = 32,
+    RECORD_TAPE_EXPANSION = 64
+};
+
+/* One entry of taped lengths. One that does not continue another is a position of what it measures. */
+struct record_tape {
+    uint32_t entry;          /* index */
+    uint32_t continues;      /* an entry's number, as written; 0: none */
+    uint32_t head;           /* index into record.tape: itself, or the one that it adds to */
+    uint32_t date, tape, crew, note; /* texts, or RECORD_NONE */
+    double sigma;            /* m, of one taped length; 0 when not stated */
+    length tolerance;        /* 0 when not stated */
+    uint32_t corner[4];      /* names, round the frame; corner[0] RECORD_NONE when not stated */
+    unsigned has;            /* RECORD_TAPE_... */
+    length nominal, actual;  /* at the standard temperature and pull; nominal 0 when not stated */
+    length weighed;          /* of how much tape `weight` is; 0 when not stated: of nominal */
+    double temp;             /* standard, C */
+    double pull;             /* standard, N */
+    double weight;           /* kg */
+    double area;             /* m^2, of its section */
+    double modulus;          /* Pa */
+    double expansion;        /* per K */
+    struct diag_place place, continues_place;
+};
+
+/* Flags of a taped length. */
+enum { RECORD_TAPED_TEMP = 1, RECORD_TAPED_PULL = 2, RECORD_TAPED_RISE = 4, RECORD_TAPED_SLOPE = 8 };
+
+struct record_taped {
+    uint32_t from, to;        /* names */
+    length read;              /* as it stood on the tape */
+    unsigned has;             /* RECORD_TAPED_... */
+    double temp;              /* C, of the tape */
+    double pull;              /* N */
+    length rise;              /* between its ends, either sign */
+    double slope;             /* radians from level */
+    uint32_t first, spans;    /* hung unsupported: record.tape_span[first ... first + spans - 1] */
+    uint32_t note;            /* a text, or RECORD_NONE */
+    uint32_t strike;          /* index into record.strike, or RECORD_NONE */
+    uint32_t tape, number;    /* index into record.tape; row of its entry, from 1 */
+    struct diag_place place;
+};
+
+/* ---- holes and posts ---- */
+
+enum record_depth_from { RECORD_FROM_GROUND, RECORD_FROM_GRADE };
+enum record_depth_to { RECORD_TO_BOTTOM, RECORD_TO_TOP };
+
+/* What holes and posts are to be: of all posts, or of one. What is not stated is -1 and stays as an earlier entry has it. */
+struct record_hole {
+    uint32_t post;      /* a name; RECORD_NONE: all */
+    length depth;       /* required */
+    int from;           /* enum record_depth_from: the depth is measured from there... */
+    int to;             /* ...to the bottom or the top of the footing; enum record_depth_to */
+    length footing;     /* thickness of the footing under the post */
+    length diameter;
+    length post_length; /* as bought */
+    length top;         /* of the post's top above the grade that post marks are at */
+    uint32_t grade;     /* a name: the grade that `from: grade` means; RECORD_NONE: the one that post marks are at */
+    uint32_t source;    /* a text: who says so; RECORD_NONE */
+    uint32_t entry;
+    struct diag_place place;
+};
+
+/* ---- concrete ---- */
+
+enum record_fill { RECORD_FILL_TO_GROUND, RECORD_FILL_BELOW_GROUND, RECORD_FILL_THICK };
+enum record_footing { RECORD_FOOTING_POURED, RECORD_FOOTING_LAID };
+
+/* What goes into the holes. The last such entry holds whole. */
+struct record_concrete {
+    length post_along, post_across; /* section; 0: not stated here */
+    bool post_round;                /* then both are its diameter */
+    length bell_diameter, bell_height, collar_diameter, collar_height; /* 0: none */
+    enum record_fill fill;
+    length fill_by;      /* below ground, or thick */
+    int footing;         /* enum record_footing; -1: not stated */
+    double waste;        /* share of the volume; below 0: not stated */
+    double bag_yield;    /* m^3; 0: not stated */
+    double bag_mass;     /* kg; 0: not stated */
+    double step;         /* m^3: a load is ordered in steps of it; 0: not stated */
+    double bulking;      /* share by which what is dug swells; below 0: not stated */
+    length slump;        /* 0: not stated */
+    uint32_t entry;
+    struct diag_place place;
+};
+
+/* ---- the pad ---- */
+
+enum record_pad_method { RECORD_PAD_EITHER, RECORD_PAD_SQUARES, RECORD_PAD_TRIANGLES };
+
+/* What is dug and filled to a grade, and the stone on it. */
+struct record_pad {
+    uint32_t grade;       /* a name; RECORD_NONE: `level` */
+    length level;         /* of the subgrade */
+    uint32_t first, spots; /* names: record.pad_spot[first ... first + spots - 1]; 0: all ground that has a place */
+    enum record_pad_method method;
+    bool bounded;         /* x to margin are stated... */
+    bool by_site;         /* ...by the footprint of the site entry, and along and across are not set */
+    length x, y;          /* corner of the pad without its margin; 0 when not stated */
+    length along, across; /* without its margin */
+    length margin;        /* beyond that on every side; 0 when not stated */
+    length stone;         /* thickness; 0: not stated */
+    double density;       /* kg/m3, of the stone as it lies; 0: not stated */
+    uint32_t density_text; /* a text: as it was written; RECORD_NONE */
+    uint32_t source;      /* a text: who says so; RECORD_NONE */
+    double swell;         /* share by which dug earth takes up more when loose; below 0: not stated */
+    uint32_t entry;
+    struct diag_place place, grade_place, margin_place; /* the latter two are `place` where not given */
+};
+
+/* ---- posts after setting ---- */
+
+#define RECORD_GAP_MOST LENGTH_M           /* a gap that is longer was meant in another unit; in feet: */
+#define RECORD_GAP_MOST_FT (3 * LENGTH_FT)
+
+#define RECORD_SET_MOST 1000 /* posts of one entry: a mile of them; each is held against each */
+
+/* Which side of the posts the string is on; left and right as seen from the row's beginning. */
+enum record_side { RECORD_SIDE_OUT, RECORD_SIDE_IN, RECORD_SIDE_LEFT, RECORD_SIDE_RIGHT, RECORD_SIDE_UNSAID };
+
+/* Which way a post's top leans. */
+enum record_lean_way { RECORD_LEAN_IN, RECORD_LEAN_OUT, RECORD_LEAN_LEFT, RECORD_LEAN_RIGHT, RECORD_LEAN_START, RECORD_LEAN_END,
+    RECORD_LEAN_UNSAID /* along the row, and nobody said which way */ };
+
+/* So much to the side in so much height. */
+struct record_lean {
+    length rise, over; /* over 0: not given; else above 0, and rise 0 or more */
+    enum record_lean_way way;
+};
+
+/* One post as it was measured. */
+struct record_set_row {
+    uint32_t at;             /* a name */
+    bool has_gap, has_two;
+    length gap;              /* face to string, square to it, at the string; below 0: past where the string should be */
+    length low, high, apart; /* has_two: the same at two heights, and how far these are apart, above 0 */
+    struct record_lean across, along; /* by a level */
+    uint32_t note;           /* a text, or RECORD_NONE */
+    struct diag_place place;
+};
+
+/* A row of posts, measured once. */
+struct record_set {
+    uint32_t row;              /* a name */
+    uint32_t date;             /* a text, or RECORD_NONE */
+    bool has_gap;
+    length gap;                /* what each face should be off the string */
+    double sigma;              /* m, of one gap; 0 when not stated */
+    enum record_side side;
+    length line, height;       /* tolerances; 0: not stated */
+    length plumb_rise, plumb_over; /* and of plumb: so much in so much height; over 0: not stated */
+    bool has_reveal;
+    length reveal;             /* of the tops above the grade */
+    uint32_t first, posts;     /* record.set_row[first ... first + posts - 1] */
+    uint32_t entry;
+    struct diag_place place, side_place;
+};
+
 /* A levels or sections entry that continues no other, with all that continues it. */
 struct record_run {
     uint32_t entry;     /* index */
@@ -277,6 +496,32 @@ struct record {
     size_t plan_setups, plan_setup_room;
     struct record_plan_sight *plan_sight;
     size_t plan_sights, plan_sight_room;
+    struct record_site *site; /* the last one holds */
+    size_t sites, site_room;
+    struct record_site_row *site_row;
+    size_t site_rows, site_row_room;
+    struct record_site_door *site_door;
+    size_t site_doors, site_door_room;
+    length *site_place;
+    size_t site_places, site_place_room;
+    struct record_tape *tape;
+    size_t tapes, tape_room;
+    struct record_taped *taped;
+    size_t tapeds, taped_room;
+    length *tape_span;
+    size_t tape_spans, tape_span_room;
+    struct record_hole *hole;
+    size_t holes, hole_room;
+    struct record_concrete *concrete; /* the last one holds */
+    size_t concretes, concrete_room;
+    struct record_pad *pad; /* the last one holds */
+    size_t pads, pad_room;
+    uint32_t *pad_spot;
+    size_t pad_spots, pad_spot_room;
+    struct record_set *set;
+    size_t sets, set_room;
+    struct record_set_row *set_row;
+    size_t set_rows, set_row_room;
     struct record_run *run;
     size_t runs, run_room;
     struct record_continuation *continuation;
@@ -327,5 +572,13 @@ struct record_dist record_dist_of(const struct record *r, const struct record_ro
 
 /* The record's own word. */
 const char *record_on_word(enum record_on on);
+
+/* The same of a kind of point; and the kind of a word, RECORD_POINT_KINDS for none. */
+const char *record_kind_word(enum record_point_kind kind);
+enum record_point_kind record_kind_of(const char *word, size_t n);
+
+/* A slope as a record has it, "1 in 120", "0.8 %" or "1/8 in per ft", in lowest terms: rise 0 or more, no more than run. False,
+ * and outputs untouched, for anything else. */
+bool record_read_slope(const char *text, size_t n, int64_t *rise, int64_t *run);
 
 #endif

@@ -9,10 +9,16 @@
 
 #include "rodbook/audit.h"
 #include "rodbook/booking.h"
+#include "rodbook/building.h"
+#include "rodbook/earth.h"
 #include "rodbook/fit.h"
+#include "rodbook/grades.h"
 #include "rodbook/history.h"
 #include "rodbook/job.h"
+#include "rodbook/order.h"
 #include "rodbook/plan.h"
+#include "rodbook/posts.h"
+#include "rodbook/setting.h"
 #include "rodbook/suspects.h"
 
 #include <stdio.h>
@@ -75,6 +81,39 @@ enum sheet_json_part { SHEET_JSON_BOOK = 1, SHEET_JSON_STAKES = 2 };
 
 /* The same as JSON, streamed; docs/json.md has the schema. `parts` adds to runs and points. */
 int sheet_json(const struct job *job, unsigned parts, FILE *out);
+
+/* The building set out, for people and as JSON. 0, or -1 without memory. */
+int sheet_site(const struct building *b, FILE *out);
+int sheet_site_json(const struct building *b, FILE *out);
+
+/* What was taped: frames, triangles and lengths, for people and as JSON. 0, or -1 without memory. */
+struct square;
+int sheet_square(const struct square *s, FILE *out);
+int sheet_square_json(const struct square *s, FILE *out);
+
+/* What the grade could be, from the ground shots; and as JSON. 0, or -1 without memory. */
+int sheet_grades(const struct grades *g, FILE *out);
+int sheet_grades_json(const struct grades *g, FILE *out);
+
+/* Why a grade was taken, as it is booked with it: one line, cut at `room` bytes; and why one cannot be. */
+void sheet_grade_reason(char *out, size_t room, const struct grades *g, enum grades_kind kind);
+const char *sheet_grade_lack(enum grades_lack lack);
+
+/* Holes and posts: depths, marks, lengths. 0, or -1 without memory. */
+int sheet_posts(const struct posts *p, FILE *out);
+int sheet_posts_json(const struct posts *p, FILE *out);
+
+/* What the holes take, and what is ordered for them. 0, or -1 without memory. */
+int sheet_concrete(const struct order *o, FILE *out);
+int sheet_concrete_json(const struct order *o, FILE *out);
+
+/* Rows of posts as they stand after setting, for people and as JSON. 0, or -1 without memory. */
+int sheet_run(const struct settings *s, FILE *out);
+int sheet_run_json(const struct settings *s, FILE *out);
+
+/* Ground against the grade of the pad, volumes, and stone; as text and as JSON. 0, or -1 without memory. */
+int sheet_pad(const struct earth *e, FILE *out);
+int sheet_pad_json(const struct earth *e, FILE *out);
 
 /* What an audit found, for people and as JSON; the latter 0, or -1 without memory. */
 void sheet_audit(const struct audit *a, FILE *out);

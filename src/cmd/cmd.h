@@ -3,7 +3,10 @@
 #define CMD_H
 
 #include "rodbook/append.h"
+#include "rodbook/building.h"
 #include "rodbook/job.h"
+#include "rodbook/order.h"
+#include "rodbook/posts.h"
 #include "rodbook/sheet.h"
 #include "rodbook/source.h"
 
@@ -65,12 +68,27 @@ struct cmd_record {
 };
 
 /*
+ * cmd_read - read a record, the building's points among its own; complaints gather in c->diag
+ *
+ * Given
+ *   c          of a file that is not open yet
+ * Result
+ *   0, or -1 without memory
+ */
+int cmd_read(struct cmd_record *c, const char *file);
+
+/*
  * cmd_work - read a record and work it out; complaints go to standard error
  *
  * Result
  *   0, or -1 where a fault keeps it from its result. Either way: cmd_release().
  */
 int cmd_work(struct cmd_record *c, const char *file, const struct job_options *options);
+
+/* What else is worked out of a job without errors, before complaints are put in order. 0, or -1 without memory. */
+typedef int cmd_more(struct cmd_record *c, void *into);
+int cmd_work_on(struct cmd_record *c, const char *file, const struct job_options *options, cmd_more *more, void *into);
+
 void cmd_release(struct cmd_record *c);
 
 /* Prints what a command is for. 0, or -1 without memory. */
@@ -164,6 +182,30 @@ int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 int cmd_sheet(const struct cmd *cmd, int argc, char **argv);
 
 extern const struct cmd_option cmd_sheet_options[7];
+
+int cmd_site(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_site_options[1];
+
+int cmd_square(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_square_options[2];
+
+int cmd_grade(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_grade_options[16];
+
+int cmd_posts(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_posts_options[5];
+
+/* The record has no post to say anything of: said. */
+void cmd_no_posts(struct cmd_record *c);
+
+int cmd_concrete(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_concrete_options[2];
+
+int cmd_run(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_run_options[3];
+
+int cmd_pad(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_pad_options[2];
 
 extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[6],
     cmd_new_options[10], cmd_book_options[7], cmd_strike_options[4], cmd_import_options[7], cmd_check_options[1],

@@ -21,7 +21,10 @@ static const struct {
     enum sheet_figure bit;
 } figures[] = {
     { "stakes", SHEET_FIGURE_STAKES },
+    { "plan", SHEET_FIGURE_PLAN },
+    { "profile", SHEET_FIGURE_PROFILE },
     { "book", SHEET_FIGURE_BOOK },
+    { "loops", SHEET_FIGURE_LOOPS },
     { "record", SHEET_FIGURE_RECORD },
 };
 
@@ -45,7 +48,7 @@ read_figures(const char *list, unsigned *bits)
         while (i < FIGURES && (strlen(figures[i].word) != n || strncmp(figures[i].word, list, n) != 0))
             i++;
         if (i == FIGURES)
-            return usage("--show wants sheets of these, commas between: stakes, book, record", "");
+            return usage("--show wants sheets of these, commas between: stakes, plan, profile, book, loops, record", "");
         *bits |= figures[i].bit;
         list += n + (list[n] == ',');
     }
@@ -154,6 +157,43 @@ look_through(struct audit *a, const char *file)
     return done;
 }
 
+/* What the loop figure is made from, worked out for it alone. */
+struct closing {
+    struct adjust adjust;
+    struct fit fit;
+    struct suspects suspects;
+    bool fitted, suspected;
+};
+
+static void
+closing_release(struct closing *k)
+{
+    suspects_release(&k->suspects);
+    fit_release(&k->fit);
+    adjust_release(&k->adjust);
+}
+
+/* The fit, where the record has what it needs: the figure says where it has not. Suspects, where something is outside. 0, or -1
+ * without memory. */
+static int
+look_at_loops(struct closing *k, const struct job *job, double confidence)
+{
+    struct diag d = { 0 };
+    int rc = adjust_open(&k->adjust, job, &d);
+    if (rc == 0 && d.errors == 0) {
+        rc = fit_open(&k->fit, &k->adjust, confidence);
+        k->fitted = rc == 0;
+    }
+    if (k->fitted && (job->outside || k->fit.loops_outside > 0)) {
+        rc = suspects_open(&k->suspects, job, &d);
+        k->suspected = rc == 0 && d.errors == 0 && (job->outside || k->suspects.faults > 0);
+    }
+    if (d.no_memory)
+        rc = -1;
+    diag_release(&d);
+    return rc;
+}
+
 static int
 nothing_to_show(void)
 {
@@ -210,6 +250,26 @@ show(const struct cmd *cmd, const struct cmd_record *c, const struct cmd_given *
     return c->job.outside || altered ? EXIT_NOT_GOOD : EXIT_GOOD;
 }
 
+/* Loops are looked at only where they are shown: the stake sheet does not wait for that. */
+static int
+work_out_and_show(const struct cmd *cmd, const struct cmd_record *c, const struct cmd_given *given, struct sheet_document *doc,
+    enum sheet_form_of_drawing form, double confidence)
+{
+    struct closing closing = { .fitted = false };
+    int status = EXIT_UNDONE;
+    if (!(doc->figures & SHEET_FIGURE_LOOPS) || look_at_loops(&closing, doc->job, confidence) == 0) {
+        doc->fit = closing.fitted ? &closing.fit : NULL;
+        doc->suspects = closing.suspected ? &closing.suspects : NULL;
+        status = show(cmd, c, given, doc, form);
+    } else {
+        cmd_no_memory(c);
+    }
+    doc->fit = NULL;
+    doc->suspects = NULL;
+    closing_release(&closing);
+    return status;
+}
+
 int
 cmd_sheet(const struct cmd *cmd, int argc, char **argv)
 {
@@ -234,7 +294,7 @@ cmd_sheet(const struct cmd *cmd, int argc, char **argv)
     if (cmd_work(&c, given.file, &options) == 0 && (!audited || look_through(&audit, given.file))) {
         doc.job = &c.job;
         doc.audit = audited ? &audit : NULL;
-        status = show(cmd, &c, &given, &doc, form);
+        status = work_out_and_show(cmd, &c, &given, &doc, form, options.confidence);
     }
     audit_release(&audit);
     cmd_release(&c);

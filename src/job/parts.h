@@ -44,9 +44,21 @@ bool job_place_of(const struct job *job, uint32_t name, struct site_place *place
 /* What stands at a point, as a bit of record_grade.serves. */
 uint32_t job_kind_bit(const struct job *job, uint32_t point, uint32_t on);
 
+/* The set-up that rods are asked for; LEVEL_NONE where the options name none. False: said. */
+bool job_named_setup(const struct job *job, const struct job_options *o, uint32_t *setup, struct diag *d);
+
+/* The job's last set-up; LEVEL_NONE. */
+uint32_t job_last_setup(const struct job *job);
+
+/* No grade has the name that was asked for; the record has some. */
+void job_say_no_such_grade(const struct job *job, const char *only, struct diag *d);
+
 /* Elevations by least squares, in the place of those that were spread by legs. `a` is the net that they come from; its
  * corrections are in the elevations then. adjust_release() in any case. -1 without memory. */
 int job_least_squares(struct job *job, struct adjust *a, struct diag *d);
+
+/* A grade as the record states it, with the elevations of the marks that it goes through. What it lacks is said. */
+void job_grade_of(const struct job *job, const struct record_grade *g, struct job_grade *out, struct diag *d);
 
 /* Sets of numbers, each known by its lowest: which set a number is in, and two sets made one. */
 uint32_t adjust_root(uint32_t *set, uint32_t number);
@@ -54,6 +66,12 @@ void adjust_join(uint32_t *set, uint32_t x, uint32_t y);
 
 /* Grades and stakes; `net` is what the job was adjusted by, or NULL. -1 without memory. */
 int job_stake_out(struct job *job, const struct job_options *options, const struct adjust *net, struct diag *d);
+
+struct settings;
+struct setting_row;
+
+/* Posts of a row in their order along it, and the words for its sides. -1 without memory. */
+int setting_place(const struct settings *s, struct setting_row *row, struct diag *d);
 
 /* ---- booking ---- */
 

@@ -199,6 +199,18 @@ net_covariance(const struct net *net, uint32_t node, double *out)
         out[f->node[s]] = by_step[s];
 }
 
+void
+net_covariance_of(const struct net *net, const double *share, double *out)
+{
+    const struct net_factor *f = net->factor;
+    double *by_step = out + net->nodes;
+    for (uint32_t s = 0; s < f->nodes; s++)
+        by_step[s] = share[f->node[s]];
+    substitute(f, by_step);
+    for (uint32_t s = 0; s < f->nodes; s++)
+        out[f->node[s]] = by_step[s];
+}
+
 /* ---- what is returned ---- */
 
 static double

@@ -337,6 +337,13 @@ sigma_of_scalar(struct reader *in, const struct field *field, double *sigma)
 }
 
 void
+take_sigma(struct reader *in, void *at, const struct field *field)
+{
+    if (!sigma_of_scalar(in, field, at))
+        complain(in, "range", "%s: %s is not above 0; leave %s out where nobody knows it", field->key, events_text(&in->e), field->key);
+}
+
+void
 take_word(struct reader *in, void *at, const struct field *field)
 {
     if (!wants_scalar(in, "a word"))

@@ -45,7 +45,7 @@ struct field {
 };
 
 /* Keys met in a mapping: bit i for field i, and where each key stood. */
-#define FIELDS_MOST 24
+#define FIELDS_MOST 32
 struct seen {
     uint32_t bits;
     bool faulty; /* no mapping, or a key of it is not known: what seems to be missing may be that key */
@@ -95,6 +95,7 @@ void take_name(struct reader *in, void *at, const struct field *field);   /* uin
 void take_text(struct reader *in, void *at, const struct field *field);   /* uint32_t: a text's number */
 void take_length(struct reader *in, void *at, const struct field *field); /* length */
 void take_distance(struct reader *in, void *at, const struct field *field); /* length above zero */
+void take_sigma(struct reader *in, void *at, const struct field *field);  /* double: metres above zero */
 void take_word(struct reader *in, void *at, const struct field *field);   /* uint32_t: index into field->words */
 void take_count(struct reader *in, void *at, const struct field *field);  /* uint32_t: 1 to 999 999 999 */
 void take_truth(struct reader *in, void *at, const struct field *field);  /* bool: true or false */

@@ -20,7 +20,8 @@ struct root_draft {
 };
 
 enum { ROOT_ENTRY, ROOT_BY, ROOT_TIME, ROOT_DIGEST, ROOT_JOB, ROOT_MARKS, ROOT_POINTS, ROOT_GRADE, ROOT_LEVELS,
-    ROOT_SECTIONS, ROOT_PLAN, ROOT_STRIKE, ROOT_SEAL, ROOT_PLACE, ROOT_UNIT, ROOT_LEAST, ROOT_ROD_LENGTH, ROOT_ALLOW, ROOT_SPREAD,
+    ROOT_SECTIONS, ROOT_PLAN, ROOT_SITE, ROOT_TAPE, ROOT_HOLES, ROOT_CONCRETE, ROOT_SET, ROOT_PAD,
+    ROOT_STRIKE, ROOT_SEAL, ROOT_PLACE, ROOT_UNIT, ROOT_LEAST, ROOT_ROD_LENGTH, ROOT_ALLOW, ROOT_SPREAD,
     ROOT_SIGMA, ROOT_SIGMA_KM, ROOT_FIELDS };
 
 static void
@@ -83,6 +84,12 @@ static const struct field root_fields[ROOT_FIELDS] = {
     { KEY("levels"), take_levels, 0, false, NULL, 0 },
     { KEY("sections"), take_sections, 0, false, NULL, 0 },
     { KEY("plan"), take_plan, 0, false, NULL, 0 },
+    { KEY("site"), take_site, 0, false, NULL, 0 },
+    { KEY("tape"), take_tape, 0, false, NULL, 0 },
+    { KEY("holes"), take_holes, 0, false, NULL, 0 },
+    { KEY("concrete"), take_concrete, 0, false, NULL, 0 },
+    { KEY("set"), take_set, 0, false, NULL, 0 },
+    { KEY("pad"), take_pad, 0, false, NULL, 0 },
     { KEY("strike"), take_strike, 0, false, NULL, 0 },
     { KEY("seal"), take_seal, 0, false, NULL, 0 },
     { KEY("place"), take_text, offsetof(struct root_draft, place), false, NULL, 0 },
@@ -160,7 +167,8 @@ static enum record_kind
 kind_of(struct reader *in, const struct seen *seen)
 {
     static const enum record_kind kinds[] = { RECORD_JOB, RECORD_MARKS, RECORD_POINTS, RECORD_GRADE, RECORD_LEVELS,
-        RECORD_SECTIONS, RECORD_PLAN, RECORD_STRIKE, RECORD_SEAL }; /* from ROOT_JOB on */
+        RECORD_SECTIONS, RECORD_PLAN, RECORD_SITE, RECORD_TAPE, RECORD_HOLES, RECORD_CONCRETE, RECORD_SET_POSTS, RECORD_PAD,
+        RECORD_STRIKE, RECORD_SEAL }; /* from ROOT_JOB on */
     enum record_kind kind = RECORD_FAULTY;
     for (size_t i = ROOT_JOB; i <= ROOT_SEAL; i++) {
         if (!seen_field(seen, i))
@@ -172,7 +180,8 @@ kind_of(struct reader *in, const struct seen *seen)
     }
     if (kind == RECORD_FAULTY && !seen->faulty)
         diag_say(in->d, DIAG_ERROR, seen->start, "no-kind",
-            "an entry is one of job, marks, points, grade, levels, sections, plan, strike, seal");
+            "an entry is one of job, marks, points, grade, levels, sections, plan, site, tape, holes, concrete, set, pad, "
+            "strike, seal");
     return kind;
 }
 
@@ -310,6 +319,7 @@ record_read_scanned(struct record *r, const struct source *source, const struct 
     *r = (struct record){ .job = { .name = RECORD_NONE, .place = RECORD_NONE } };
     if (read_entries(r, source, scan, d) != 0)
         return -1;
+    resolve_pads(r, d);
     return resolve_rows(r, d);
 }
 

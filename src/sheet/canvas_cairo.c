@@ -78,7 +78,9 @@ ink_path(const struct brush *b, const struct canvas_mark *m)
         use.cairo_set_line_width(b->cr, m->pen.width);
         use.cairo_set_dash(b->cr, dash, n, 0);
         use.cairo_stroke_preserve(b->cr);
+        use.cairo_set_dash(b->cr, dash, 0, 0);
     }
+    use.cairo_new_path(b->cr); /* the text library strokes boxes for letters that no font has: nothing else may lie there then */
 }
 
 static void

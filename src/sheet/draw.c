@@ -10,7 +10,10 @@ static const struct {
     int (*draw)(struct pages *p);
 } figures[] = {
     { SHEET_FIGURE_STAKES, figure_stakes },
+    { SHEET_FIGURE_PLAN, figure_plan },
+    { SHEET_FIGURE_PROFILE, figure_profile },
     { SHEET_FIGURE_BOOK, figure_book },
+    { SHEET_FIGURE_LOOPS, figure_loops },
     { SHEET_FIGURE_RECORD, figure_record },
 };
 

@@ -263,6 +263,19 @@ gives_covariances(void **state)
             for (uint32_t i = 0; i < m.net.nodes; i++)
                 assert_near(m.covariance[i], dense_z(&d, k, i), d.tolerance * dense_z(&d, k, i));
         }
+        double *share = calloc(m.net.nodes, sizeof *share); /* of a sum: some with either sign, some not in it */
+        for (uint32_t k = 0; k < m.net.nodes; k++)
+            share[k] = (double)(k * 7 % 5) - 1.37;
+        net_covariance_of(&m.net, share, m.covariance);
+        for (uint32_t i = 0; i < m.net.nodes; i++) {
+            double want = 0, size = 0;
+            for (uint32_t k = 0; k < m.net.nodes; k++) {
+                want += share[k] * dense_z(&d, k, i);
+                size += fabs(share[k] * dense_z(&d, k, i));
+            }
+            assert_near(m.covariance[i], want, d.tolerance * size);
+        }
+        free(share);
         dense_free(&d);
         made_free(&m);
     }
