@@ -17,30 +17,18 @@ static const struct {
     { SHEET_FIGURE_RECORD, figure_record },
 };
 
-static int
-draw_once(const struct sheet_document *doc, const struct page_words *words, size_t total, struct canvas *c)
-{
-    struct pages p = pages_begin(c, doc, words, total);
-    int rc = 0;
-    for (size_t i = 0; rc == 0 && i < sizeof figures / sizeof figures[0]; i++)
-        if (doc->figures & figures[i].bit)
-            rc = figures[i].draw(&p);
-    return c->no_memory ? -1 : rc;
-}
-
 int
 figures_draw(const struct sheet_document *doc, struct canvas *c)
 {
     struct page_words words;
     int rc = page_words_open(&words, doc);
-    if (rc == 0)
-        rc = draw_once(doc, &words, 0, c);
-    size_t total = c->pages;
-    canvas_release(c);
-    if (rc == 0)
-        rc = draw_once(doc, &words, total, c);
+    struct pages p = pages_begin(c, doc, &words);
+    for (size_t i = 0; rc == 0 && i < sizeof figures / sizeof figures[0]; i++)
+        if (doc->figures & figures[i].bit)
+            rc = figures[i].draw(&p);
+    pages_number(&p);
     page_words_release(&words);
-    return rc;
+    return c->no_memory ? -1 : rc;
 }
 
 /* ---- as others see it ---- */
