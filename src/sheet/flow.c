@@ -103,7 +103,7 @@ flow_row(struct page_table *t, const struct capture_table *k, const struct plan_
         const char *from = table_take_cell(p, &bytes);
         if (shown == plan->columns || plan->of[shown] != i)
             continue;
-        struck[shown] = is_struck(from, bytes);
+        struck[shown] = k->column[i].right && is_struck(from, bytes); /* a remark between strokes is a remark */
         snprintf(text[shown], sizeof text[shown], "%.*s", (int)(bytes - (struck[shown] ? 2 : 0)), from + struck[shown]);
         cell[shown] = text[shown];
         shown++;
