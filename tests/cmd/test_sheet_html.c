@@ -302,6 +302,8 @@ figures_stay_on_one_line(void **state)
         if (m.text[k] != '-' || !strchr("0123456789", m.text[k - 1]) || !strchr("0123456789", m.text[k + 1]))
             continue;
         size_t i = element_of(&m, k);
+        if (element_of(&m, k - 1) != i || element_of(&m, k + 1) != i)
+            continue; /* a dash that is a cell of its own */
         if (!markup_is(&m, i, "i") && !markup_has(&m, i, "class", "n") && !is_in(&m, i, "svg"))
             fail_msg("<%s> may break \"%.20s\"", m.element[i].name, m.text + k - 4);
         seen += markup_is(&m, i, "i");
@@ -350,7 +352,7 @@ rows_of_stakes(const struct markup *m)
 static void
 each_mark_has_its_row(void **state)
 {
-    static const size_t rows[] = { 24, 13, 13 };
+    static const size_t rows[] = { 34, 16, 16 };
     (void)state;
     for (size_t i = 0; i < COUNT(rows); i++) {
         char *page = page_of(records[i], 0, NULL, NULL);
