@@ -7,6 +7,7 @@
 #include "rodbook/room.h"
 #include "rodbook/sure.h"
 
+#include <inttypes.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -98,10 +99,18 @@ fill_up(struct posts_asked *own, const struct posts_asked *all)
     own->source = own->source != RECORD_NONE ? own->source : all->source;
 }
 
+/* What was asked of a post before another building was given counts for nothing where that has no such post: entries stay. */
 static void
 say_no_such_post(const struct posts *p, const struct record_hole *h, struct diag *d)
 {
     enum { NAMES = 64 };
+    const struct record *r = p->job->r;
+    if (r->sites > 1 && h->entry < r->site[r->sites - 1].entry) {
+        diag_say(d, DIAG_WARNING, h->place, "hole-post",
+            "%s is no post of the building of entry %" PRIu32 ", which takes the place of an earlier one; what is asked here counts for nothing",
+            job_name(p->job, h->post), r->site[r->sites - 1].entry + 1);
+        return;
+    }
     const char *names[NAMES], *text = job_name(p->job, h->post);
     size_t n = p->n < NAMES ? p->n : NAMES;
     for (size_t i = 0; i < n; i++)
