@@ -190,10 +190,16 @@ look_at_all_asked(const struct posts *p, struct diag *d)
 
 /* ---- the grade of post marks ---- */
 
+/* A grade that names posts goes before one that serves every kind, as for posts after setting. */
 static bool
-serves_posts(const struct job_grade *g)
+serves_posts(const struct job *job, const struct job_grade *g)
 {
-    return (g->from->serves >> RECORD_POINT_POST & 1) != 0;
+    bool named = false;
+    for (uint32_t i = 0; i < job->grades; i++) {
+        uint32_t serves = job->grade[i].from->serves;
+        named |= serves != UINT32_MAX && (serves >> RECORD_POINT_POST & 1) != 0;
+    }
+    return (g->from->serves >> RECORD_POINT_POST & 1) != 0 && !(named && g->from->serves == UINT32_MAX);
 }
 
 static uint32_t
@@ -211,7 +217,7 @@ choose_grade(struct posts *p, const struct posts_options *o, struct diag *d)
     const struct job *job = p->job;
     p->grade = JOB_NONE;
     for (uint32_t g = 0; g < job->grades; g++) {
-        bool fits = o->grade ? strcmp(job_name(job, job->grade[g].from->name), o->grade) == 0 : serves_posts(&job->grade[g]);
+        bool fits = o->grade ? strcmp(job_name(job, job->grade[g].from->name), o->grade) == 0 : serves_posts(job, &job->grade[g]);
         if (fits && p->grade == JOB_NONE) {
             p->grade = g;
         } else if (fits && o->any_grade) {

@@ -119,7 +119,24 @@ a_later_building_has_other_posts(void **state)
     SAYS(record, 1, "  F1 ", NULL, "posts", "/dev/stdin");
     const char *after = "---\njob: Lamb field\nunit: ft\nleast: 0.01\n" SITE_ROW("A") SITE_ROW("F")
         "---\nholes: {depth: 42 in, from: ground, posts: {A2: {depth: 48 in}}}\n";
-    SAYS(after, 2, NULL, "A2 is no point of kind post (nearest is F1)", "posts", "/dev/stdin");
+    SAYS(after, 2, NULL, "A2 is no point of kind post (nearest is F2)", "posts", "/dev/stdin");
+}
+
+/* As `run` has it: a grade for posts goes before one for everything, such as grade --take books. */
+static void
+the_grade_that_names_posts_goes_first(void **state)
+{
+    (void)state;
+#define LEVELS_OF(name, more, level) "---\ngrade: {name: " name ", means: finish, level: " level more "}\n"
+    const char *head = "---\njob: Lamb field\nunit: ft\nleast: 0.01\n---\npoints: {A1: {kind: post}}\n---\nholes: {depth: 42 in, from: grade}\n";
+    char record[1024];
+    snprintf(record, sizeof record, "%s%s%s", head, LEVELS_OF("string", ", for: [batten, post]", "101.5"), LEVELS_OF("choice", "", "101.2"));
+    SAYS(record, 0, "Grade string, entry 4", NULL, "posts", "/dev/stdin");
+    SAYS(record, 0, "Grade choice, entry 5", NULL, "posts", "--grade", "choice", "/dev/stdin");
+    snprintf(record, sizeof record, "%s%s%s", head, LEVELS_OF("string", "", "101.5"), LEVELS_OF("choice", "", "101.2"));
+    SAYS(record, 2, NULL, "grades string and choice both serve posts", "posts", "/dev/stdin");
+    snprintf(record, sizeof record, "%s%s%s", head, LEVELS_OF("string", ", for: post", "101.5"), LEVELS_OF("choice", ", for: post", "101.2"));
+    SAYS(record, 2, NULL, "grades string and choice both serve posts", "posts", "/dev/stdin");
 }
 
 /* A post whose size nobody stated takes up no volume that is known; and what is ordered of no hole at all is not known either. */
@@ -279,7 +296,7 @@ two_grades_and_a_slope(void **state)
     assert_near(value(find(root, "posts", "A2"), "mark"), 4.0 - 8 / 96.0, 1e-9);
     assert_string_equal(word(json_object_get(find(root, "posts", "A2"), "asked"), "from_grade"), "pad");
     json_decref(root);
-    SAYS(HEAD MARKS POSTS GRADE "---\ngrade: {name: h, means: finish, level: 99}\n", 2, NULL, "both serve posts; name the one that the marks on the posts are at: --grade g [post-grade]",
+    SAYS(HEAD MARKS POSTS GRADE "---\ngrade: {name: h, means: finish, for: [batten, post], level: 99}\n", 2, NULL, "both serve posts; name the one that the marks on the posts are at: --grade g [post-grade]",
         "posts", "/dev/stdin");
     root = RESULTS(HEAD MARKS POSTS GRADE "---\ngrade: {name: h, means: finish, level: 99}\n", 0, "posts", "--grade", "h", "--json", "/dev/stdin");
     assert_near(value(find(root, "posts", "A1"), "grade"), 99, 0);
@@ -473,6 +490,7 @@ main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(forty_two_and_four_is_forty_six),
         cmocka_unit_test(a_later_building_has_other_posts),
+        cmocka_unit_test(the_grade_that_names_posts_goes_first),
         cmocka_unit_test(what_is_not_known_is_no_volume),
         cmocka_unit_test(deviations_by_the_net),
         cmocka_unit_test(the_rod_that_is_asked_for_is_enough),
