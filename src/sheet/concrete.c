@@ -215,11 +215,11 @@ spoil_line(const struct order *o, FILE *out)
     char dug[SHEET_WORDS], loose[SHEET_WORDS];
     total_words(dug, o->sum.hole, o);
     if (o->hauled < 0) {
-        fprintf(out, "  spoil: %s as it stands in the ground; loose it is more, and no bulking is stated\n", dug);
+        tell_line(out, "  ", "    ", "spoil: %s as it stands in the ground; loose it is more, and no bulking is stated", dug);
         return;
     }
     total_words(loose, o->hauled, o);
-    fprintf(out, "  spoil: %s as it stands, %s loose with %.4g %% bulking as stated\n", dug, loose, 100 * o->from->bulking);
+    tell_line(out, "  ", "    ", "spoil: %s as it stands, %s loose with %.4g %% bulking as stated", dug, loose, 100 * o->from->bulking);
 }
 
 static void
