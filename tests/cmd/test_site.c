@@ -550,10 +550,10 @@ no_building_no_sheet(void **state)
 static void
 the_sheet_keeps_its_width(void **state)
 {
-    static const char record[] = "---\njob: F\nunit: ft\nleast: 0.01\n---\nsite:\n  length: 24000\n  width: 12000\n  post: [3-1/2 in, 5-1/2 in]\n"
-        "  corners: [SW corner, SE corner, NE corner, NW corner]\n  rows:\n"
+    static const char record[] = "---\njob: F\nunit: ft\nleast: 0.01\n---\nsite:\n  length: 24000\n  width: 1200\n  post: [3-1/2 in, 5-1/2 in]\n"
+        "  corners: [SW, SE, NE, NW]\n  rows:\n"
         "    the front: {wall: front, spacing: 2400}\n    the back: {wall: back, spacing: 2400}\n"
-        "    the west side: {wall: start, at: [4, 8]}\n    the ridge: {in: 6000, at: [6, 12, 18]}\n";
+        "    the west: {wall: start, at: [4, 8]}\n    the ridge: {in: 600, at: [6, 12, 18]}\n";
     (void)state;
     struct ran r = RUN_WITH(record, "site", "-");
     assert_int_equal(r.status, 0);
