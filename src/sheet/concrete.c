@@ -374,11 +374,7 @@ sheet_concrete_json(const struct order *o, FILE *out)
 {
     const struct record *r = o->posts->job->r;
     struct writer w;
-    writer_open(&w, out, r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&r->texts, r->job.name));
-    text(&w, KEY("unit"), length_unit_word(r->job.unit));
-    writer_record(&w, &r->chain, r->entries);
+    writer_begin(&w, out, r);
     count(&w, KEY("entry"), true, (uint64_t)o->from->entry + 1);
     truth(&w, KEY("good"), true, o->good);
     open_list(&w, KEY("holes"));

@@ -601,11 +601,7 @@ sheet_grades_json(const struct grades *g, FILE *out)
 {
     struct writer w;
     const struct record *r = g->job->r;
-    writer_open(&w, out, r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&r->texts, r->job.name));
-    text(&w, KEY("unit"), length_unit_word(r->job.unit));
-    writer_record(&w, &r->chain, r->entries);
+    writer_begin(&w, out, r);
     put_real(&w, KEY("confidence"), true, g->options.confidence);
     number(&w, KEY("clear"), true, g->options.clear);
     number(&w, KEY("under"), true, g->options.under);

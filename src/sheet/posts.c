@@ -464,11 +464,7 @@ sheet_posts_json(const struct posts *p, FILE *out)
 {
     const struct record *r = p->job->r;
     struct writer w;
-    writer_open(&w, out, r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&r->texts, r->job.name));
-    text(&w, KEY("unit"), length_unit_word(r->job.unit));
-    writer_record(&w, &r->chain, r->entries);
+    writer_begin(&w, out, r);
     text(&w, KEY("line"), p->grade == JOB_NONE ? NULL : names_text(&r->names, p->job->grade[p->grade].from->name));
     open_member(&w, KEY("asked"));
     put_asked(&w, p, &p->asked);

@@ -462,11 +462,7 @@ sheet_site_json(const struct building *b, FILE *out)
 {
     struct writer w;
     const struct record *r = b->r;
-    writer_open(&w, out, r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&r->texts, r->job.name));
-    text(&w, KEY("unit"), length_unit_word(r->job.unit));
-    writer_record(&w, &r->chain, r->entries);
+    writer_begin(&w, out, r);
     open_member(&w, KEY("site"));
     count(&w, KEY("entry"), true, (uint64_t)b->from->entry + 1);
     number(&w, KEY("length"), true, b->site.along);
