@@ -140,6 +140,15 @@ gather_asked(struct posts *p, const uint32_t *post_of, struct diag *d)
         fill_up(&p->one[i].asked, &p->asked);
 }
 
+static uint32_t
+grade_named(const struct job *job, uint32_t name)
+{
+    for (uint32_t g = 0; g < job->grades; g++)
+        if (job->grade[g].from->name == name)
+            return g;
+    return JOB_NONE;
+}
+
 /* ---- what is asked must be whole; each fault once, where it was stated ---- */
 
 static void
@@ -159,12 +168,24 @@ look_at_asked(const struct posts *p, const struct posts_asked *a, uint8_t *said,
             "the depth is to the top of a footing, and none is stated; give its thickness: footing: 6 in");
 }
 
-static void
-look_at_diameter(const struct record *r, struct diag *d)
+/* The name of a hole's post; of all posts, a place of its own behind the names. */
+static size_t
+whose(const struct record *r, const struct record_hole *h)
 {
-    for (size_t i = 0; i < r->holes; i++) {
+    return h->post == RECORD_NONE ? r->names.n : h->post;
+}
+
+/* What a later entry states anew of the same post, or of all, holds no more, and nobody can mend it; `last` [names + 1] has the
+ * last statement of each post, and of all. */
+static void
+look_at_diameter(const struct record *r, uint32_t *last, struct diag *d)
+{
+    for (uint32_t i = 0; i < r->holes; i++)
+        if (r->hole[i].diameter >= 0)
+            last[whose(r, &r->hole[i])] = i;
+    for (uint32_t i = 0; i < r->holes; i++) {
         const struct record_hole *h = &r->hole[i];
-        if (h->diameter < 0 || (h->diameter >= SITE_AUGER_LEAST && h->diameter <= SITE_AUGER_MOST))
+        if (h->diameter < 0 || last[whose(r, h)] != i || (h->diameter >= SITE_AUGER_LEAST && h->diameter <= SITE_AUGER_MOST))
             continue;
         char text[LENGTH_TEXT];
         bool metric = r->job.unit == LENGTH_BARE_M;
@@ -174,17 +195,38 @@ look_at_diameter(const struct record *r, struct diag *d)
     }
 }
 
+static void
+look_at_grade_names(const struct posts *p, uint32_t *last, struct diag *d)
+{
+    const struct record *r = p->job->r;
+    for (uint32_t i = 0; i < r->holes; i++)
+        if (r->hole[i].grade != RECORD_NONE)
+            last[whose(r, &r->hole[i])] = i;
+    for (uint32_t i = 0; i < r->holes; i++) {
+        const struct record_hole *h = &r->hole[i];
+        if (h->grade != RECORD_NONE && last[whose(r, h)] == i && grade_named(p->job, h->grade) == JOB_NONE)
+            diag_say(d, DIAG_ERROR, h->place, "hole-grade", "the depth is from grade %s, and no grade is named so", job_name(p->job, h->grade));
+    }
+}
+
 static int
 look_at_all_asked(const struct posts *p, struct diag *d)
 {
-    uint8_t *said = room_new(p->job->r->holes, sizeof *said);
-    if (!said)
+    const struct record *r = p->job->r;
+    uint8_t *said = room_new(r->holes, sizeof *said);
+    uint32_t *last = room_new((size_t)r->names.n + 1, sizeof *last);
+    if (!said || !last) {
+        free(said);
+        free(last);
         return -1;
+    }
     look_at_asked(p, &p->asked, said, d);
     for (size_t i = 0; i < p->n; i++)
         look_at_asked(p, &p->one[i].asked, said, d);
+    look_at_diameter(r, last, d);
+    look_at_grade_names(p, last, d);
     free(said);
-    look_at_diameter(p->job->r, d);
+    free(last);
     return 0;
 }
 
@@ -200,15 +242,6 @@ serves_posts(const struct job *job, const struct job_grade *g)
         named |= serves != UINT32_MAX && (serves >> RECORD_POINT_POST & 1) != 0;
     }
     return (g->from->serves >> RECORD_POINT_POST & 1) != 0 && !(named && g->from->serves == UINT32_MAX);
-}
-
-static uint32_t
-grade_named(const struct job *job, uint32_t name)
-{
-    for (uint32_t g = 0; g < job->grades; g++)
-        if (job->grade[g].from->name == name)
-            return g;
-    return JOB_NONE;
 }
 
 static void
@@ -263,16 +296,6 @@ depth_grade(const struct posts *p, const struct posts_one *one)
     if (one->asked.from != RECORD_FROM_GRADE)
         return JOB_NONE;
     return one->asked.grade == RECORD_NONE ? p->grade : grade_named(p->job, one->asked.grade);
-}
-
-static void
-look_at_grade_names(const struct posts *p, struct diag *d)
-{
-    const struct record *r = p->job->r;
-    for (size_t i = 0; i < r->holes; i++)
-        if (r->hole[i].grade != RECORD_NONE && grade_named(p->job, r->hole[i].grade) == JOB_NONE)
-            diag_say(d, DIAG_ERROR, r->hole[i].place, "hole-grade", "the depth is from grade %s, and no grade is named so",
-                job_name(p->job, r->hole[i].grade));
 }
 
 /* ---- what was read ---- */
@@ -523,7 +546,6 @@ work(struct posts *p, const struct posts_options *o, struct diag *d)
     if (rc != 0)
         return -1;
     choose_grade(p, o, d);
-    look_at_grade_names(p, d);
     (void)job_named_setup(p->job, &named, &setup, d);
     for (size_t i = 0; i < p->n; i++) {
         read_post(p, &p->one[i]);

@@ -114,11 +114,8 @@ check_area(struct reader *in, const struct seen *seen)
 }
 
 static void
-check_stone(struct reader *in, const struct record_pad *pad, const struct seen *seen)
+check_stone(struct reader *in, const struct seen *seen)
 {
-    if (pad->stone > 0 && pad->stone < STONE_LEAST)
-        diag_say(in->d, DIAG_WARNING, seen->at[PAD_STONE], "stone-thin",
-            "stone: common practice is at least 4 in (100 mm) of 3/4 to 1 in stone; thinner mixes with the ground");
     if (seen_field(seen, PAD_DENSITY) && !seen_field(seen, PAD_STONE))
         diag_say(in->d, DIAG_ERROR, seen->at[PAD_DENSITY], "missing-key", "a density needs the thickness of its stone: stone: 4 in");
 }
@@ -136,7 +133,7 @@ take_pad(struct reader *in, void *at, const struct field *field)
     if (!seen.faulty) {
         check_grade(in, &seen);
         check_area(in, &seen);
-        check_stone(in, &draft.pad, &seen);
+        check_stone(in, &seen);
     }
     if (!make_room(in, pad, pad_room, pads))
         return;
@@ -146,6 +143,7 @@ take_pad(struct reader *in, void *at, const struct field *field)
     draft.pad.entry = in->entry;
     draft.pad.place = place;
     draft.pad.grade_place = seen_field(&seen, PAD_GRADE) ? seen.at[PAD_GRADE] : place;
+    draft.pad.stone_place = seen_field(&seen, PAD_STONE) ? seen.at[PAD_STONE] : place;
     draft.pad.margin_place = seen_field(&seen, PAD_MARGIN) ? seen.at[PAD_MARGIN] : place;
     in->r->pad[in->r->pads++] = draft.pad;
 }
@@ -172,14 +170,19 @@ resolve_grade(const struct record *r, const struct record_pad *pad, struct diag 
             "no grade is named %s; add one: grade: {name: %s, means: subgrade, level: ...}", name, name);
 }
 
+/* Of the last one alone: those before it hold no more, and nobody can mend them. */
 void
 resolve_pads(const struct record *r, struct diag *d)
 {
-    for (size_t i = 0; i < r->pads; i++) {
-        if (r->pad[i].grade != RECORD_NONE)
-            resolve_grade(r, &r->pad[i], d);
-        if (r->pad[i].by_site && r->sites == 0)
-            diag_say(d, DIAG_ERROR, r->pad[i].margin_place, "pad-area",
-                "margin lies around the building, and the record has no site entry; give length and width of the pad");
-    }
+    const struct record_pad *pad = r->pads > 0 ? &r->pad[r->pads - 1] : NULL;
+    if (!pad)
+        return;
+    if (pad->grade != RECORD_NONE)
+        resolve_grade(r, pad, d);
+    if (pad->by_site && r->sites == 0)
+        diag_say(d, DIAG_ERROR, pad->margin_place, "pad-area",
+            "margin lies around the building, and the record has no site entry; give length and width of the pad");
+    if (pad->stone > 0 && pad->stone < STONE_LEAST)
+        diag_say(d, DIAG_WARNING, pad->stone_place, "stone-thin",
+            "stone: common practice is at least 4 in (100 mm) of 3/4 to 1 in stone; thinner mixes with the ground");
 }

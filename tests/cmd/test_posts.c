@@ -139,6 +139,23 @@ the_grade_that_names_posts_goes_first(void **state)
     SAYS(record, 2, NULL, "grades string and choice both serve posts", "posts", "/dev/stdin");
 }
 
+/* What a later entry states anew is no fault any more: none of it could be mended. */
+static void
+what_was_stated_anew_is_no_fault(void **state)
+{
+    (void)state;
+#define HEAD_OF "---\njob: Lamb field\nunit: ft\nleast: 0.01\n---\npoints: {A1: {kind: post}}\n" \
+    "---\ngrade: {name: pad, means: subgrade, level: 100}\n"
+    const char *record = HEAD_OF "---\npad: {grade: pda, stone: 2 in}\n---\npad: {margin: 1, level: 100}\n---\npad: {grade: pad, stone: 4 in}\n"
+        "---\nholes: {depth: 42 in, from: grade, grade: pda, diameter: 40 in, posts: {A1: {diameter: 50 in}}}\n"
+        "---\nholes: {grade: pad, diameter: 16 in, posts: {A1: {diameter: 18 in}}}\n";
+    SAYS(record, 0, "no fault", NULL, "check", "/dev/stdin");
+    record = HEAD_OF "---\nholes: {depth: 42 in, from: grade, grade: pda, diameter: 16 in}\n---\nholes: {posts: {A1: {grade: pad, diameter: 40 in}}}\n"
+        "---\nholes: {diameter: 18 in}\n";
+    SAYS(record, 1, NULL, "[hole-grade]", "check", "/dev/stdin");
+    SAYS(record, 1, NULL, "[hole-diameter]", "check", "/dev/stdin");
+}
+
 /* A post whose size nobody stated takes up no volume that is known; and what is ordered of no hole at all is not known either. */
 static void
 what_is_not_known_is_no_volume(void **state)
@@ -491,6 +508,7 @@ main(void)
         cmocka_unit_test(forty_two_and_four_is_forty_six),
         cmocka_unit_test(a_later_building_has_other_posts),
         cmocka_unit_test(the_grade_that_names_posts_goes_first),
+        cmocka_unit_test(what_was_stated_anew_is_no_fault),
         cmocka_unit_test(what_is_not_known_is_no_volume),
         cmocka_unit_test(deviations_by_the_net),
         cmocka_unit_test(the_rod_that_is_asked_for_is_enough),
