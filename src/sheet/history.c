@@ -230,7 +230,7 @@ strike_row(const struct record *r, const struct history *h, const struct history
     char text[LENGTH_TEXT];
     count_cell(t, from->target_entry);
     count_cell(t, from->target_row);
-    table_cell(t, names_text(&r->names, row ? row->at : section ? section->from : taped->from));
+    table_cell(t, names_text(&r->names, row ? row->at : taped ? taped->from : section->from));
     table_cell(t, row ? record_on_word((enum record_on)row->on) : "to");
     if (row)
         sight_words(row, s->bs, s->ahead, style, &was);
