@@ -38,6 +38,20 @@ struct member {
     length along;  /* nm; set by lay_out() */
 };
 
+/* Beside rows A and A1 of a building A12 is of A1: two rows that both have it would give one name twice, and are refused. */
+static bool
+is_of_longer_row(const struct record *r, const char *name, const char *row)
+{
+    const struct record_site *site = r->sites > 0 ? &r->site[r->sites - 1] : NULL;
+    uint32_t number;
+    for (uint32_t i = 0; site && i < site->rows; i++) {
+        const char *other = names_text(&r->names, r->site_row[site->first_row + i].name);
+        if (strlen(other) > strlen(row) && number_of(name, other, &number))
+            return true;
+    }
+    return false;
+}
+
 struct members {
     struct member *one;
     size_t n, room;
@@ -75,7 +89,7 @@ gather(struct members *m, const struct job *job, uint32_t row)
             add_member(m, job, name, r->set_row[r->set[i].first + k].at);
     for (uint32_t i = 0; i < r->points; i++)
         if (r->point[i].kind == RECORD_POINT_POST && job->point_of[r->point[i].name] == i
-            && number_of(job_name(job, r->point[i].name), name, &number))
+            && number_of(job_name(job, r->point[i].name), name, &number) && !is_of_longer_row(r, job_name(job, r->point[i].name), name))
             add_member(m, job, name, r->point[i].name);
     return m->no_memory ? -1 : 0;
 }

@@ -531,6 +531,20 @@ a_shared_corner_turns_no_row_round(void **state)
     }
 }
 
+/* A11 is the first post of row A1, and no eleventh one of row A. */
+static void
+a_row_may_begin_with_the_name_of_another(void **state)
+{
+    static const char record[] = "---\njob: Hop yard\nunit: ft\nleast: 0.01\n---\nsite: {length: 48, width: 12, post: 4 in, rows: {A: {wall: front, "
+        "spacing: 24}, A1: {wall: back, at: [0, 12, 48]}}}\n---\nset: {row: A, rows: [{at: A1, gap: 0.3}, {at: A2, gap: 0.3}, {at: A3, gap: 0.3}]}\n"
+        "---\nset: {row: A1, rows: [{at: A11, gap: 0.3}, {at: A12, gap: 0.3}, {at: A13, gap: 0.3}]}\n";
+    (void)state;
+    json_t *root = RESULTS(record, 0);
+    assert_int_equal(json_array_size(member(row_of(root, 0), "posts")), 3);
+    assert_int_equal(json_array_size(member(row_of(root, 1), "posts")), 3);
+    json_decref(root);
+}
+
 /* Entries stay: what they say of a building that another took the place of is told as such. */
 static void
 posts_of_an_earlier_building_are_said(void **state)
@@ -607,6 +621,7 @@ main(void)
         cmocka_unit_test(an_inside_row_has_left_and_right),
         cmocka_unit_test(posts_that_make_no_row_are_said),
         cmocka_unit_test(a_shared_corner_turns_no_row_round),
+        cmocka_unit_test(a_row_may_begin_with_the_name_of_another),
         cmocka_unit_test(posts_of_an_earlier_building_are_said),
         cmocka_unit_test(the_row_goes_by_places),
         cmocka_unit_test(lines_stay_narrow),
