@@ -40,8 +40,7 @@ gather_shots(struct grades *g)
         const struct job_spot *spot = &job->spot[i];
         const struct level_spot *level = &job->level_spot[i];
         struct grades_shot s = { .spot = i, .elevation = level->value, .sigma = -1, .quality = level->quality };
-        if (spot->on != RECORD_ON_GROUND || (spot->row == JOB_NONE && level->readings == 0)
-            || job->spot_of[(size_t)spot->at * RECORD_ON_COUNT + spot->on] != i)
+        if (job_ground_of(job, spot->at) != i)
             continue; /* no ground, or not where it was last */
         bool known = level->state != LEVEL_UNKNOWN && level->quality != LEVEL_OUTSIDE;
         if (known && job_place_of(job, spot->at, &s.at))

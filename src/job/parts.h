@@ -50,6 +50,9 @@ bool job_named_setup(const struct job *job, const struct job_options *o, uint32_
 /* The job's last set-up; LEVEL_NONE. */
 uint32_t job_last_setup(const struct job *job);
 
+/* The ground at a point, as last read: on the ground, or on the point itself where that is ground; JOB_NONE. */
+uint32_t job_ground_of(const struct job *job, uint32_t name);
+
 /* No grade has the name that was asked for; the record has some. */
 void job_say_no_such_grade(const struct job *job, const char *only, struct diag *d);
 

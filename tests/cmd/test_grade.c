@@ -108,6 +108,21 @@ begin_record(const char *text)
 
 #define FT3_YD 27.0
 
+/* As for the pad: a point of kind ground that was read on itself is ground. */
+static void
+ground_is_ground_however_it_was_booked(void **state)
+{
+    static const char record[] = HEAD CORNERS "---\npoints:\n  G1: {x: 0, y: 0, kind: ground}\n  G2: {x: 24, y: 0, kind: ground}\n"
+        "  G3: {x: 24, y: 12, kind: ground}\n  G4: {x: 0, y: 12, kind: ground}\n  T: {x: 3, y: 3, kind: footing}\n"
+        LEVELS("    - {at: G1, is: 5.00}\n    - {at: G2, is: 4.76}\n    - {at: G3, on: ground, is: 4.76}\n    - {at: G4, is: 5.00}\n"
+            "    - {at: G3, is: 1.00}\n    - {at: T, is: 1.00}\n");
+    json_t *root = GRADES(record), *ground = json_object_get(root, "ground");
+    (void)state;
+    assert_near(real(ground, "slope_along"), 0.01, 1e-9);
+    assert_near(real(candidate(root, 2), "level"), 100.12, EXACT);
+    json_decref(root);
+}
+
 static void
 levels_by_hand(void **state)
 {
@@ -682,6 +697,7 @@ int
 main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(ground_is_ground_however_it_was_booked),
         cmocka_unit_test(levels_by_hand),
         cmocka_unit_test(options_do_what_they_say),
         cmocka_unit_test(the_building_is_the_sites),
