@@ -120,24 +120,40 @@ say_no_such_post(const struct posts *p, const struct record_hole *h, struct diag
         near ? " (nearest is " : "", near ? near : "", near ? ")" : "");
 }
 
-static void
+struct posts_asked
+job_asked(const struct record *r, const uint32_t *post_of, struct posts_asked *asked, size_t n)
+{
+    struct posts_asked all = nothing_asked;
+    for (size_t i = 0; i < n; i++)
+        asked[i] = nothing_asked;
+    for (uint32_t i = 0; i < r->holes; i++) {
+        const struct record_hole *h = &r->hole[i];
+        uint32_t post = h->post == RECORD_NONE ? JOB_NONE : post_of[h->post];
+        if (h->post == RECORD_NONE)
+            state(&all, h, i);
+        else if (post != JOB_NONE)
+            state(&asked[post], h, i);
+    }
+    for (size_t i = 0; i < n; i++)
+        fill_up(&asked[i], &all);
+    return all;
+}
+
+static int
 gather_asked(struct posts *p, const uint32_t *post_of, struct diag *d)
 {
     const struct record *r = p->job->r;
-    p->asked = nothing_asked;
+    struct posts_asked *asked = room_new(p->n, sizeof *asked);
+    if (!asked)
+        return -1;
+    p->asked = job_asked(r, post_of, asked, p->n);
     for (size_t i = 0; i < p->n; i++)
-        p->one[i].asked = nothing_asked;
-    for (uint32_t i = 0; i < r->holes; i++) {
-        const struct record_hole *h = &r->hole[i];
-        if (h->post == RECORD_NONE)
-            state(&p->asked, h, i);
-        else if (post_of[h->post] != JOB_NONE)
-            state(&p->one[post_of[h->post]].asked, h, i);
-        else
-            say_no_such_post(p, h, d);
-    }
-    for (size_t i = 0; i < p->n; i++)
-        fill_up(&p->one[i].asked, &p->asked);
+        p->one[i].asked = asked[i];
+    for (uint32_t i = 0; i < r->holes; i++)
+        if (r->hole[i].post != RECORD_NONE && post_of[r->hole[i].post] == JOB_NONE)
+            say_no_such_post(p, &r->hole[i], d);
+    free(asked);
+    return 0;
 }
 
 static uint32_t
@@ -538,10 +554,10 @@ work(struct posts *p, const struct posts_options *o, struct diag *d)
     const struct job_options named = { .setup_entry = o->setup_entry, .setup_number = o->setup_number };
     size_t errors = d->errors;
     int rc = post_of ? find_posts(p, post_of) : -1;
-    if (rc == 0) {
-        gather_asked(p, post_of, d);
+    if (rc == 0)
+        rc = gather_asked(p, post_of, d);
+    if (rc == 0)
         rc = look_at_all_asked(p, d);
-    }
     free(post_of);
     if (rc != 0)
         return -1;

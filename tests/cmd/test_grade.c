@@ -123,6 +123,27 @@ ground_is_ground_however_it_was_booked(void **state)
     json_decref(root);
 }
 
+/* A depth from the pad's grade stays one from the pad's grade, whatever is chosen: feet at 99.50 - 3.50. */
+static void
+depths_from_a_grade_of_the_record(void **state)
+{
+    static const char record[] = FIELD POSTS "---\ngrade: {name: pad, means: subgrade, for: ground, level: 99.50}\n"
+        "---\nholes: {depth: 3.5, from: grade, grade: pad, post-length: 10, top: 5}\n";
+    json_t *root = GRADES(record), *c = candidate(root, 2);
+    (void)state;
+    assert_near(real(c, "level"), 100.12, EXACT);
+    assert_near(real(c, "hole"), 100.24 - 96.00, EXACT);
+    assert_near(real(c, "post"), 100.12 + 5 - 96.00, EXACT);
+    c = candidate(root, 5); /* highest that posts reach: 96.00 + 10 - 5, and as sure as the ground is known */
+    assert_true(real(c, "level") <= 101 && real(c, "level") > 100.9);
+    json_decref(root);
+    static const char nowhere[] = FIELD POSTS "---\ngrade: {name: pad, means: subgrade, for: ground, through: {at: X, plus: 1}}\n"
+        "---\nholes: {depth: 3.5, from: grade, grade: pad, post-length: 10, top: 5}\n";
+    root = GRADES(nowhere);
+    assert_true(is_null(candidate(root, 2), "hole"));
+    json_decref(root);
+}
+
 static void
 levels_by_hand(void **state)
 {
@@ -698,6 +719,7 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(ground_is_ground_however_it_was_booked),
+        cmocka_unit_test(depths_from_a_grade_of_the_record),
         cmocka_unit_test(levels_by_hand),
         cmocka_unit_test(options_do_what_they_say),
         cmocka_unit_test(the_building_is_the_sites),
