@@ -24,20 +24,11 @@ show_history(const struct cmd_record *c)
     return rc;
 }
 
-/* Holes, posts and concrete as well, so that their faults are found. */
 static int
 look_at_holes(struct cmd_record *c, void *into)
 {
-    const struct posts_options options = { .any_grade = true };
-    struct posts posts;
-    struct order order = { .posts = NULL };
     (void)into;
-    int rc = posts_work(&posts, &c->job, &options, &c->diag);
-    if (rc == 0 && c->diag.errors == 0 && c->record.concretes > 0)
-        rc = order_work(&order, &posts, &c->diag);
-    order_release(&order);
-    posts_release(&posts);
-    return rc;
+    return cmd_look_at_holes(&c->job, &c->diag);
 }
 
 /* Stakes are worked out as well where there is a grade, so that its faults are found. */

@@ -88,6 +88,9 @@ int cmd_work(struct cmd_record *c, const char *file, const struct job_options *o
 typedef int cmd_more(struct cmd_record *c, void *into);
 int cmd_work_on(struct cmd_record *c, const char *file, const struct job_options *options, cmd_more *more, void *into);
 
+/* Holes, posts and concrete of a job, so that their faults are found. 0, or -1 without memory. */
+int cmd_look_at_holes(const struct job *job, struct diag *d);
+
 void cmd_release(struct cmd_record *c);
 
 /* Prints what a command is for. 0, or -1 without memory. */

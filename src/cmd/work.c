@@ -129,6 +129,20 @@ cmd_work_on(struct cmd_record *c, const char *file, const struct job_options *op
     return rc != 0 || c->diag.no_memory || c->diag.errors > 0 ? -1 : 0;
 }
 
+int
+cmd_look_at_holes(const struct job *job, struct diag *d)
+{
+    const struct posts_options options = { .any_grade = true };
+    struct posts posts;
+    struct order order = { .posts = NULL };
+    int rc = posts_work(&posts, job, &options, d);
+    if (rc == 0 && d->errors == 0 && job->r->concretes > 0)
+        rc = order_work(&order, &posts, d);
+    order_release(&order);
+    posts_release(&posts);
+    return rc;
+}
+
 void
 cmd_release(struct cmd_record *c)
 {

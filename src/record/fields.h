@@ -95,6 +95,7 @@ void take_name(struct reader *in, void *at, const struct field *field);   /* uin
 void take_text(struct reader *in, void *at, const struct field *field);   /* uint32_t: a text's number */
 void take_length(struct reader *in, void *at, const struct field *field); /* length */
 void take_distance(struct reader *in, void *at, const struct field *field); /* length above zero */
+void take_zero_or_more(struct reader *in, void *at, const struct field *field); /* length */
 void take_sigma(struct reader *in, void *at, const struct field *field);  /* double: metres above zero */
 void take_word(struct reader *in, void *at, const struct field *field);   /* uint32_t: index into field->words */
 void take_count(struct reader *in, void *at, const struct field *field);  /* uint32_t: 1 to 999 999 999 */

@@ -12,18 +12,6 @@
 #define USUAL_SET_BACK_FT (4 * LENGTH_FT)
 #define USUAL_SET_BACK_M  (1200 * LENGTH_MM)
 
-static void
-take_not_below_zero(struct reader *in, void *at, const struct field *field)
-{
-    length v;
-    if (!wants_scalar(in, "a length") || !length_of_scalar(in, &v))
-        return;
-    if (v >= 0)
-        *(length *)at = v;
-    else
-        complain(in, "range", "%s: %s is below 0", field->key, events_text(&in->e));
-}
-
 /* The name at hand, where another word can still be put behind it; RECORD_NONE: said. */
 static uint32_t
 stem_of_scalar(struct reader *in, const char *what)
@@ -178,8 +166,8 @@ take_doors(struct reader *in, void *at, const struct field *field)
 {
     static const struct field fields[] = {
         { KEY("row"), take_name, offsetof(struct record_site_door, row), true, NULL, 0 },
-        { KEY("from"), take_not_below_zero, offsetof(struct record_site_door, from), true, NULL, 0 },
-        { KEY("to"), take_not_below_zero, offsetof(struct record_site_door, to), true, NULL, 0 },
+        { KEY("from"), take_zero_or_more, offsetof(struct record_site_door, from), true, NULL, 0 },
+        { KEY("to"), take_zero_or_more, offsetof(struct record_site_door, to), true, NULL, 0 },
     };
     struct record_site *site = at;
     (void)field;
@@ -261,8 +249,8 @@ take_site(struct reader *in, void *at, const struct field *field)
         { KEY("length"), take_distance, offsetof(struct draft, site.along), true, NULL, 0 },
         { KEY("width"), take_distance, offsetof(struct draft, site.across), true, NULL, 0 },
         { KEY("post"), take_post, offsetof(struct draft, post), true, NULL, 0 },
-        { KEY("nailed"), take_not_below_zero, offsetof(struct draft, site.nailed), false, NULL, 0 },
-        { KEY("string"), take_not_below_zero, offsetof(struct draft, site.string), false, NULL, 0 },
+        { KEY("nailed"), take_zero_or_more, offsetof(struct draft, site.nailed), false, NULL, 0 },
+        { KEY("string"), take_zero_or_more, offsetof(struct draft, site.string), false, NULL, 0 },
         { KEY("set-back"), take_distance, offsetof(struct draft, site.set_back), false, NULL, 0 },
         { KEY("corners"), take_corners, offsetof(struct draft, site.corner), false, NULL, 0 },
         { KEY("rows"), take_rows, offsetof(struct draft, site), false, NULL, 0 },

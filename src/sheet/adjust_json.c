@@ -195,11 +195,7 @@ sheet_adjust_json(const struct fit *f, FILE *out)
     uint32_t *spot = loop_room(f);
     if (!spot)
         return -1;
-    writer_open(&w, out, job->r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&job->r->texts, job->r->job.name));
-    text(&w, KEY("unit"), length_unit_word(job->r->job.unit));
-    writer_record(&w, &job->r->chain, job->r->entries);
+    writer_begin(&w, out, job->r);
     put_fit(&w, f);
     open_list(&w, KEY("points"));
     for (uint32_t i = 0; i < job->spots; i++)

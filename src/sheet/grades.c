@@ -178,7 +178,7 @@ ground_lines(const struct grades *g, const struct sheet_style *style, FILE *out)
     if (g->outline == GRADES_OF_SHOTS)
         fprintf(out, "  cut, fill and balance are of the %s %s between them\n", covered, is_metric(g) ? "m2" : "ft2");
     else
-        fprintf(out, "  %s%s of %s %s of the building lie between shots%s\n", whole ? "" : "ONLY ", covered, area,
+        tell_line(out, "  ", "    ", "%s%s of %s %s of the building lie between shots%s", whole ? "" : "ONLY ", covered, area,
             is_metric(g) ? "m2" : "ft2", whole ? "" : ": cut, fill and balance are of that part");
     own_plane(g, style, out);
     unchecked_line(g, out);
@@ -332,15 +332,14 @@ candidate_words(char *out, size_t room, const struct grades *g, enum grades_kind
 }
 
 static void
-lacking_line(const struct grades *g, enum grades_kind kind, FILE *out)
+lacking_line(const struct grades *g, enum grades_kind kind, const char *number, FILE *out)
 {
     static const char *const what[GRADES_KINDS] = { "a level string that clears the ground", "a level that balances cut and fill",
         "a slope along the length that balances", "a slope along the width that balances", "the highest level that the posts reach" };
     const struct grades_candidate *c = &g->candidate[kind];
-    fprintf(out, "  -: %s.\n     %s", what[kind], sheet_grade_lack(c->lack));
-    if (c->lack == GRADES_TOO_SHORT)
-        fprintf(out, ": %s", post_name(g, c->decides));
-    fputs(".\n", out);
+    bool named = c->lack == GRADES_TOO_SHORT;
+    fprintf(out, "%s-: %s.\n", number, what[kind]);
+    tell_line(out, "     ", "     ", "%s%s%s.", sheet_grade_lack(c->lack), named ? ": " : "", named ? post_name(g, c->decides) : "");
 }
 
 static void
@@ -389,13 +388,14 @@ candidates_in_words(const struct grades *g, const struct sheet_style *style, FIL
     fputc('\n', out);
     for (int k = 0; k < GRADES_KINDS; k++) {
         const struct grades_candidate *c = &g->candidate[k];
-        fprintf(out, "%d", k + 1);
+        char number[16];
+        snprintf(number, sizeof number, "%d  ", k + 1);
         if (c->lack != GRADES_THERE) {
-            lacking_line(g, (enum grades_kind)k, out);
+            lacking_line(g, (enum grades_kind)k, number, out);
             continue;
         }
         candidate_words(words, sizeof words, g, (enum grades_kind)k, style);
-        fprintf(out, "  %s\n", words);
+        tell_line(out, number, "     ", "%s", words);
         earth_line(g, c, out);
         post_line(g, c, style, out);
         water_line(g, c, style, out);
@@ -601,11 +601,7 @@ sheet_grades_json(const struct grades *g, FILE *out)
 {
     struct writer w;
     const struct record *r = g->job->r;
-    writer_open(&w, out, r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&r->texts, r->job.name));
-    text(&w, KEY("unit"), length_unit_word(r->job.unit));
-    writer_record(&w, &r->chain, r->entries);
+    writer_begin(&w, out, r);
     put_real(&w, KEY("confidence"), true, g->options.confidence);
     number(&w, KEY("clear"), true, g->options.clear);
     number(&w, KEY("under"), true, g->options.under);

@@ -217,11 +217,7 @@ sheet_json(const struct job *job, unsigned parts, FILE *out)
 {
     struct sheet_style style = sheet_style_of(job->r);
     struct writer w;
-    writer_open(&w, out, job->r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&job->r->texts, job->r->job.name));
-    text(&w, KEY("unit"), length_unit_word(job->r->job.unit));
-    writer_record(&w, &job->r->chain, job->r->entries);
+    writer_begin(&w, out, job->r);
     open_list(&w, KEY("runs"));
     for (size_t i = 0; i < job->work.links; i++)
         put_link(&w, job, &job->work.link[i]);

@@ -507,11 +507,7 @@ sheet_pad_json(const struct earth *e, FILE *out)
     const struct record *r = e->job->r;
     const struct record_grade *g = e->grade.from;
     struct writer w;
-    writer_open(&w, out, r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&r->texts, r->job.name));
-    text(&w, KEY("unit"), length_unit_word(r->job.unit));
-    writer_record(&w, &r->chain, r->entries);
+    writer_begin(&w, out, r);
     count(&w, KEY("entry"), true, (uint64_t)e->from->entry + 1);
     truth(&w, KEY("good"), true, e->good);
     text(&w, KEY("line"), g->name == RECORD_NONE ? NULL : names_text(&r->names, g->name));

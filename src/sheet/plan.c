@@ -229,11 +229,7 @@ int
 sheet_plans_json(const struct record *r, const struct plan *plan, size_t n, FILE *out)
 {
     struct writer w;
-    writer_open(&w, out, r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&r->texts, r->job.name));
-    text(&w, KEY("unit"), length_unit_word(r->job.unit));
-    writer_record(&w, &r->chain, r->entries);
+    writer_begin(&w, out, r);
     open_list(&w, KEY("plans"));
     for (size_t i = 0; i < n; i++)
         put_plan(&w, r, &plan[i]);

@@ -103,7 +103,7 @@ post_words(struct remark *out, const struct posts_asked *a, const struct posts_a
 static void
 source_line(const struct posts *p, uint32_t source, const char *indent, FILE *out)
 {
-    fprintf(out, "%ssource: %s\n", indent,
+    tell_line(out, indent, "      ", "source: %s",
         source == RECORD_NONE ? "NOT STATED; ask who says so, and write it down" : names_text(&p->job->r->texts, source));
 }
 
@@ -113,7 +113,7 @@ own_lines(const struct posts *p, const struct posts_one *one, const struct sheet
     struct remark own = { 0 };
     asked_words(&own, p, &one->asked, &p->asked, style);
     post_words(&own, &one->asked, &p->asked, style);
-    fprintf(out, "  %s: %s\n", names_text(&p->job->r->names, one->at), own.used > 0 ? own.text : "as all");
+    tell_line(out, "  ", "    ", "%s: %s", names_text(&p->job->r->names, one->at), own.used > 0 ? own.text : "as all");
     if (one->asked.depth >= 0 && one->asked.source != p->asked.source)
         source_line(p, one->asked.source, "    ", out);
 }
@@ -124,9 +124,10 @@ asked_lines(const struct posts *p, const struct sheet_style *style, FILE *out)
     struct remark hole = { 0 }, post = { 0 };
     asked_words(&hole, p, &p->asked, NULL, style);
     post_words(&post, &p->asked, NULL, style);
-    fprintf(out, "\nAsked for: %s\n", hole.used > 0 ? hole.text : "nothing is stated of all holes");
+    fputc('\n', out);
+    tell_line(out, "", "  ", "Asked for: %s", hole.used > 0 ? hole.text : "nothing is stated of all holes");
     if (post.used > 0)
-        fprintf(out, "  %s\n", post.text);
+        tell_line(out, "  ", "    ", "%s", post.text);
     if (p->asked.depth >= 0)
         source_line(p, p->asked.source, "  ", out);
     for (size_t i = 0; i < p->n; i++)
@@ -463,11 +464,7 @@ sheet_posts_json(const struct posts *p, FILE *out)
 {
     const struct record *r = p->job->r;
     struct writer w;
-    writer_open(&w, out, r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&r->texts, r->job.name));
-    text(&w, KEY("unit"), length_unit_word(r->job.unit));
-    writer_record(&w, &r->chain, r->entries);
+    writer_begin(&w, out, r);
     text(&w, KEY("line"), p->grade == JOB_NONE ? NULL : names_text(&r->names, p->job->grade[p->grade].from->name));
     open_member(&w, KEY("asked"));
     put_asked(&w, p, &p->asked);

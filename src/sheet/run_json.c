@@ -144,11 +144,7 @@ sheet_run_json(const struct settings *s, FILE *out)
 {
     struct writer w;
     const struct record *r = s->job->r;
-    writer_open(&w, out, r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&r->texts, r->job.name));
-    text(&w, KEY("unit"), length_unit_word(r->job.unit));
-    writer_record(&w, &r->chain, r->entries);
+    writer_begin(&w, out, r);
     open_list(&w, KEY("rows"));
     for (size_t i = 0; i < s->rows; i++)
         put_row(&w, s, &s->row[i]);

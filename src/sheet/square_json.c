@@ -242,11 +242,7 @@ int
 sheet_square_json(const struct square *s, FILE *out)
 {
     struct writer w;
-    writer_open(&w, out, s->r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&s->r->texts, s->r->job.name));
-    text(&w, KEY("unit"), length_unit_word(s->r->job.unit));
-    writer_record(&w, &s->r->chain, s->r->entries);
+    writer_begin(&w, out, s->r);
     real(&w, KEY("confidence"), true, s->confidence);
     count(&w, KEY("left_over"), true, s->left_over);
     open_list(&w, KEY("figures"));

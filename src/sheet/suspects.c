@@ -498,11 +498,7 @@ sheet_suspects_json(const struct suspects *s, FILE *out)
 {
     struct writer w;
     const struct job *job = s->job;
-    writer_open(&w, out, job->r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&job->r->texts, job->r->job.name));
-    text(&w, KEY("unit"), length_unit_word(job->r->job.unit));
-    writer_record(&w, &job->r->chain, job->r->entries);
+    writer_begin(&w, out, job->r);
     truth(&w, KEY("outside"), true, s->faults > 0 || job->outside);
     open_list(&w, KEY("faults"));
     for (size_t i = 0; i < s->faults; i++)

@@ -63,3 +63,13 @@ writer_record(struct writer *w, const struct scan_chain *chain, uint64_t entries
     truth(w, KEY("altered"), chain->digests > 0, chain->broken > 0 || chain->bad_seals > 0);
     close_object(w);
 }
+
+void
+writer_begin(struct writer *w, FILE *out, const struct record *r)
+{
+    writer_open(w, out, r->job.unit);
+    put(w, "{");
+    text(w, KEY("job"), names_text(&r->texts, r->job.name));
+    text(w, KEY("unit"), length_unit_word(r->job.unit));
+    writer_record(w, &r->chain, r->entries);
+}

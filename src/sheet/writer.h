@@ -156,4 +156,7 @@ void writer_advice(struct writer *w, const struct job *job);
 /* What results were computed from: "record". */
 void writer_record(struct writer *w, const struct scan_chain *chain, uint64_t entries);
 
+/* Opens an object of results of a record: its job, unit and "record". */
+void writer_begin(struct writer *w, FILE *out, const struct record *r);
+
 #endif
