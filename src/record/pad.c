@@ -135,7 +135,7 @@ static const struct field pad_fields[PAD_FIELDS] = {
     { KEY("length"), take_distance, IN_PAD(along), false, NULL, 0 },
     { KEY("width"), take_distance, IN_PAD(across), false, NULL, 0 },
     { KEY("margin"), take_distance, IN_PAD(margin), false, NULL, 0 },
-    { KEY("stone"), take_distance, IN_PAD(stone), false, NULL, 0 },
+    { KEY("stone"), take_likely, IN_PAD(stone), false, NULL, LIKELY_STONE },
     { KEY("density"), take_density, offsetof(struct pad_draft, pad), false, NULL, 0 },
     { KEY("source"), take_text, IN_PAD(source), false, NULL, 0 },
     { KEY("swell"), take_swell, IN_PAD(swell), false, NULL, 0 },

@@ -126,8 +126,8 @@ static void
 take_tolerance(struct reader *in, void *at, const struct field *field)
 {
     static const struct field fields[] = {
-        { KEY("line"), take_distance, offsetof(struct tolerance_draft, line), false, NULL, 0 },
-        { KEY("height"), take_distance, offsetof(struct tolerance_draft, height), false, NULL, 0 },
+        { KEY("line"), take_likely, offsetof(struct tolerance_draft, line), false, NULL, LIKELY_TOLERANCE },
+        { KEY("height"), take_likely, offsetof(struct tolerance_draft, height), false, NULL, LIKELY_TOLERANCE },
         { KEY("plumb"), take_plumb, 0, false, NULL, 0 },
     };
     struct seen seen;
@@ -179,7 +179,7 @@ take_posts(struct reader *in, void *at, const struct field *field)
         { KEY("gap"), take_gap, offsetof(struct record_set_row, gap), false, NULL, 0 },
         { KEY("low"), take_gap, offsetof(struct record_set_row, low), false, NULL, 0 },
         { KEY("high"), take_gap, offsetof(struct record_set_row, high), false, NULL, 0 },
-        { KEY("apart"), take_distance, offsetof(struct record_set_row, apart), false, NULL, 0 },
+        { KEY("apart"), take_likely, offsetof(struct record_set_row, apart), false, NULL, LIKELY_APART },
         { KEY("lean"), take_lean, 0, false, NULL, 0 },
         { KEY("note"), take_text, offsetof(struct record_set_row, note), false, NULL, 0 },
     };
@@ -277,7 +277,7 @@ take_set(struct reader *in, void *at, const struct field *field)
         { KEY("sigma"), take_sigma, offsetof(struct draft, sigma), false, NULL, 0 },
         { KEY("side"), take_word, offsetof(struct draft, side), false, sides, 4 },
         { KEY("tolerance"), take_tolerance, offsetof(struct draft, tolerance), false, NULL, 0 },
-        { KEY("reveal"), take_length, offsetof(struct draft, reveal), false, NULL, 0 },
+        { KEY("reveal"), take_likely_signed, offsetof(struct draft, reveal), false, NULL, LIKELY_POST },
         { KEY("note"), take_text, offsetof(struct draft, note), false, NULL, 0 },
     };
     struct seen seen;
