@@ -197,6 +197,7 @@ take_pad(struct reader *in, void *at, const struct field *field)
     draft.pad.place = place;
     draft.pad.grade_place = seen_field(&seen, PAD_GRADE) ? seen.at[PAD_GRADE] : place;
     draft.pad.margin_place = seen_field(&seen, PAD_MARGIN) ? seen.at[PAD_MARGIN] : place;
+    draft.pad.spots_place = seen_field(&seen, PAD_SPOTS) ? seen.at[PAD_SPOTS] : place;
     in->r->pad[in->r->pads++] = draft.pad;
 }
 
