@@ -3,6 +3,7 @@
 
 #include "measure.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -50,6 +51,17 @@ take_post_size(struct reader *in, void *at, const struct field *field)
 
 /* ---- bell and collar ---- */
 
+/* True where the current event opens a mapping, or is a key with no blank behind its colon, which fields_read() says. */
+static bool
+wants_keys(struct reader *in, const char *key, const char *example)
+{
+    char wanted[120];
+    if (in->e.event.type == YAML_SCALAR_EVENT && memchr(events_text(&in->e), ':', events_length(&in->e)))
+        return true;
+    snprintf(wanted, sizeof wanted, "%s wants two keys with values: %s: %s", key, key, example);
+    return wants_mapping(in, wanted);
+}
+
 struct wide {
     length diameter, height;
 };
@@ -62,7 +74,8 @@ take_wide(struct reader *in, void *at, const struct field *field)
         { KEY("height"), take_likely, offsetof(struct wide, height), true, NULL, LIKELY_HEIGHT },
     };
     struct seen seen;
-    (void)fields_read(in, fields, 2, at, field->key, &seen);
+    if (wants_keys(in, field->key, in->r->job.unit == LENGTH_BARE_M ? "{diameter: 600 mm, height: 300 mm}" : "{diameter: 24 in, height: 12 in}"))
+        (void)fields_read(in, fields, 2, at, field->key, &seen);
 }
 
 /* ---- up to where ---- */
@@ -109,7 +122,8 @@ take_bag(struct reader *in, void *at, const struct field *field)
         { KEY("mass"), take_mass, offsetof(struct record_concrete, bag_mass), true, NULL, 0 },
     };
     struct seen seen;
-    (void)fields_read(in, fields, 2, at, field->key, &seen);
+    if (wants_keys(in, field->key, in->r->job.unit == LENGTH_BARE_M ? "{yield: 9.5 L, mass: 20 kg}" : "{yield: 0.60 ft3, mass: 80 lb}"))
+        (void)fields_read(in, fields, 2, at, field->key, &seen);
 }
 
 /* ---- the entry ---- */
