@@ -42,6 +42,8 @@ struct cmd_given {
     const char *file;  /* the first, or the only one */
     char **files;      /* all */
     int file_count;
+    bool data;                       /* --json or --csv... */
+    const struct sheet_table *table; /* ...and the table of the latter */
 };
 
 /*
@@ -159,14 +161,14 @@ int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 /* concrete */
 
 int cmd_run(const struct cmd *cmd, int argc, char **argv);
-extern const struct cmd_option cmd_run_options[3];
+extern const struct cmd_option cmd_run_options[4];
 
 int cmd_pad(const struct cmd *cmd, int argc, char **argv);
-extern const struct cmd_option cmd_pad_options[2];
+extern const struct cmd_option cmd_pad_options[3];
 
-extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[6],
+extern const struct cmd_option cmd_reduce_options[4], cmd_close_options[3], cmd_stakes_options[7],
     cmd_new_options[10], cmd_book_options[7], cmd_strike_options[4], cmd_import_options[7], cmd_check_options[1],
-    cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[4], cmd_adjust_options[2], cmd_plan_options[2],
-    cmd_suspects_options[1];
+    cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[5], cmd_adjust_options[3], cmd_plan_options[3],
+    cmd_suspects_options[2];
 
 #endif

@@ -78,8 +78,7 @@ put_adjusted_point(struct writer *w, const struct fit *f, uint32_t i)
     open_object(w);
     text(w, KEY("at"), spot_name(job, i));
     text(w, KEY("on"), spot_on(job, i));
-    if (job->spot[i].position > 1)
-        count(w, KEY("position"), true, job->spot[i].position);
+    count(w, KEY("position"), true, job->spot[i].position);
     number(w, KEY("adjusted"), true, value);
     put_sigmas(w, f, sigma);
     text(w, KEY("check"), words[f->check[i]]);
@@ -188,18 +187,15 @@ put_piece(struct writer *w, const struct fit *f, const struct fit_piece *piece)
 }
 
 int
-sheet_adjust_json(const struct fit *f, FILE *out)
+sheet_adjust_data(const struct fit *f, const struct sheet_table *table, FILE *out)
 {
     const struct job *job = f->a->job;
     struct writer w;
     uint32_t *spot = loop_room(f);
     if (!spot)
         return -1;
-    writer_open(&w, out, job->r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&job->r->texts, job->r->job.name));
-    text(&w, KEY("unit"), length_unit_word(job->r->job.unit));
-    writer_record(&w, &job->r->chain, job->r->entries);
+    writer_open(&w, table, out, job->r->job.unit);
+    writer_begin(&w, "rodbook/adjust/1", job->r);
     put_fit(&w, f);
     open_list(&w, KEY("points"));
     for (uint32_t i = 0; i < job->spots; i++)
@@ -222,7 +218,6 @@ sheet_adjust_json(const struct fit *f, FILE *out)
         put_piece(&w, f, &f->piece[i]);
     close_list(&w);
     put(&w, "}\n");
-    writer_flush(&w);
     free(spot);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

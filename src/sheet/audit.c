@@ -562,13 +562,14 @@ write_asked(struct writer *w, const struct audit *a)
 }
 
 int
-sheet_audit_json(const struct audit *a, FILE *out)
+sheet_audit_data(const struct audit *a, const struct sheet_table *table, FILE *out)
 {
     const struct record *r = &a->r;
     struct writer w;
     bool named = r->has_job && r->job.name != RECORD_NONE;
-    writer_open(&w, out, r->job.unit);
+    writer_open(&w, table, out, r->job.unit);
     put(&w, "{");
+    text(&w, KEY("schema"), "rodbook/audit/1");
     text(&w, KEY("job"), named ? names_text(&r->texts, r->job.name) : NULL);
     text(&w, KEY("unit"), knows_unit(r) ? length_unit_word(r->job.unit) : NULL);
     writer_record(&w, &a->chain, a->entries);
@@ -584,6 +585,5 @@ sheet_audit_json(const struct audit *a, FILE *out)
     count(&w, KEY("damage"), true, a->damage);
     write_asked(&w, a);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

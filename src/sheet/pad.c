@@ -502,16 +502,13 @@ put_volumes(struct writer *w, const struct earth *e)
 }
 
 int
-sheet_pad_json(const struct earth *e, FILE *out)
+sheet_pad_data(const struct earth *e, const struct sheet_table *table, FILE *out)
 {
     const struct record *r = e->job->r;
     const struct record_grade *g = e->grade.from;
     struct writer w;
-    writer_open(&w, out, r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&r->texts, r->job.name));
-    text(&w, KEY("unit"), length_unit_word(r->job.unit));
-    writer_record(&w, &r->chain, r->entries);
+    writer_open(&w, table, out, r->job.unit);
+    writer_begin(&w, "rodbook/pad/1", r);
     count(&w, KEY("entry"), true, (uint64_t)e->from->entry + 1);
     truth(&w, KEY("good"), true, e->good);
     text(&w, KEY("line"), g->name == RECORD_NONE ? NULL : names_text(&r->names, g->name));
@@ -526,6 +523,5 @@ sheet_pad_json(const struct earth *e, FILE *out)
     text(&w, KEY("source"), e->from->source == RECORD_NONE ? NULL : names_text(&r->texts, e->from->source));
     put_lists(&w, e);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

@@ -140,20 +140,16 @@ put_row(struct writer *w, const struct settings *s, const struct setting_row *ro
 }
 
 int
-sheet_run_json(const struct settings *s, FILE *out)
+sheet_run_data(const struct settings *s, const struct sheet_table *table, FILE *out)
 {
     struct writer w;
     const struct record *r = s->job->r;
-    writer_open(&w, out, r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&r->texts, r->job.name));
-    text(&w, KEY("unit"), length_unit_word(r->job.unit));
-    writer_record(&w, &r->chain, r->entries);
+    writer_open(&w, table, out, r->job.unit);
+    writer_begin(&w, "rodbook/run/1", r);
     open_list(&w, KEY("rows"));
     for (size_t i = 0; i < s->rows; i++)
         put_row(&w, s, &s->row[i]);
     close_list(&w);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

@@ -426,6 +426,8 @@ put_suspect(struct writer *w, const struct suspects *s, size_t i)
         put_place(w, s, x->other);
         number(w, KEY("booked"), true, s->reading[x->other].value);
         close_object(w);
+    } else {
+        text(w, KEY("other"), NULL);
     }
     close_object(w);
 }
@@ -466,10 +468,12 @@ put_shot(struct writer *w, const struct suspects *s, const struct suspects_shot 
 }
 
 static void
-put_fault(struct writer *w, const struct suspects *s, const struct suspects_fault *f)
+put_fault(struct writer *w, const struct suspects *s, size_t number)
 {
+    const struct suspects_fault *f = &s->fault[number];
     char setup[SHEET_WORDS];
     open_object(w);
+    count(w, KEY("fault"), true, number + 1);
     open_list(w, KEY("loops"));
     for (uint32_t l = 0; l < s->scene.loops; l++)
         if (s->cluster[l] == f->first_loop)
@@ -494,24 +498,20 @@ put_fault(struct writer *w, const struct suspects *s, const struct suspects_faul
 }
 
 int
-sheet_suspects_json(const struct suspects *s, FILE *out)
+sheet_suspects_data(const struct suspects *s, const struct sheet_table *table, FILE *out)
 {
     struct writer w;
     const struct job *job = s->job;
-    writer_open(&w, out, job->r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&job->r->texts, job->r->job.name));
-    text(&w, KEY("unit"), length_unit_word(job->r->job.unit));
-    writer_record(&w, &job->r->chain, job->r->entries);
+    writer_open(&w, table, out, job->r->job.unit);
+    writer_begin(&w, "rodbook/suspects/1", job->r);
     truth(&w, KEY("outside"), true, s->faults > 0 || job->outside);
     open_list(&w, KEY("faults"));
     for (size_t i = 0; i < s->faults; i++)
-        put_fault(&w, s, &s->fault[i]);
+        put_fault(&w, s, i);
     close_list(&w);
     count(&w, KEY("loops"), true, s->scene.loops);
     count(&w, KEY("closing_readings"), true, s->closes);
     count(&w, KEY("unchecked_readings"), true, s->unchecked);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }
