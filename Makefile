@@ -100,11 +100,17 @@ $(BUILD)/tests/faults/short.so: tests/faults/short.c Makefile # without the sani
 	@mkdir -p $(@D)
 	$(CC) $(OURS) -O2 -g -shared -o $@ $<
 
+# Records for tests/data/forms.
+RECORDS = $(BUILD)/tests/data/records
+
+$(RECORDS): $(BUILD)/tests/data/records.o $(STATIC)
+	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(TEST_LIBS)
+
 faults: all $(FAULTS)
 	ASAN_OPTIONS=detect_leaks=0 BUILD=$(BUILD) $(BUILD)/tests/faults/faults
 
-check: all $(TEST_BIN) $(BUILD)/manual $(FAULTS)
-	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms tests/manual tests/checks tests/faults/quick
+check: all $(TEST_BIN) $(BUILD)/manual $(FAULTS) $(RECORDS)
+	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms tests/manual tests/checks tests/data/forms tests/faults/quick
 
 golden: $(PROGRAM)
 	for s in fernhill mill-lane quay-nursery; do for c in reduce close adjust stakes; do \
@@ -165,4 +171,4 @@ FORCE:
 .PHONY: FORCE all manual golden exact bits check faults san lint bench suspects-trial install clean
 .SECONDARY:
 
--include $(LIB_OBJ:.o=.d) $(CMD_OBJ:.o=.d) $(TEST_BIN:=.d) $(FAULTS_OBJ:.o=.d)
+-include $(LIB_OBJ:.o=.d) $(CMD_OBJ:.o=.d) $(TEST_BIN:=.d) $(FAULTS_OBJ:.o=.d) $(RECORDS:=.d)

@@ -39,6 +39,13 @@ csv_out_open(struct csv_out *c, const struct sheet_table *table, FILE *out)
     *c = (struct csv_out){ .out = out, .unit = "" };
     c->row_path_n = strlen(table->path);
     memcpy(c->row_path, table->path, c->row_path_n + 1);
+    size_t commas = 0;
+    for (const char *p = table->columns; *p; p++)
+        commas += *p == ',';
+    c->column = calloc(commas + 1, sizeof *c->column);
+    c->no_memory = c->column == NULL;
+    if (!c->column)
+        return;
     for (const char *word = table->columns; *word;) {
         size_t n = strcspn(word, ",");
         add_column(c, word, n);
@@ -51,6 +58,7 @@ csv_out_close(struct csv_out *c)
 {
     for (size_t i = 0; i < c->columns; i++)
         free(c->column[i].text);
+    free(c->column);
     return c->no_memory || c->too_deep ? -1 : 0;
 }
 
@@ -338,7 +346,7 @@ take_between(struct csv_out *c, char byte)
 void
 csv_out_take(struct csv_out *c, const char *bytes, size_t n)
 {
-    for (size_t i = 0; i < n && !c->too_deep; i++) {
+    for (size_t i = 0; i < n && c->column && !c->too_deep; i++) {
         if (c->list_depth > 0)
             take_list(c, bytes[i]);
         else if (c->in_text)

@@ -12,7 +12,6 @@
 
 #include "rodbook/sheet.h"
 
-#define CSV_OUT_COLUMNS 48
 #define CSV_OUT_DEPTH 12
 #define CSV_OUT_PATH 128
 
@@ -31,7 +30,7 @@ struct csv_column {
 
 struct csv_out {
     FILE *out;
-    struct csv_column column[CSV_OUT_COLUMNS];
+    struct csv_column *column;
     size_t columns, next; /* next: the column that most likely comes next */
     char row_path[CSV_OUT_PATH];
     size_t row_path_n;

@@ -26,10 +26,7 @@ put_link(struct writer *w, const struct job *job, const struct level_link *link)
     number(w, KEY("sum_rise"), link->summed, link->sum_rise);
     number(w, KEY("sum_fall"), link->summed, link->sum_fall);
     number(w, KEY("misclosure"), closes, link->misclosure);
-    char allowed[40];
-    snprintf(allowed, sizeof allowed, "%.9f", link->allowed_nm / w->unit_nm);
-    key(w, KEY("allowed"));
-    put(w, limit ? allowed : "null");
+    writer_real(w, KEY("allowed"), limit, link->allowed_nm / w->unit_nm);
     truth(w, KEY("within"), limit, link->within == LEVEL_WITHIN);
     truth(w, KEY("spread"), closes, link->spread);
     text(w, KEY("closure"), sheet_quality_word(link->quality));

@@ -1,6 +1,7 @@
 #include "writer.h"
 
 #include <jansson.h>
+#include <math.h>
 #include <stdlib.h>
 
 void
@@ -68,6 +69,19 @@ writer_quote(struct writer *w, const char *value)
     w->no_memory |= quoted == NULL;
     free(quoted);
     json_decref(string);
+}
+
+void
+writer_real(struct writer *w, const char *written, size_t n, bool known, double value)
+{
+    char out[340]; /* the largest double has 309 digits before its point */
+    key(w, written, n);
+    if (!known || !isfinite(value)) {
+        put(w, "null");
+        return;
+    }
+    snprintf(out, sizeof out, "%.9f", value);
+    put(w, out[0] == '-' && !strpbrk(out, "123456789") ? out + 1 : out); /* no 0 has a sign */
 }
 
 void

@@ -101,6 +101,9 @@ deviation(struct writer *w, const char *written, size_t n, double sigma)
     number(w, written, n, sigma >= 0, sigma >= 0 ? (length)(sigma * (double)LENGTH_M + 0.5) : 0);
 }
 
+/* A number of any other kind, nine decimals: statistics, limits, which are no whole nanometres, areas. */
+void writer_real(struct writer *w, const char *written, size_t n, bool known, double value);
+
 static inline void
 count(struct writer *w, const char *written, size_t n, bool known, uint64_t value)
 {
