@@ -491,6 +491,14 @@ write_spans(struct writer *w, const struct audit *a)
     close_list(w);
 }
 
+/* A name, or null where damage left none. */
+static void
+write_name(struct writer *w, const char *written, size_t n, bool known, const struct record *r, uint32_t number)
+{
+    const char *name = known ? names_text(&r->names, number) : "";
+    text(w, written, n, name[0] ? name : NULL);
+}
+
 /* The row and its struck sights; of a section, its ends and its rise. */
 static void
 write_sights(struct writer *w, const struct record *r, const struct audit_struck *s)
@@ -500,13 +508,13 @@ write_sights(struct writer *w, const struct record *r, const struct audit_struck
     const struct record_extra *x = row && knows_unit(r) ? record_extra(r, row) : NULL;
     uint32_t number_of = (uint32_t)(s->strike - r->strike);
     bool ahead = x && x->strike_ahead == number_of, bs = x && x->strike_bs == number_of;
-    text(w, KEY("at"), row ? names_text(&r->names, row->at) : NULL);
+    write_name(w, KEY("at"), row != NULL, r, row ? row->at : 0);
     text(w, KEY("on"), row ? record_on_word((enum record_on)row->on) : NULL);
     number(w, KEY("bs"), bs, bs ? row->bs : 0);
     number(w, KEY("is"), ahead && (row->flags & RECORD_HAS_IS), ahead ? row->ahead : 0);
     number(w, KEY("fs"), ahead && (row->flags & RECORD_HAS_FS), ahead ? row->ahead : 0);
-    text(w, KEY("from"), section ? names_text(&r->names, section->from) : NULL);
-    text(w, KEY("to"), section ? names_text(&r->names, section->to) : NULL);
+    write_name(w, KEY("from"), section != NULL, r, section ? section->from : 0);
+    write_name(w, KEY("to"), section != NULL, r, section ? section->to : 0);
     number(w, KEY("rise"), section && knows_unit(r), section ? section->rise : 0);
 }
 
