@@ -57,11 +57,12 @@ struct audit_break {
     uint32_t again; /* the entry below whose digest fits: what is altered above was altered before that was written */
 };
 
-/* A strike, and the row of levels or the section that it strikes; neither where it strikes nothing (said). */
+/* A strike, and the row of levels, the section or the taped length that it strikes; none where it strikes nothing (said). */
 struct audit_struck {
     const struct record_strike *strike;
     const struct record_row *row;
     const struct record_section *section;
+    const struct record_taped *taped;
     size_t first, count; /* what stands in its place: audit.again[first ... first + count - 1] */
 };
 

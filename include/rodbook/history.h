@@ -19,10 +19,10 @@ struct history_name {
     uint32_t first, count; /* history.value[first ... first + count - 1] */
 };
 
-/* A row, half a row or a section that was struck. */
+/* A row, half a row, a section or a taped length that was struck. */
 struct history_strike {
     uint32_t strike;       /* index into record.strike */
-    uint32_t row, section; /* index into record.row, or into record.section; the other is RECORD_NONE */
+    uint32_t row, section, taped; /* index into record.row, .section or .taped; the others are RECORD_NONE */
     bool bs, ahead;        /* the sights of the row that it strikes */
     uint32_t first, count; /* history.instead[first ... ]: rows that stand for it, in booking order */
 };

@@ -24,6 +24,7 @@ struct job_options {
     bool to_adjust;       /* carry and judge lines only, those outside too: adjust.h does the rest */
     bool spread_anyway;   /* spread a misclosure that is beyond its limit */
     bool stakes;          /* work out grades and stakes */
+    bool tapes;           /* look at what was taped as well, for its complaints: square.h */
     bool grade_optional;  /* and say nothing where the record has no grade */
     const char *grade;    /* only this grade, for every kind of point; or NULL */
     uint32_t setup_entry; /* grade rods for this set-up: entry number and set-up of it; 0: the last that read each point */

@@ -75,8 +75,8 @@ struct record_entry {
     uint8_t seal;   /* enum seal_state */
     uint32_t by;    /* a text: initials; or RECORD_NONE */
     uint32_t time;  /* a text, as written; or RECORD_NONE */
-    uint32_t rows;  /* of levels and sections: rows booked in it, struck included */
-    uint32_t first; /* and its first row in record.row or record.section */
+    uint32_t rows;  /* of levels, sections and tape: rows booked in it, struck included */
+    uint32_t first; /* and its first row in record.row, record.section or record.taped */
     uint32_t head;  /* and its record.run, or RECORD_NONE */
 };
 
@@ -249,6 +249,8 @@ struct record_site_row {
     length spacing;        /* 0: a list of places */
     uint32_t first, count; /* that list: record.site_place[first ... first + count - 1], centres, from the row's beginning */
     struct diag_place place;
+    struct diag_place list_place; /* of spacing or at */
+    struct diag_place in_place;   /* of in */
 };
 
 /* A gap without posts, door posts on both sides of it. */
@@ -267,7 +269,61 @@ struct record_site {
     uint32_t corner[4];             /* names: first corner, along the length, opposite, along the width */
     uint32_t first_row, rows;       /* record.site_row */
     uint32_t first_door, doors;     /* record.site_door */
+    bool has_string, has_set_back, has_corners; /* else they are what is usual */
     uint32_t entry;
+    struct diag_place place;
+    struct diag_place post_place, string_place, corners_place; /* `place` where not given */
+};
+
+/* ---- measured lengths ---- */
+
+/* What is known of a tape; bits of record_tape.has. */
+enum {
+    RECORD_TAPE_LENGTH = 1,    /* nominal and actual */
+    RECORD_TAPE_TEMP = 2,
+    RECORD_TAPE_PULL = 4,
+    RECORD_TAPE_WEIGHT = 8,    /* with weighed, or nominal for it */
+    RECORD_TAPE_AREA = 16,
+    RECORD_TAPE_MODULUS = 32,
+    RECORD_TAPE_EXPANSION = 64
+};
+
+/* One entry of taped lengths. One that does not continue another is a position of what it measures. */
+struct record_tape {
+    uint32_t entry;          /* index */
+    uint32_t continues;      /* an entry's number, as written; 0: none */
+    uint32_t head;           /* index into record.tape: itself, or the one that it adds to */
+    uint32_t date, tape, crew, note; /* texts, or RECORD_NONE */
+    double sigma;            /* m, of one taped length; 0 when not stated */
+    length tolerance;        /* 0 when not stated */
+    uint32_t corner[4];      /* names, round the frame; corner[0] RECORD_NONE when not stated */
+    unsigned has;            /* RECORD_TAPE_... */
+    length nominal, actual;  /* at the standard temperature and pull; nominal 0 when not stated */
+    length weighed;          /* of how much tape `weight` is; 0 when not stated: of nominal */
+    double temp;             /* standard, C */
+    double pull;             /* standard, N */
+    double weight;           /* kg */
+    double area;             /* m^2, of its section */
+    double modulus;          /* Pa */
+    double expansion;        /* per K */
+    struct diag_place place, continues_place;
+};
+
+/* Flags of a taped length. */
+enum { RECORD_TAPED_TEMP = 1, RECORD_TAPED_PULL = 2, RECORD_TAPED_RISE = 4, RECORD_TAPED_SLOPE = 8 };
+
+struct record_taped {
+    uint32_t from, to;        /* names */
+    length read;              /* as it stood on the tape */
+    unsigned has;             /* RECORD_TAPED_... */
+    double temp;              /* C, of the tape */
+    double pull;              /* N */
+    length rise;              /* between its ends, either sign */
+    double slope;             /* radians from level */
+    uint32_t first, spans;    /* hung unsupported: record.tape_span[first ... first + spans - 1] */
+    uint32_t note;            /* a text, or RECORD_NONE */
+    uint32_t strike;          /* index into record.strike, or RECORD_NONE */
+    uint32_t tape, number;    /* index into record.tape; row of its entry, from 1 */
     struct diag_place place;
 };
 
@@ -285,7 +341,32 @@ struct record_hole {
     length footing;     /* thickness of the footing under the post */
     length diameter;
     length post_length; /* as bought */
+    length top;         /* of the post's top above the grade that post marks are at */
+    uint32_t grade;     /* a name: the grade that `from: grade` means; RECORD_NONE: the one that post marks are at */
     uint32_t source;    /* a text: who says so; RECORD_NONE */
+    uint32_t entry;
+    struct diag_place place;
+};
+
+/* ---- concrete ---- */
+
+enum record_fill { RECORD_FILL_TO_GROUND, RECORD_FILL_BELOW_GROUND, RECORD_FILL_THICK };
+enum record_footing { RECORD_FOOTING_POURED, RECORD_FOOTING_LAID };
+
+/* What goes into the holes. The last such entry holds whole. */
+struct record_concrete {
+    length post_along, post_across; /* section; 0: not stated here */
+    bool post_round;                /* then both are its diameter */
+    length bell_diameter, bell_height, collar_diameter, collar_height; /* 0: none */
+    enum record_fill fill;
+    length fill_by;      /* below ground, or thick */
+    int footing;         /* enum record_footing; -1: not stated */
+    double waste;        /* share of the volume; below 0: not stated */
+    double bag_yield;    /* m^3; 0: not stated */
+    double bag_mass;     /* kg; 0: not stated */
+    double step;         /* m^3: a load is ordered in steps of it; 0: not stated */
+    double bulking;      /* share by which what is dug swells; below 0: not stated */
+    length slump;        /* 0: not stated */
     uint32_t entry;
     struct diag_place place;
 };
@@ -423,8 +504,16 @@ struct record {
     size_t site_doors, site_door_room;
     length *site_place;
     size_t site_places, site_place_room;
+    struct record_tape *tape;
+    size_t tapes, tape_room;
+    struct record_taped *taped;
+    size_t tapeds, taped_room;
+    length *tape_span;
+    size_t tape_spans, tape_span_room;
     struct record_hole *hole;
     size_t holes, hole_room;
+    struct record_concrete *concrete; /* the last one holds */
+    size_t concretes, concrete_room;
     struct record_pad *pad; /* the last one holds */
     size_t pads, pad_room;
     uint32_t *pad_spot;
@@ -483,5 +572,13 @@ struct record_dist record_dist_of(const struct record *r, const struct record_ro
 
 /* The record's own word. */
 const char *record_on_word(enum record_on on);
+
+/* The same of a kind of point; and the kind of a word, RECORD_POINT_KINDS for none. */
+const char *record_kind_word(enum record_point_kind kind);
+enum record_point_kind record_kind_of(const char *word, size_t n);
+
+/* A slope as a record has it, "1 in 120", "0.8 %" or "1/8 in per ft", in lowest terms: rise 0 or more, no more than run. False,
+ * and outputs untouched, for anything else. */
+bool record_read_slope(const char *text, size_t n, int64_t *rise, int64_t *run);
 
 #endif

@@ -9,11 +9,15 @@
 
 #include "rodbook/audit.h"
 #include "rodbook/booking.h"
+#include "rodbook/building.h"
 #include "rodbook/earth.h"
 #include "rodbook/fit.h"
+#include "rodbook/grades.h"
 #include "rodbook/history.h"
 #include "rodbook/job.h"
+#include "rodbook/order.h"
 #include "rodbook/plan.h"
+#include "rodbook/posts.h"
 #include "rodbook/setting.h"
 #include "rodbook/suspects.h"
 
@@ -97,15 +101,30 @@ enum sheet_data_part { SHEET_DATA_BOOK = 1, SHEET_DATA_STAKES = 2 };
 /* The same as data; `parts` adds to runs and points. */
 int sheet_data(const struct job *job, unsigned parts, const struct sheet_table *table, FILE *out);
 
-/* site */
+/* The building set out, for people and as JSON. 0, or -1 without memory. */
+int sheet_site(const struct building *b, FILE *out);
+int sheet_site_data(const struct building *b, const struct sheet_table *table, FILE *out);
 
-/* square */
+/* What was taped: frames, triangles and lengths, for people and as JSON. 0, or -1 without memory. */
+struct square;
+int sheet_square(const struct square *s, FILE *out);
+int sheet_square_data(const struct square *s, const struct sheet_table *table, FILE *out);
 
-/* grade */
+/* What the grade could be, from the ground shots; and as JSON. 0, or -1 without memory. */
+int sheet_grades(const struct grades *g, FILE *out);
+int sheet_grades_data(const struct grades *g, const struct sheet_table *table, FILE *out);
 
-/* posts */
+/* Why a grade was taken, as it is booked with it: one line, cut at `room` bytes; and why one cannot be. */
+void sheet_grade_reason(char *out, size_t room, const struct grades *g, enum grades_kind kind);
+const char *sheet_grade_lack(enum grades_lack lack);
 
-/* concrete */
+/* Holes and posts: depths, marks, lengths. 0, or -1 without memory. */
+int sheet_posts(const struct posts *p, FILE *out);
+int sheet_posts_data(const struct posts *p, const struct sheet_table *table, FILE *out);
+
+/* What the holes take, and what is ordered for them. 0, or -1 without memory. */
+int sheet_concrete(const struct order *o, FILE *out);
+int sheet_concrete_data(const struct order *o, const struct sheet_table *table, FILE *out);
 
 /* Rows of posts as they stand after setting, for people and as data. 0, or -1 without memory. */
 int sheet_run(const struct settings *s, FILE *out);

@@ -63,6 +63,20 @@ int sure_stakes(struct job *job, const struct adjust *net, double confidence, st
 /* Of a confidence p above 0 and below 1: a normal variable is within so many standard deviations with chance p. */
 double sure_factor(double p);
 
+/* One more node of a sum, with its share; what is held or never read adds nothing. Room for four different ones. */
+void sure_form_add(struct sure_form *form, uint32_t node, double share);
+
+/*
+ * sure_form_variance - variance of a sum of adjusted elevations, m^2
+ *
+ * Result
+ *   0, or -1 without memory
+ *
+ * Method    sum of share_i share_j Z_ij, with one solve of the net for each node but the last. It cancels as
+ *           adjust_difference() does.
+ */
+int sure_form_variance(const struct adjust *a, const struct sure_form *form, double *variance);
+
 /* The move of a stake that was read; false where it has none. */
 bool sure_form_of(const struct adjust *a, const struct job_stake *s, struct sure_form *form);
 

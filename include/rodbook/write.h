@@ -51,6 +51,26 @@ void write_row(FILE *out, const struct write_row *row);
 
 void write_strike(FILE *out, uint32_t entry, uint32_t row, enum record_sight sight, const char *reason);
 
+/*
+ * A length that was worked out, written so that it is read back exactly: in the job's unit where that takes no more than
+ * nine decimals, or 64ths of an inch; else in millimetres.
+ */
+void write_length(FILE *out, length value, enum length_unit unit);
+
+/* A grade, level or sloping along x or y from x = y = 0. */
+struct write_grade {
+    const char *name;
+    bool subgrade;
+    uint32_t serves;          /* bits of kinds; 0: all, and not written */
+    length level;
+    int64_t rise, run;        /* rise 0: level; else lowest terms, below 0 a fall */
+    bool across;              /* towards width, else length */
+    const char *tolerance;    /* as it was said; NULL: not said */
+    const char *note;
+};
+
+void write_grade(FILE *out, const struct write_grade *g, enum length_unit unit);
+
 /* True for a day of the calendar, as 2026-05-02. */
 bool write_is_day(const char *text);
 

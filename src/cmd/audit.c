@@ -13,7 +13,7 @@ const struct cmd_option cmd_audit_options[5] = {
     [KEY] = { "key", "KEY", "look for seals by this key: a public key's 64 digits, or a key file" },
     [DIGESTS] = { "digests", NULL, "digests and signatures alone, quick, for a record of any size" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
-    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: audit, breaks, seals, hand_written, torn, struck" },
+    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: summary, breaks, seals, hand_written, torn, struck" },
 };
 
 /* ---- progress ---- */

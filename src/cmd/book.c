@@ -62,6 +62,8 @@ open_record(struct session *s, uint32_t run, bool tell)
     int rc = append_open(&s->append, s->file, &s->record, &d);
     bool sound = rc == 0 && d.errors == 0;
     if (sound)
+        rc = job_building(&s->record, &d);
+    if (rc == 0 && sound)
         rc = job_work(&s->job, &s->record, &options, &d);
     if (rc == 0 && sound)
         rc = booking_open(&s->booking, &s->record, &s->job, run);
@@ -148,7 +150,7 @@ body_close(struct body *b)
 static bool
 reaches_us(uint32_t run, const char *text, size_t n)
 {
-    static const char *const words[] = { "\nstrike:", "\nmarks:", "\npoints:", "\ngrade:" };
+    static const char *const words[] = { "\nstrike:", "\nmarks:", "\npoints:", "\ngrade:", "\nsite:" };
     static const char continues[] = "\n  continues: ";
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
         if (memmem(text, n, words[i], strlen(words[i])))

@@ -24,13 +24,29 @@ show_history(const struct cmd_record *c)
     return rc;
 }
 
+/* Holes, posts and concrete as well, so that their faults are found. */
+static int
+look_at_holes(struct cmd_record *c, void *into)
+{
+    const struct posts_options options = { .any_grade = true };
+    struct posts posts;
+    struct order order = { .posts = NULL };
+    (void)into;
+    int rc = posts_work(&posts, &c->job, &options, &c->diag);
+    if (rc == 0 && c->diag.errors == 0 && c->record.concretes > 0)
+        rc = order_work(&order, &posts, &c->diag);
+    order_release(&order);
+    posts_release(&posts);
+    return rc;
+}
+
 /* Stakes are worked out as well where there is a grade, so that its faults are found. */
 static int
 check_file(const char *file, bool history)
 {
     struct cmd_record c;
-    struct job_options options = { .stakes = true, .grade_optional = true };
-    int rc = cmd_work(&c, file, &options);
+    struct job_options options = { .stakes = true, .grade_optional = true, .tapes = true };
+    int rc = cmd_work_on(&c, file, &options, look_at_holes, NULL);
     bool unread = rc != 0 && c.record.entries == 0 && c.diag.errors > 0 && c.diag.item && c.diag.item[0].place.line == 0;
     size_t faults = c.diag.errors + c.diag.warnings;
     if (history && show_history(&c) != 0)

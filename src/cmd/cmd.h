@@ -3,7 +3,10 @@
 #define CMD_H
 
 #include "rodbook/append.h"
+#include "rodbook/building.h"
 #include "rodbook/job.h"
+#include "rodbook/order.h"
+#include "rodbook/posts.h"
 #include "rodbook/sheet.h"
 #include "rodbook/source.h"
 
@@ -36,7 +39,7 @@ extern const struct cmd cmd_table[];
 extern const size_t cmd_count;
 
 /* A command's options as they were given: value[i] is "" for an option without a value, NULL when not given. */
-#define CMD_OPTIONS_MOST 16
+#define CMD_OPTIONS_MOST 24
 struct cmd_given {
     const char *value[CMD_OPTIONS_MOST];
     const char *file;  /* the first, or the only one */
@@ -72,6 +75,11 @@ struct cmd_record {
  *   0, or -1 where a fault keeps it from its result. Either way: cmd_release().
  */
 int cmd_work(struct cmd_record *c, const char *file, const struct job_options *options);
+
+/* What else is worked out of a job without errors, before complaints are put in order. 0, or -1 without memory. */
+typedef int cmd_more(struct cmd_record *c, void *into);
+int cmd_work_on(struct cmd_record *c, const char *file, const struct job_options *options, cmd_more *more, void *into);
+
 void cmd_release(struct cmd_record *c);
 
 /* Prints what a command is for. 0, or -1 without memory. */
@@ -150,15 +158,23 @@ int cmd_key(const struct cmd *cmd, int argc, char **argv);
 int cmd_seal(const struct cmd *cmd, int argc, char **argv);
 int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 
-/* site */
+int cmd_site(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_site_options[2];
 
-/* square */
+int cmd_square(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_square_options[3];
 
-/* grade */
+int cmd_grade(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_grade_options[17];
 
-/* posts */
+int cmd_posts(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_posts_options[6];
 
-/* concrete */
+/* The record has no post to say anything of: said. */
+void cmd_no_posts(struct cmd_record *c);
+
+int cmd_concrete(const struct cmd *cmd, int argc, char **argv);
+extern const struct cmd_option cmd_concrete_options[3];
 
 int cmd_run(const struct cmd *cmd, int argc, char **argv);
 extern const struct cmd_option cmd_run_options[4];

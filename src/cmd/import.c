@@ -143,7 +143,8 @@ share_out(struct import *i, struct diag *found, uint32_t lines)
     i->no_memory |= found->no_memory;
 }
 
-/* Read and work out the whole, as every command would. */
+/* Read and work out the whole, as every command would. Entries by hand are held against what they are under
+ * digests before the building adds its points to what was read. */
 static int
 judge(struct import *i, const char *bytes, size_t n, uint32_t lines)
 {
@@ -151,6 +152,10 @@ judge(struct import *i, const char *bytes, size_t n, uint32_t lines)
     struct diag found = { 0 };
     struct source source = source_of_bytes(bytes, n);
     int rc = record_read(&i->record, &source, &found);
+    if (rc == 0 && found.errors == 0 && !i->is_csv)
+        rc = carry_verify(&i->carry, i->above.bytes, i->above.n, &i->record, &i->from.diag);
+    if (rc == 0 && found.errors == 0)
+        rc = job_building(&i->record, &found);
     if (rc == 0 && found.errors == 0)
         rc = job_work(&i->job, &i->record, &options, &found);
     share_out(i, &found, lines);
@@ -186,7 +191,7 @@ open_record(struct import *i)
         keep_faults(i);
         return -1;
     }
-    if (job_work(&i->into.job, &i->into.record, &options, d) != 0) {
+    if (job_building(&i->into.record, d) != 0 || job_work(&i->into.job, &i->into.record, &options, d) != 0) {
         i->no_memory = true;
         return -1;
     }
@@ -233,8 +238,6 @@ take_entries(struct import *i, const struct scan_end *at, bool is_new)
     if (rc != 0 || c->plain.n == 0 || sealed)
         return rc;
     rc = judge(i, c->plain.bytes, c->plain.n, c->lines_above);
-    if (rc == 0 && good(i))
-        rc = carry_verify(c, i->above.bytes, i->above.n, &i->record, &i->from.diag);
     if (rc != 0 || !good(i))
         return rc;
     if (is_new)

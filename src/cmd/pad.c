@@ -7,7 +7,7 @@ enum { SPREAD_ANYWAY, JSON, CSV };
 const struct cmd_option cmd_pad_options[3] = {
     [SPREAD_ANYWAY] = { "spread-anyway", NULL, "spread a misclosure that is outside its limit" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
-    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: pad, spots, squares, not_read" },
+    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: summary, spots, squares, not_read" },
 };
 
 static int

@@ -24,6 +24,8 @@ work(struct cmd_record *c, const char *file, double confidence, struct plans *pl
         return -1;
     if (c->diag.errors > 0)
         return 0;
+    if (job_building(&c->record, &c->diag) != 0)
+        return -1;
     if (c->record.plans == 0)
         diag_say(&c->diag, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-plan",
             "the record has no plan; add one: plan: {setups: [{from: BM1, batten: [SW1, SW2], to: BM1}]}");

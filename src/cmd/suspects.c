@@ -4,7 +4,7 @@ enum { JSON, CSV };
 
 const struct cmd_option cmd_suspects_options[2] = {
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
-    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: faults, loops, suspects, shoot_again" },
+    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: summary, faults, loops, suspects, shoot_again" },
 };
 
 /* The exit status. */

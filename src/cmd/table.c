@@ -46,15 +46,39 @@ const struct cmd cmd_table[] = {
         "those that bring every loop through that reading within its limit, the likeliest first; what to shoot again; and\n"
         "what is cleared. The record is not changed. Exit status 1 when something is outside its limit.",
         "rodbook suspects surveys/fernhill.yaml", OPTIONS(cmd_suspects_options), CMD_ONE_FILE },
-    /* site */
+    { "site", cmd_site, "[--json | --csv TABLE] FILE", "set the building out: lengths, diagonals, strings, battens, posts",
+        "From the record's last site entry: every side and diagonal to tape, where each string crosses its battens, where each\n"
+        "post falls along its string as running distances from one end, door openings, and x and y of every point. Exit\n"
+        "status 1 where a batten stands nearer than the set-back.",
+        "rodbook site surveys/fernhill.yaml", OPTIONS(cmd_site_options), CMD_ONE_FILE },
 
-    /* square */
+    { "square", cmd_square, "[--confidence PERCENT] [--json | --csv TABLE] FILE", "is what was taped square, and which stakes to move",
+        "Puts the tape's corrections to every taped length, fits each frame of four points by least squares, and says how far\n"
+        "every corner is out of square and every side off; whether the lengths can belong to one frame at all, and if not what\n"
+        "to tape again; which stakes to slide, how far and which way; and what the six lengths will be then. A frame taped\n"
+        "again is held against the slide that was asked. Exit status 1 where something is not surely within its tolerances, lacks\n"
+        "lengths, or does not fit.",
+        "rodbook square surveys/fernhill.yaml", OPTIONS(cmd_square_options), CMD_ONE_FILE },
 
-    /* grade */
+    { "grade", cmd_grade, "[--clear LENGTH] [--under LENGTH] [--slope-most SLOPE] [...] [--take N --name NAME] FILE",
+        "what the grade could be, from ground shots; and take one",
+        "Works out five grades from the ground shots: the lowest level string that clears the ground, the level that balances\n"
+        "cut and fill, slopes along the length and the width that balance, and the highest level that the posts reach. Each\n"
+        "with cut and fill, deepest hole, longest post, and whether water runs off. With --take the crew's choice is booked.",
+        "rodbook grade --clear \"6 in\" --under \"4 in\" surveys/fernhill.yaml", OPTIONS(cmd_grade_options), CMD_ONE_FILE },
 
-    /* posts */
+    { "posts", cmd_posts, "[--grade NAME] [--setup ENTRY.N] [--confidence PERCENT] [--spread-anyway] [--json | --csv TABLE] FILE",
+        "how deep each hole is and should be, and where its post's mark and cut come",
+        "Prints for every post the depth of its hole below ground and below grade, whether it is deep enough beyond doubt\n"
+        "or how much to dig, the rod reading that is deep enough, the height of the mark above the post's foot, the length\n"
+        "needed and what to cut off. Before the holes are dug: the same as it will be at the depth asked for. Exit status 1\n"
+        "where a hole is not surely deep enough, a post is too short, or a level that is needed is missing.",
+        "rodbook posts --confidence 99 job.yaml", OPTIONS(cmd_posts_options), CMD_ONE_FILE },
 
-    /* concrete */
+    { "concrete", cmd_concrete, "[--spread-anyway] [--json | --csv TABLE] FILE", "concrete for the holes: volumes, bags, a load, spoil",
+        "Prints what each hole takes, by its depth as read or as asked for, less the post; the whole with waste, in bags of\n"
+        "the yield that is stated or as a load in whole steps; and what is dug. Exit status 1 where a hole is left out.",
+        "rodbook concrete job.yaml", OPTIONS(cmd_concrete_options), CMD_ONE_FILE },
 
     { "run", cmd_run, "[--grade NAME] [--confidence PERCENT] [--json | --csv TABLE] FILE", "how the posts of a row stand: line, height, plumb, and which is the rogue",
         "Holds each row of posts that was measured (set entries) against its string, against the straight line that the posts\n"

@@ -101,14 +101,24 @@ work(struct cmd_record *c, const char *file, const struct job_options *options)
         source_close(&c->source); /* only excerpts need it from here on */
     if (c->diag.errors > 0)
         return 0;
+    if (job_building(&c->record, &c->diag) != 0)
+        return -1;
     return job_work(&c->job, &c->record, options, &c->diag);
 }
 
 int
 cmd_work(struct cmd_record *c, const char *file, const struct job_options *options)
 {
+    return cmd_work_on(c, file, options, NULL, NULL);
+}
+
+int
+cmd_work_on(struct cmd_record *c, const char *file, const struct job_options *options, cmd_more *more, void *into)
+{
     *c = (struct cmd_record){ .source = { .name = file, .fd = -1 } };
     int rc = work(c, file, options);
+    if (rc == 0 && more && c->diag.errors == 0)
+        rc = more(c, into);
     diag_sort(&c->diag);
     cmd_complain(c);
     if (rc != 0 || c->diag.no_memory)

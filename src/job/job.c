@@ -2,6 +2,7 @@
 #include "parts.h"
 
 #include "rodbook/room.h"
+#include "rodbook/square.h"
 
 #include <inttypes.h>
 #include <stdio.h>
@@ -307,7 +308,7 @@ int
 job_work(struct job *job, const struct record *r, const struct job_options *options, struct diag *d)
 {
     *job = (struct job){ .r = r, .spread = options->to_adjust ? RECORD_SPREAD_LEAST_SQUARES : r->job.spread };
-    if (job_tie(job, d) != 0)
+    if (job_tie(job, d) != 0 || (options->tapes && square_look(r, d) != 0))
         return -1;
     if (d->errors > 0)
         return 0;

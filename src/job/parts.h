@@ -44,6 +44,15 @@ bool job_place_of(const struct job *job, uint32_t name, struct site_place *place
 /* What stands at a point, as a bit of record_grade.serves. */
 uint32_t job_kind_bit(const struct job *job, uint32_t point, uint32_t on);
 
+/* The set-up that rods are asked for; LEVEL_NONE where the options name none. False: said. */
+bool job_named_setup(const struct job *job, const struct job_options *o, uint32_t *setup, struct diag *d);
+
+/* The job's last set-up; LEVEL_NONE. */
+uint32_t job_last_setup(const struct job *job);
+
+/* No grade has the name that was asked for; the record has some. */
+void job_say_no_such_grade(const struct job *job, const char *only, struct diag *d);
+
 /* Elevations by least squares, in the place of those that were spread by legs. `a` is the net that they come from; its
  * corrections are in the elevations then. adjust_release() in any case. -1 without memory. */
 int job_least_squares(struct job *job, struct adjust *a, struct diag *d);

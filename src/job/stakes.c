@@ -120,8 +120,8 @@ job_grade_of(const struct job *job, const struct record_grade *g, struct job_gra
     out->known = g->through == 3 ? plane_through(job, g, out, d) : level_or_slope(job, g, out, d);
 }
 
-static void
-say_no_such_grade(const struct job *job, const char *only, struct diag *d)
+void
+job_say_no_such_grade(const struct job *job, const char *only, struct diag *d)
 {
     enum { NAMES = 64 };
     const char *names[NAMES];
@@ -157,7 +157,7 @@ add_grades(struct job *job, const struct job_options *options, struct diag *d)
     if (job->grades > 0 || (options->grade_optional && n == 0))
         return 0;
     if (only && n > 0)
-        say_no_such_grade(job, only, d);
+        job_say_no_such_grade(job, only, d);
     else
         diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-grade",
             "the record has no grade to hold marks against; add one: grade: {name: string, means: finish, level: ...}");
@@ -294,9 +294,8 @@ unread_stake(struct job *job, uint32_t point, uint32_t grade, uint32_t setup, st
     job->off_grade = true;
 }
 
-/* The set-up that grade rods are asked for; the last one of the job where none is named. False: said. */
-static bool
-named_setup(const struct job *job, const struct job_options *o, uint32_t *setup, struct diag *d)
+bool
+job_named_setup(const struct job *job, const struct job_options *o, uint32_t *setup, struct diag *d)
 {
     *setup = LEVEL_NONE;
     if (o->setup_entry == 0)
@@ -315,8 +314,8 @@ named_setup(const struct job *job, const struct job_options *o, uint32_t *setup,
     return false;
 }
 
-static uint32_t
-last_setup(const struct job *job)
+uint32_t
+job_last_setup(const struct job *job)
 {
     for (size_t l = job->legs; l-- > 0;)
         if (job->leg[l].count > 0 && job->leg[l].known)
@@ -339,11 +338,15 @@ stakes_of_grade(struct job *job, uint32_t grade, bool any_kind, uint32_t setup, 
         read[spot->at] = 1;
         read_stake(job, last, grade, setup, d);
     }
-    uint32_t standing = setup != LEVEL_NONE ? setup : last_setup(job);
+    uint32_t standing = setup != LEVEL_NONE ? setup : job_last_setup(job);
     for (uint32_t i = 0; i < job->r->points && !job->no_memory; i++) {
         const struct record_point *p = &job->r->point[i];
         if (job->point_of[p->name] != i)
             continue; /* a later entry places it anew */
+        if (p->derived && p->kind == RECORD_POINT_KINDS) {
+            read[p->name] = 0; /* where strings cross, corners of posts: nobody is to read them */
+            continue;
+        }
         bool has_grade = p->placed || (job->grade[grade].known && job->grade[grade].site.form == SITE_LEVEL);
         if (!read[p->name] && has_grade && (serves & job_kind_bit(job, i, RECORD_ON_MARK)))
             unread_stake(job, i, grade, standing, d);
@@ -357,7 +360,7 @@ job_stake_out(struct job *job, const struct job_options *options, const struct a
     uint32_t setup;
     if (add_grades(job, options, d) != 0)
         return -1;
-    if (!named_setup(job, options, &setup, d) || d->errors > 0)
+    if (!job_named_setup(job, options, &setup, d) || d->errors > 0)
         return 0;
     uint8_t *read = room_new(job->r->names.n, sizeof *read);
     if (!read)

@@ -12,9 +12,9 @@
 
 /* ---- a move as a sum of elevations ---- */
 
-/* One node once, whatever it stands for: a mark held against a grade through itself is exact. */
-static void
-add_share(struct sure_form *form, uint32_t node, double share)
+/* One node once: a mark held against a grade through itself is exact. */
+void
+sure_form_add(struct sure_form *form, uint32_t node, double share)
 {
     if (node >= ADJUST_NOTHING || share == 0)
         return; /* held, or nothing of it in the grade here */
@@ -35,7 +35,7 @@ sure_form_of(const struct adjust *a, const struct job_stake *s, struct sure_form
     *form = (struct sure_form){ .nodes = 0 };
     if (!s->has_adjusted || !s->has_grade || a->spot_node[s->spot] == ADJUST_NOTHING)
         return false;
-    add_share(form, a->spot_node[s->spot], -1);
+    sure_form_add(form, a->spot_node[s->spot], -1);
     if (g->from->through == 0)
         return true;
     struct site_place place = { 0, 0 };
@@ -43,7 +43,7 @@ sure_form_of(const struct adjust *a, const struct job_stake *s, struct sure_form
     (void)job_place_of(job, s->at, &place); /* has_grade: it is placed where that matters */
     site_grade_shares(&g->site, place, share);
     for (uint32_t k = 0; k < g->from->through; k++)
-        add_share(form, a->spot_node[g->spot[k]], share[k]);
+        sure_form_add(form, a->spot_node[g->spot[k]], share[k]);
     return true;
 }
 
@@ -77,6 +77,24 @@ form_variance(const struct adjust *a, const struct columns *c, const struct sure
             sum += 2 * f->share[i] * f->share[j] * covariance(a, c, f->node[i], f->node[j]);
     }
     return sum > 0 ? sum : 0;
+}
+
+int
+sure_form_variance(const struct adjust *a, const struct sure_form *f, double *variance)
+{
+    double *with = f->nodes > 1 ? room_new(2 * a->net.nodes, sizeof *with) : NULL, sum = 0;
+    if (f->nodes > 1 && !with)
+        return -1;
+    for (uint32_t i = 0; i < f->nodes; i++) {
+        sum += f->share[i] * f->share[i] * a->net.variance[f->node[i]];
+        if (i + 1 < f->nodes)
+            net_covariance(&a->net, f->node[i], with);
+        for (uint32_t j = i + 1; j < f->nodes; j++)
+            sum += 2 * f->share[i] * f->share[j] * with[f->node[j]];
+    }
+    free(with);
+    *variance = sum > 0 ? sum : 0;
+    return 0;
 }
 
 static int

@@ -238,6 +238,9 @@ find_struck(struct audit *a)
     for (size_t i = 0; i < r->sections; i++)
         if (r->section[i].strike != RECORD_NONE)
             a->struck.at[r->section[i].strike].section = &r->section[i];
+    for (size_t i = 0; i < r->tapeds; i++)
+        if (r->taped[i].strike != RECORD_NONE)
+            a->struck.at[r->taped[i].strike].taped = &r->taped[i];
 }
 
 /* The rows that stand for struck ones, strike by strike. */

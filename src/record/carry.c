@@ -285,12 +285,66 @@ same_section(const void *one, const void *other)
         && a->strike == b->strike;
 }
 
+/* Figures are read from the same digits, so they agree to the bit or not at all. */
+static bool
+same_figure(double a, double b)
+{
+    return memcmp(&a, &b, sizeof a) == 0;
+}
+
+static bool
+same_tape(const void *one, const void *other)
+{
+    const struct record_tape *a = one, *b = other;
+    return a->entry == b->entry && a->continues == b->continues && a->head == b->head && a->date == b->date && a->tape == b->tape
+        && a->crew == b->crew && a->note == b->note && same_figure(a->sigma, b->sigma) && a->tolerance == b->tolerance
+        && memcmp(a->corner, b->corner, sizeof a->corner) == 0 && a->has == b->has && a->nominal == b->nominal
+        && a->actual == b->actual && a->weighed == b->weighed && same_figure(a->temp, b->temp) && same_figure(a->pull, b->pull)
+        && same_figure(a->weight, b->weight) && same_figure(a->area, b->area) && same_figure(a->modulus, b->modulus)
+        && same_figure(a->expansion, b->expansion);
+}
+
+static bool
+same_taped(const void *one, const void *other)
+{
+    const struct record_taped *a = one, *b = other;
+    return a->from == b->from && a->to == b->to && a->read == b->read && a->has == b->has && same_figure(a->temp, b->temp)
+        && same_figure(a->pull, b->pull) && a->rise == b->rise && same_figure(a->slope, b->slope) && a->first == b->first
+        && a->spans == b->spans && a->note == b->note && a->strike == b->strike && a->tape == b->tape && a->number == b->number;
+}
+
+static bool
+same_span(const void *one, const void *other)
+{
+    return *(const length *)one == *(const length *)other;
+}
+
 static bool
 same_strike(const void *one, const void *other)
 {
     const struct record_strike *a = one, *b = other;
     return a->target_entry == b->target_entry && a->target_row == b->target_row && a->sight == b->sight
         && a->reason == b->reason && a->entry == b->entry;
+}
+
+static bool
+same_hole(const void *one, const void *other)
+{
+    const struct record_hole *a = one, *b = other;
+    return a->post == b->post && a->depth == b->depth && a->from == b->from && a->to == b->to && a->footing == b->footing
+        && a->diameter == b->diameter && a->post_length == b->post_length && a->top == b->top && a->grade == b->grade
+        && a->source == b->source && a->entry == b->entry;
+}
+
+static bool
+same_concrete(const void *one, const void *other)
+{
+    const struct record_concrete *a = one, *b = other;
+    return a->post_along == b->post_along && a->post_across == b->post_across && a->post_round == b->post_round
+        && a->bell_diameter == b->bell_diameter && a->bell_height == b->bell_height && a->collar_diameter == b->collar_diameter
+        && a->collar_height == b->collar_height && a->fill == b->fill && a->fill_by == b->fill_by && a->footing == b->footing
+        && a->waste == b->waste && a->bag_yield == b->bag_yield && a->bag_mass == b->bag_mass && a->step == b->step
+        && a->bulking == b->bulking && a->slump == b->slump && a->entry == b->entry;
 }
 
 static bool
@@ -307,6 +361,38 @@ same_continuation(const void *one, const void *other)
 {
     const struct record_continuation *a = one, *b = other;
     return a->entry == b->entry && a->target == b->target;
+}
+
+static bool
+same_site(const void *one, const void *other)
+{
+    const struct record_site *a = one, *b = other;
+    return a->along == b->along && a->across == b->across && a->post_along == b->post_along && a->post_across == b->post_across
+        && a->nailed == b->nailed && a->string == b->string && a->set_back == b->set_back
+        && memcmp(a->corner, b->corner, sizeof a->corner) == 0 && a->first_row == b->first_row && a->rows == b->rows
+        && a->first_door == b->first_door && a->doors == b->doors && a->has_string == b->has_string
+        && a->has_set_back == b->has_set_back && a->entry == b->entry;
+}
+
+static bool
+same_site_row(const void *one, const void *other)
+{
+    const struct record_site_row *a = one, *b = other;
+    return a->name == b->name && a->wall == b->wall && a->in == b->in && a->spacing == b->spacing && a->first == b->first
+        && a->count == b->count;
+}
+
+static bool
+same_site_door(const void *one, const void *other)
+{
+    const struct record_site_door *a = one, *b = other;
+    return a->row == b->row && a->from == b->from && a->to == b->to;
+}
+
+static bool
+same_length(const void *one, const void *other)
+{
+    return *(const length *)one == *(const length *)other;
 }
 
 static bool
@@ -331,9 +417,18 @@ static const struct {
     ARRAY("sight lengths", dist, dists, same_dist),
     ARRAY("wires, pages and notes", extra, extras, same_extra),
     ARRAY("sections", section, sections, same_section),
+    ARRAY("tapes", tape, tapes, same_tape),
+    ARRAY("taped lengths", taped, tapeds, same_taped),
+    ARRAY("unsupported spans", tape_span, tape_spans, same_span),
     ARRAY("strikes", strike, strikes, same_strike),
+    ARRAY("holes", hole, holes, same_hole),
+    ARRAY("concrete", concrete, concretes, same_concrete),
     ARRAY("runs", run, runs, same_run),
     ARRAY("continuations", continuation, continuations, same_continuation),
+    ARRAY("buildings", site, sites, same_site),
+    ARRAY("rows of posts", site_row, site_rows, same_site_row),
+    ARRAY("doors", site_door, site_doors, same_site_door),
+    ARRAY("places of posts", site_place, site_places, same_length),
 };
 
 static bool

@@ -24,6 +24,18 @@ void take_set(struct reader *in, void *at, const struct field *field);
 void take_pad(struct reader *in, void *at, const struct field *field);
 void take_seal(struct reader *in, void *at, const struct field *field);
 
+/* A mapping from names to mappings: name: {...}. Calls `one` with the name as current event. */
+void each_named(struct reader *in, const char *wanted, bool (*one)(struct reader *in));
+
+/* The name at hand; then the start of its value. False where the parser stopped. */
+bool name_then_value(struct reader *in, const char *what, uint32_t *name);
+
+/* True where the entry gives a name for the first time; else that is said. Without memory: false, noted. */
+bool is_new_name(struct reader *in, uint32_t name, struct diag_place place);
+
+/* Tape entries that add to others, and whether each row's corrections have what they need. */
+void join_tapes(struct record *r, struct diag *d);
+
 /* Strikes, continuations and replacements, once every entry is read. -1 without memory. */
 int resolve_rows(struct record *r, struct diag *d);
 

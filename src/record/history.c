@@ -120,14 +120,15 @@ gather_strike(struct history *h, const struct record *r, uint32_t i, const struc
     const struct record_strike *from = &r->strike[i];
     struct history_strike *s = &h->strike[h->strikes];
     uint32_t row = row_of(r, from->target_entry, from->target_row);
-    *s = (struct history_strike){ .strike = i, .row = row, .section = RECORD_NONE, .first = (uint32_t)h->insteads };
+    *s = (struct history_strike){ .strike = i, .row = row, .section = RECORD_NONE, .taped = RECORD_NONE, .first = (uint32_t)h->insteads };
     if (row != RECORD_NONE) {
         const struct record_extra *x = record_extra(r, &r->row[row]);
         s->bs = x->strike_bs == i;
         s->ahead = x->strike_ahead == i;
         take_insteads(h, r, s, pair, n);
     } else {
-        s->section = r->entry[from->target_entry - 1].first + from->target_row - 1;
+        const struct record_entry *target = &r->entry[from->target_entry - 1];
+        *(target->kind == RECORD_TAPE ? &s->taped : &s->section) = target->first + from->target_row - 1;
     }
     h->strikes++;
 }

@@ -7,8 +7,22 @@
 
 const char *const point_kind_words[RECORD_POINT_KINDS] = { "batten", "post", "corner", "ground", "footing" };
 
-/* A mapping from names to mappings: name: {...}. Calls `one` with the name as current event. */
-static void
+const char *
+record_kind_word(enum record_point_kind kind)
+{
+    return point_kind_words[kind];
+}
+
+enum record_point_kind
+record_kind_of(const char *word, size_t n)
+{
+    for (int k = 0; k < RECORD_POINT_KINDS; k++)
+        if (strlen(point_kind_words[k]) == n && strncmp(point_kind_words[k], word, n) == 0)
+            return (enum record_point_kind)k;
+    return RECORD_POINT_KINDS;
+}
+
+void
 each_named(struct reader *in, const char *wanted, bool (*one)(struct reader *in))
 {
     struct diag_place place = events_place(&in->e);
@@ -24,8 +38,7 @@ each_named(struct reader *in, const char *wanted, bool (*one)(struct reader *in)
         diag_say(in->d, DIAG_ERROR, place, "missing-value", "%s", wanted);
 }
 
-/* The name at hand; then the start of its value. False where the parser stopped. */
-static bool
+bool
 name_then_value(struct reader *in, const char *what, uint32_t *name)
 {
     in->key = what;
@@ -35,8 +48,7 @@ name_then_value(struct reader *in, const char *what, uint32_t *name)
     return events_next(&in->e);
 }
 
-/* True where the entry gives a name for the first time; else that is said. Without memory: false, noted. */
-static bool
+bool
 is_new_name(struct reader *in, uint32_t name, struct diag_place place)
 {
     while (name >= in->given_room) {
@@ -280,6 +292,17 @@ read_ratio(const char *text, size_t n, struct ratio *r)
         return plain_decimal(text, digits, &over) && ratio_of(over, 100 * LENGTH_M, r);
     }
     return false;
+}
+
+bool
+record_read_slope(const char *text, size_t n, int64_t *rise, int64_t *run)
+{
+    struct ratio r;
+    if (!read_ratio(text, n, &r))
+        return false;
+    *rise = r.over;
+    *run = r.under;
+    return true;
 }
 
 static void

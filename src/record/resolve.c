@@ -89,10 +89,10 @@ apply_strike(struct record *r, uint32_t number, struct diag *d)
     const struct record_entry *target = s->target_entry <= s->entry ? &r->entry[s->target_entry - 1] : NULL;
     if (is_faulty(target))
         return 0;
-    if (!target || (target->kind != RECORD_LEVELS && target->kind != RECORD_SECTIONS)) {
+    if (!target || (target->kind != RECORD_LEVELS && target->kind != RECORD_SECTIONS && target->kind != RECORD_TAPE)) {
         diag_say(d, DIAG_ERROR, s->place, "strike", target && target->torn
                 ? "entry %" PRIu32 " is torn and never used; there is nothing to strike"
-                : "entry %" PRIu32 " is no levels or sections above this strike",
+                : "entry %" PRIu32 " is no levels, sections or tape above this strike",
             s->target_entry);
         return 0;
     }
@@ -104,13 +104,14 @@ apply_strike(struct record *r, uint32_t number, struct diag *d)
     uint32_t index = target->first + s->target_row - 1;
     if (target->kind == RECORD_LEVELS)
         return strike_row(r, number, &r->row[index], d);
-    struct record_section *section = &r->section[index];
+    bool tape = target->kind == RECORD_TAPE;
+    uint32_t *strike = tape ? &r->taped[index].strike : &r->section[index].strike;
     if (s->sight != RECORD_WHOLE_ROW)
-        diag_say(d, DIAG_ERROR, s->place, "strike", "a section is struck whole; leave sight out");
-    else if (section->strike != RECORD_NONE)
-        say_struck_twice(r, s, section->strike, d);
+        diag_say(d, DIAG_ERROR, s->place, "strike", "a %s is struck whole; leave sight out", tape ? "taped length" : "section");
+    else if (*strike != RECORD_NONE)
+        say_struck_twice(r, s, *strike, d);
     else
-        section->strike = number;
+        *strike = number;
     return 0;
 }
 
@@ -378,6 +379,7 @@ int
 resolve_rows(struct record *r, struct diag *d)
 {
     join_continuations(r, d);
+    join_tapes(r, d);
     for (uint32_t i = 0; i < r->strikes; i++)
         if (apply_strike(r, i, d) != 0)
             return -1;

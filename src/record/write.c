@@ -127,6 +127,66 @@ write_strike(FILE *out, uint32_t entry, uint32_t row, enum record_sight sight, c
     fputs("}\n", out);
 }
 
+/* In one style, if that reads back as it is. */
+static bool
+reads_back(char out[LENGTH_TEXT], length value, struct length_style style, enum length_unit unit)
+{
+    length again = 0;
+    size_t n = length_print(out, value, style);
+    return length_read(out, n, unit, &again) == LENGTH_OK && again == value;
+}
+
+void
+write_length(FILE *out, length value, enum length_unit unit)
+{
+    char text[LENGTH_TEXT];
+    for (int places = 2; unit != LENGTH_BARE_FT_IN && places <= 9; places++)
+        if (reads_back(text, value, (struct length_style){ unit == LENGTH_BARE_M ? LENGTH_AS_M : LENGTH_AS_FT, places, 0 }, unit)) {
+            fputs(text, out);
+            return;
+        }
+    if (unit != LENGTH_BARE_M && reads_back(text, value, (struct length_style){ LENGTH_AS_FT_IN, 0, 64 }, unit)) {
+        fputs(text, out); /* plain in YAML: it begins with a digit or a sign */
+        return;
+    }
+    length_print(text, value, (struct length_style){ LENGTH_AS_MM, 6, 0 });
+    fprintf(out, "%s mm", text);
+}
+
+static void
+write_serves(FILE *out, uint32_t serves)
+{
+    bool first = true;
+    fputs("  for: [", out);
+    for (int k = 0; k < RECORD_POINT_KINDS; k++)
+        if (serves & (UINT32_C(1) << k)) {
+            fprintf(out, "%s%s", first ? "" : ", ", record_kind_word((enum record_point_kind)k));
+            first = false;
+        }
+    fputs("]\n", out);
+}
+
+void
+write_grade(FILE *out, const struct write_grade *g, enum length_unit unit)
+{
+    int64_t rise = g->rise < 0 ? -g->rise : g->rise;
+    fputs("grade:\n  name: ", out);
+    write_scalar(out, g->name);
+    fprintf(out, "\n  means: %s\n", g->subgrade ? "subgrade" : "finish");
+    if (g->serves != 0)
+        write_serves(out, g->serves);
+    fputs("  level: ", out);
+    write_length(out, g->level, unit);
+    if (rise > 0)
+        fprintf(out, "\n  slope: {%s: %" PRId64 " in %" PRId64 ", towards: %s}", g->rise < 0 ? "fall" : "rise", rise, g->run,
+            g->across ? "width" : "length");
+    if (g->tolerance)
+        fprintf(out, "\n  tolerance: %s", g->tolerance);
+    fputs("\n  note: ", out);
+    write_scalar(out, g->note);
+    fputc('\n', out);
+}
+
 bool
 write_is_day(const char *text)
 {

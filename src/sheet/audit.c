@@ -331,6 +331,16 @@ put_struck_section(const struct audit *a, const struct audit_struck *s, const st
 }
 
 static void
+put_struck_taped(const struct audit *a, const struct audit_struck *s, const struct length_style *style, FILE *out)
+{
+    char read[LENGTH_TEXT] = "in no known unit";
+    if (style)
+        length_print(read, s->taped->read, *style);
+    fprintf(out, "  row %" PRIu32 " of entry %" PRIu32 ": taped %s to %s, %s\n", s->strike->target_row, s->strike->target_entry,
+        names_text(&a->r.names, s->taped->from), names_text(&a->r.names, s->taped->to), read);
+}
+
+static void
 put_again(const struct audit *a, const struct audit_struck *s, const struct length_style *style, FILE *out)
 {
     for (size_t i = s->first; i < s->first + s->count; i++) {
@@ -358,6 +368,8 @@ put_struck(const struct audit *a, FILE *out)
             put_struck_row(a, s, style, out);
         else if (s->section)
             put_struck_section(a, s, style, out);
+        else if (s->taped)
+            put_struck_taped(a, s, style, out);
         else
             continue; /* it strikes nothing: said */
         fprintf(out, "    struck in entry %" PRIu32 " ", s->strike->entry + 1);
@@ -499,12 +511,13 @@ write_name(struct writer *w, const char *written, size_t n, bool known, const st
     text(w, written, n, name[0] ? name : NULL);
 }
 
-/* The row and its struck sights; of a section, its ends and its rise. */
+/* The row and its struck sights; of a section, its ends and its rise; of a taped length, its ends and what was read. */
 static void
 write_sights(struct writer *w, const struct record *r, const struct audit_struck *s)
 {
     const struct record_row *row = s->row;
     const struct record_section *section = s->section;
+    const struct record_taped *taped = s->taped;
     const struct record_extra *x = row && knows_unit(r) ? record_extra(r, row) : NULL;
     uint32_t number_of = (uint32_t)(s->strike - r->strike);
     bool ahead = x && x->strike_ahead == number_of, bs = x && x->strike_bs == number_of;
@@ -513,9 +526,11 @@ write_sights(struct writer *w, const struct record *r, const struct audit_struck
     number(w, KEY("bs"), bs, bs ? row->bs : 0);
     number(w, KEY("is"), ahead && (row->flags & RECORD_HAS_IS), ahead ? row->ahead : 0);
     number(w, KEY("fs"), ahead && (row->flags & RECORD_HAS_FS), ahead ? row->ahead : 0);
-    write_name(w, KEY("from"), section != NULL, r, section ? section->from : 0);
-    write_name(w, KEY("to"), section != NULL, r, section ? section->to : 0);
+    bool ends = section || taped;
+    write_name(w, KEY("from"), ends, r, section ? section->from : taped ? taped->from : 0);
+    write_name(w, KEY("to"), ends, r, section ? section->to : taped ? taped->to : 0);
     number(w, KEY("rise"), section && knows_unit(r), section ? section->rise : 0);
+    number(w, KEY("taped"), taped && knows_unit(r), taped ? taped->read : 0);
 }
 
 static void
@@ -525,7 +540,7 @@ write_struck(struct writer *w, const struct audit *a)
     open_list(w, KEY("struck"));
     for (size_t i = 0; i < a->struck.n; i++) {
         const struct audit_struck *s = &a->struck.at[i];
-        if (!s->row && !s->section)
+        if (!s->row && !s->section && !s->taped)
             continue;
         open_object(w);
         count(w, KEY("entry"), true, s->strike->target_entry);

@@ -204,15 +204,18 @@ strike_row(const struct record *r, const struct history *h, const struct history
     const struct record_strike *from = &r->strike[s->strike];
     const struct record_entry *entry = &r->entry[from->entry];
     const struct record_row *row = s->row == RECORD_NONE ? NULL : &r->row[s->row];
-    const struct record_section *section = row ? NULL : &r->section[s->section];
+    const struct record_section *section = s->section == RECORD_NONE ? NULL : &r->section[s->section];
+    const struct record_taped *taped = s->taped == RECORD_NONE ? NULL : &r->taped[s->taped];
     struct remark was = { 0 }, instead = { 0 };
     char text[LENGTH_TEXT];
     count_cell(t, from->target_entry);
     count_cell(t, from->target_row);
-    table_cell(t, names_text(&r->names, row ? row->at : section->from));
+    table_cell(t, names_text(&r->names, row ? row->at : section ? section->from : taped->from));
     table_cell(t, row ? record_on_word((enum record_on)row->on) : "to");
     if (row)
         sight_words(row, s->bs, s->ahead, style, &was);
+    else if (taped)
+        remark_add(&was, "%s, taped %s", names_text(&r->names, taped->to), exact(text, taped->read, style->elevation));
     else
         remark_add(&was, "%s, rise %s", names_text(&r->names, section->to), exact(text, section->rise, style->elevation));
     table_cell(t, was.text);

@@ -457,12 +457,12 @@ put_shot(struct writer *w, const struct suspects *s, const struct suspects_shot 
 }
 
 static void
-put_fault(struct writer *w, const struct suspects *s, size_t number)
+put_fault(struct writer *w, const struct suspects *s, size_t which)
 {
-    const struct suspects_fault *f = &s->fault[number];
+    const struct suspects_fault *f = &s->fault[which];
     char setup[SHEET_WORDS];
     open_object(w);
-    count(w, KEY("fault"), true, number + 1);
+    count(w, KEY("fault"), true, which + 1);
     open_list(w, KEY("loops"));
     for (uint32_t l = 0; l < s->scene.loops; l++)
         if (s->cluster[l] == f->first_loop)

@@ -627,6 +627,42 @@ what_another_struck_is_looked_at_first(void **state)
     (void)unlink(file);
 }
 
+/* A building gives places, and so grades: it is looked at before the next line, and its posts are known then. */
+static void
+a_building_that_another_gave_is_looked_at_first(void **state)
+{
+    const char *file = file_name("book-building.yaml"), *site = file_name("book-site.yaml");
+    (void)state;
+    put_file(file, feet);
+    put_file(site, "---\ngrade: {name: string, means: finish, level: 101.50, slope: {fall: 1 in 60, towards: length}}\n"
+                   "---\nsite: {length: 24, width: 12, post: 6 in, rows: {A: {wall: front, spacing: 6}}}\n");
+    struct booker a = booker_open(file);
+    booker_hears(&a, "no run is open");
+    booker_says(&a, "bs BM1 4.62", "set-up 4.1");
+    struct ran r = RUN("import", site, file);
+    assert_int_equal(r.status, 0);
+    ran_release(&r);
+    booker_says(&a, "is post A3 3.32", "someone else has booked or changed something meanwhile");
+    booker_says(&a, "is post A3 3.32", "string: leave"); /* 101.50 - 12 / 60 */
+    booker_says(&a, "fs BM1 4.62", "misclosure 0.0000 ft");
+    assert_int_equal(booker_close(&a), 1);
+    (void)unlink(file);
+    (void)unlink(site);
+    /* and of a building alone */
+    put_file(file, feet);
+    put_file(site, "---\nsite: {length: 24, width: 12, post: 6 in, rows: {A: {wall: front, spacing: 6}}}\n");
+    a = booker_open(file);
+    booker_hears(&a, "no run is open");
+    booker_says(&a, "bs BM1 4.62", "set-up 4.1");
+    r = RUN("import", site, file);
+    assert_int_equal(r.status, 0);
+    ran_release(&r);
+    booker_says(&a, "is post A3 3.32", "someone else has booked or changed something meanwhile");
+    assert_int_equal(booker_close(&a), 1);
+    (void)unlink(file);
+    (void)unlink(site);
+}
+
 int
 main(void)
 {
@@ -645,6 +681,7 @@ main(void)
         cmocka_unit_test(a_zero_byte_or_an_endless_line_books_nothing),
         cmocka_unit_test(two_bookers_keep_to_their_runs),
         cmocka_unit_test(what_another_struck_is_looked_at_first),
+        cmocka_unit_test(a_building_that_another_gave_is_looked_at_first),
     };
     (void)signal(SIGPIPE, SIG_IGN);
     return cmocka_run_group_tests_name("book", tests, NULL, NULL);

@@ -27,6 +27,8 @@ static const struct line struck[] = { { "the strike", "reason: nail head", NULL 
 
 static const struct line sealed[] = { { "the seal", "  signature: ", NULL }, { 0 } };
 
+static const struct line chosen[] = { { "the grade", "note: \"level that balances", NULL }, { 0 } };
+
 static const struct line table[] = {
     { "the table", "{at: BM1, bs: 4.821}", "\"bs\":4.821000000" },
     { 0 },
@@ -57,6 +59,12 @@ const struct command commands[] = {
         .lines = made, .acknowledges = " is made, with 3 entries", .together = 3 },
     { .name = "strike", .argv = { "strike", "--row", "4.1", "--reason", "nail head", "--by", "RO", RECORD_AT }, .before = { MADE },
         .booked = BOOKED, .lines = struck, .acknowledges = "the strike is entry ", .together = 1 },
+    { .name = "grade", .argv = { "grade", "--take", "2", "--name", "string", "--by", "RO", RECORD_AT },
+        .before = { MADE, { "import", "@places.yaml", RECORD_AT } }, .booked = BOOKED, .file = "places.yaml",
+        .text = "---\npoints: {G1: {x: 0, y: 0}, G2: {x: 24, y: 1}, G3: {x: 11, y: 12}}\n---\nlevels:\n  readings:\n    - {at: BM1, bs: 4.611}\n"
+                "    - {at: G1, on: ground, is: 4.222}\n    - {at: G2, on: ground, is: 4.333}\n    - {at: G3, on: ground, is: 4.444}\n"
+                "    - {at: BM1, fs: 4.611}\n",
+        .lines = chosen, .acknowledges = "the grade is entry ", .together = 1 },
     { .name = "seal", .argv = { "seal", "--key", "@key", "--by", "RO", RECORD_AT }, .before = { MADE, { "key", "--file", "@key" } },
         .booked = BOOKED, .lines = sealed, .acknowledges = "seals entries 1 to ", .together = 1 },
     { .name = "import", .argv = { "import", "--by", "RO", "@table.csv", RECORD_AT }, .before = { MADE }, .booked = BOOKED,

@@ -53,6 +53,10 @@ static const struct {
     { JOB LEVELS("") "---\nlevels: {continues: 2, readings: [{at: A, is: 1.1}]}\n", JOB LEVELS("") "---\nlevels: {readings: [{at: A, is: 1.1}]}\n",
         "entries" },
     { JOB "---\nsections: {rows: [{from: A, to: B, rise: 1}]}\n", JOB "---\nsections: {rows: [{from: A, to: B, rise: 1, dist: 3}]}\n", "sections" },
+    { JOB "---\nholes: {depth: 1, from: ground}\n", JOB "---\nholes: {depth: 1, from: grade}\n", "holes" },
+    { JOB "---\nholes: {depth: 1, posts: {A: {depth: 2}}}\n", JOB "---\nholes: {depth: 1, posts: {A: {depth: 3}}}\n", "holes" },
+    { JOB "---\nconcrete: {fill: to ground}\n", JOB "---\nconcrete: {fill: 1 thick}\n", "concrete" },
+    { JOB "---\nconcrete: {fill: to ground, waste: 5 %}\n", JOB "---\nconcrete: {fill: to ground, bulking: 5 %}\n", "concrete" },
     { JOB "---\nlevels: {observer: HK, readings: []}\n", JOB "---\nlevels: {rodman: HK, readings: []}\n", "runs" },
 };
 
