@@ -136,6 +136,119 @@ static const char hard_inches[] =
     "  setups:\n"
     "    - {from: <1>, batten: <3>, post: <4>}\n";
 
+static const char hard_built[] =
+    "---\n"
+    "job: <J>\n"
+    "place: <J>\n"
+    "unit: m\n"
+    "least: 0.001\n"
+    "sigma: 0.0006\n"
+    "---\n"
+    "marks: {<1>: {elevation: 48.375}}\n"
+    "---\n"
+    "site:\n"
+    "  length: 8\n"
+    "  width: 4\n"
+    "  post: 0.140\n"
+    "  nailed: 0.020\n"
+    "  corners: [<5>ka, <5>kb, <5>kc, <5>kd]\n"
+    "  rows:\n"
+    "    <6>: {wall: front, spacing: 2}\n"
+    "    <7>: {in: 2, at: [2, 6]}\n"
+    "  doors:\n"
+    "    - {row: <6>, from: 3.2, to: 4.8}\n"
+    "---\n"
+    "grade: {name: <8>, means: finish, for: [post, batten], level: 48.500, tolerance: 3 mm}\n"
+    "---\n"
+    "grade: {name: <8>2, means: subgrade, for: ground, level: 48.400}\n"
+    "---\n"
+    "holes:\n"
+    "  depth: 1000 mm\n"
+    "  from: ground\n"
+    "  to: bottom\n"
+    "  footing: 150 mm\n"
+    "  diameter: 400 mm\n"
+    "  post-length: 3\n"
+    "  top: 1.8\n"
+    "  source: <J>\n"
+    "  posts:\n"
+    "    <6>3: {depth: 1200 mm, from: grade, grade: <8>2}\n"
+    "---\n"
+    "concrete:\n"
+    "  fill: 100 mm below ground\n"
+    "  footing: poured\n"
+    "  waste: 10 %\n"
+    "  bag: {yield: 0.012 m3, mass: 25 kg}\n"
+    "  bulking: 25 %\n"
+    "---\n"
+    "tape:\n"
+    "  date: 2026-05-02\n"
+    "  tape: <J>\n"
+    "  crew: <J>\n"
+    "  rows:\n"
+    "    - {from: <5>ka, to: <5>kb, read: 8.001}\n"
+    "    - {from: <5>kb, to: <5>kc, read: 4.002, note: <J>}\n"
+    "    - {from: <5>kc, to: <5>kd, read: 7.998}\n"
+    "    - {from: <5>kd, to: <5>ka, read: 3.999}\n"
+    "    - {from: <5>ka, to: <5>kc, read: 8.970}\n"
+    "    - {from: <5>kb, to: <5>kd, read: 8.922}\n"
+    "---\n"
+    "tape:\n"
+    "  rows:\n"
+    "    - {from: <5>ka, to: <5>kb, read: 8.000}\n"
+    "    - {from: <5>kb, to: <5>kc, read: 4.100}\n"
+    "    - {from: <5>kc, to: <5>kd, read: 8.000}\n"
+    "    - {from: <5>kd, to: <5>ka, read: 4.000}\n"
+    "    - {from: <5>ka, to: <5>kc, read: 8.944}\n"
+    "    - {from: <5>kb, to: <5>kd, read: 8.944}\n"
+    "---\n"
+    "tape:\n"
+    "  rows:\n"
+    "    - {from: <1>, to: <2>, read: 3.000}\n"
+    "    - {from: <2>, to: <3>, read: 4.000}\n"
+    "    - {from: <3>, to: <1>, read: 9.010}\n"
+    "    - {from: <4>, to: <8>x, read: 5.010}\n"
+    "    - {from: <1>g, to: <2>g, read: 6.020}\n"
+    "    - {from: <2>g, to: <3>g, read: 3.163}\n"
+    "    - {from: <3>g, to: <4>g, read: 5.523}\n"
+    "    - {from: <4>g, to: <1>g, read: 2.060}\n"
+    "---\n"
+    "points:\n"
+    "  <1>g: {x: 1, y: 1, kind: ground}\n"
+    "  <2>g: {x: 7, y: 0.5, kind: ground}\n"
+    "  <3>g: {x: 6, y: 3.5, kind: ground}\n"
+    "  <4>g: {x: 0.5, y: 3, kind: ground}\n"
+    "  <5>g: {x: 4, y: -2, kind: ground}\n"
+    "---\n"
+    "levels:\n"
+    "  readings:\n"
+    "    - {at: <1>, bs: 1.482}\n"
+    "    - {at: <1>g, on: ground, is: 1.500}\n"
+    "    - {at: <2>g, on: ground, is: 1.610}\n"
+    "    - {at: <3>g, on: ground, is: 1.390}\n"
+    "    - {at: <4>g, on: ground, is: 1.420}\n"
+    "    - {at: <5>g, on: ground, is: 1.430}\n"
+    "    - {at: <6>1, on: ground, is: 1.510}\n"
+    "    - {at: <6>1, on: hole, is: 2.700}\n"
+    "    - {at: <6>2, on: ground, is: 1.530}\n"
+    "    - {at: <6>2, on: hole, is: 2.610}\n"
+    "    - {at: <6>2, on: top, is: 2.470}\n"
+    "    - {at: <6>3, on: hole, is: 2.500}\n"
+    "    - {at: <6>4, on: ground, is: 1.520}\n"
+    "    - {at: <5>ka1, on: batten, is: 1.300}\n"
+    "    - {at: <1>, fs: 1.483}\n"
+    "---\n"
+    "set:\n"
+    "  row: <6>\n"
+    "  gap: 140 mm\n"
+    "  tolerance: {line: 5 mm, height: 5 mm, plumb: 5 mm in 1 m}\n"
+    "  reveal: 1.8\n"
+    "  rows:\n"
+    "    - {at: <6>1, gap: 141 mm, lean: {in: 3 mm in 1 m, end: 9 mm in 1 m}}\n"
+    "    - {at: <6>2, low: 139 mm, high: 151 mm, apart: 1 m}\n"
+    "    - {at: <6>5, gap: 180 mm, note: <J>}\n"
+    "    - {at: <6>4, gap: -1 mm}\n";
+
 /* Names have 80 bytes at most; some get two letters more here. */
 static const struct hard_names {
     const char *title, *text, *name[8];
@@ -147,18 +260,18 @@ static const struct hard_names {
             "benchmark cross cut in the kerb of the bridge over the brook by the lower gate",
             "batten board at the south west corner of the building, string of the long side",
             "batten board at the south east corner of the building, string of the long side",
-            "post hole in the row along the south side of the building, counted from west-",
-            "ground at the corner of the squares that the pad was divided into on Monday-",
-            "batten board that nobody has read yet because the bramble is in front of it-",
+            "post hole in the row along the south side, counted from the west-",
+            "ground at a corner of the squares that the pad was divided into-",
+            "batten board that nobody has read yet: bramble is in front of it-",
             "finish grade of the strings as the drawing of the second of May has it-" } },
     { "solid", "aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa",
         { "bbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbb1",
             "bbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbb2",
             "bbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbb3",
             "bbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbb4",
-            "ppppppppppppppppppppppppppppppppppppppppppppppppppppppppppppppppppppppppppp-",
-            "gggggggggggggggggggggggggggggggggggggggggggggggggggggggggggggggggggggggggggg",
-            "nnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnn",
+            "pppppppppppppppppppppppppppppppppppppppppppppppppppppppppppppppppp-",
+            "gggggggggggggggggggggggggggggggggggggggggggggggggggggggggggggggggggg",
+            "nnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnnn",
             "llllllllllllllllllllllllllllllllllllllllllllllllllllllllllllllllllllllllll" } },
     { "wide", "\xe4\xb8\x8b\xe3\x81\xae\xe7\x94\xb0 \xe4\xb8\x8b\xe3\x81\xae\xe7\x94\xb0 \xe4\xb8\x8b\xe3\x81\xae\xe7\x94\xb0",
         { "\xe5\x9f\xba\xe6\xba\x96\xe7\x82\xb9\xe4\xb8\x80\xe5\x8f\xb7\xe5\x8c\x97\xe3\x81\xae\xe5\xa1\x80\xe3\x81\xae\xe8\xa7\x92\xe3\x81\xae\xe9\x8b\xb2", "\xe5\x9f\xba\xe6\xba\x96\xe7\x82\xb9\xe4\xba\x8c",
@@ -264,9 +377,11 @@ hard_each(hard_take *take, void *with)
             take(with, title, text, strlen(text));
             free(text);
         }
-    for (size_t i = 0; i < HARD_NAMES; i++) {
-        char *text = hard_record(hard_inches, &hard_names[i], &hard_edits[0]);
-        snprintf(title, sizeof title, "inches-%s", hard_names[i].title);
+    for (size_t i = 0; i < 2 * HARD_NAMES; i++) {
+        bool inches = i < HARD_NAMES;
+        const struct hard_names *names = &hard_names[i % HARD_NAMES];
+        char *text = hard_record(inches ? hard_inches : hard_built, names, &hard_edits[0]);
+        snprintf(title, sizeof title, "%s-%s", inches ? "inches" : "built", names->title);
         take(with, title, text, strlen(text));
         free(text);
     }
