@@ -71,6 +71,17 @@ void sheet_sure_words(char out[SHEET_WORDS], double sigma, const struct sheet_st
  * the same, and JOB_UNSURE is for the caller to look at. */
 void sheet_verdict_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style);
 
+/*
+ * sheet_page - no line wider than a page
+ *
+ * Given
+ *   out        for the caller to look at ferror() of; not closed
+ * Result
+ *   where to print text sheets, whose long lines are broken at blanks; fclose()
+ *   it. NULL without memory; ferror() of it where memory runs out later
+ */
+FILE *sheet_page(FILE *out);
+
 /* The field book of every run, in one form or both, with its checks; then the elevations. 0, or -1 without memory. */
 int sheet_book(const struct job *job, unsigned forms, FILE *out);
 

@@ -109,7 +109,7 @@ print(const struct audit *a, const struct cmd_given *given)
 {
     if (given->data)
         return sheet_audit_data(a, given->table, stdout);
-    sheet_audit(a, stdout);
+    sheet_audit(a, cmd_page());
     return 0;
 }
 

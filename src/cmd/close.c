@@ -11,7 +11,7 @@ const struct cmd_option cmd_close_options[3] = {
 static int
 print(const struct job *job, const struct cmd_given *given)
 {
-    return given->data ? sheet_data(job, 0, given->table, stdout) : sheet_close(job, stdout);
+    return given->data ? sheet_data(job, 0, given->table, stdout) : sheet_close(job, cmd_page());
 }
 
 int

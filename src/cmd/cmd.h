@@ -117,6 +117,11 @@ void cmd_no_memory(const struct cmd_record *c);
  */
 int cmd_key_file(const struct cmd *cmd, const char *file, char **place);
 
+/* Where text sheets are printed, line by line no wider than a page; cmd_finish() ends it, or cmd_page_end() before
+ * anything else is printed. */
+FILE *cmd_page(void);
+void cmd_page_end(void);
+
 /* Flush standard output; `status`, or EXIT_UNDONE where it could not be written (said). */
 int cmd_finish(int status);
 

@@ -20,7 +20,7 @@ show(struct cmd_record *c, const struct cmd_given *given)
     diag_sort(&d);
     cmd_say(given->file, &d);
     if (rc == 0 && !d.no_memory && d.errors == 0) {
-        rc = given->data ? sheet_pad_data(&e, given->table, stdout) : sheet_pad(&e, stdout);
+        rc = given->data ? sheet_pad_data(&e, given->table, stdout) : sheet_pad(&e, cmd_page());
         status = rc != 0 ? EXIT_UNDONE : e.good && !altered ? EXIT_GOOD : EXIT_NOT_GOOD;
     }
     if (rc != 0)

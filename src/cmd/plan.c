@@ -41,7 +41,7 @@ show(struct cmd_record *c, const struct plans *plans, const struct cmd_given *gi
 {
     bool enough = c->record.chain.broken == 0 && c->record.chain.bad_seals == 0;
     int rc = given->data ? sheet_plans_data(&c->record, plans->plan, plans->n, given->table, stdout)
-                  : sheet_plans(&c->record, plans->plan, plans->n, stdout);
+                  : sheet_plans(&c->record, plans->plan, plans->n, cmd_page());
     for (size_t i = 0; i < plans->n; i++)
         enough &= plans->plan[i].enough;
     if (rc == 0)

@@ -26,7 +26,7 @@ print(const struct job *job, const struct cmd_given *given)
 {
     if (given->data)
         return sheet_data(job, SHEET_DATA_BOOK, given->table, stdout);
-    return sheet_book(job, forms_of(given->value[FORM]), stdout);
+    return sheet_book(job, forms_of(given->value[FORM]), cmd_page());
 }
 
 int

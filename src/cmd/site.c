@@ -29,7 +29,7 @@ static int
 show(struct cmd_record *c, const struct building *b, const struct cmd_given *given)
 {
     bool good = c->record.chain.broken == 0 && c->record.chain.bad_seals == 0 && b->near == 0;
-    if ((given->data ? sheet_site_data(b, given->table, stdout) : sheet_site(b, stdout)) == 0)
+    if ((given->data ? sheet_site_data(b, given->table, stdout) : sheet_site(b, cmd_page())) == 0)
         return good ? EXIT_GOOD : EXIT_NOT_GOOD;
     cmd_no_memory(c);
     return EXIT_UNDONE;

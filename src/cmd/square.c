@@ -32,7 +32,7 @@ static int
 show(struct cmd_record *c, const struct square *s, const struct cmd_given *given)
 {
     bool good = square_is_good(s) && c->record.chain.broken == 0 && c->record.chain.bad_seals == 0;
-    if ((given->data ? sheet_square_data(s, given->table, stdout) : sheet_square(s, stdout)) == 0)
+    if ((given->data ? sheet_square_data(s, given->table, stdout) : sheet_square(s, cmd_page())) == 0)
         return good ? EXIT_GOOD : EXIT_NOT_GOOD;
     cmd_no_memory(c);
     return EXIT_UNDONE;

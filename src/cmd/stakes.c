@@ -15,7 +15,7 @@ const struct cmd_option cmd_stakes_options[7] = {
 static int
 print(const struct job *job, const struct cmd_given *given)
 {
-    return given->data ? sheet_data(job, SHEET_DATA_STAKES, given->table, stdout) : sheet_stakes(job, stdout);
+    return given->data ? sheet_data(job, SHEET_DATA_STAKES, given->table, stdout) : sheet_stakes(job, cmd_page());
 }
 
 int

@@ -305,7 +305,7 @@ slope_words_of(char *out, size_t room, const struct grades *g, enum grades_kind 
     if (c->bound)
         n += snprintf(out + n, room - (size_t)n, ", held to %s", most);
     if (c->may_be_chance)
-        snprintf(out + n, room - (size_t)n, ", which may be chance");
+        snprintf(out + n, room - (size_t)n, ", perhaps chance");
 }
 
 /* What a candidate is, on one line. */

@@ -145,8 +145,8 @@ sheet_plans(const struct record *r, const struct plan *plan, size_t n, FILE *out
     for (size_t i = 0; i < n; i++)
         if (one_plan(r, &plan[i], &style, out) != 0)
             return -1;
-    fputs("\n+-: standard deviations, from that of one reading. Nothing here comes from readings; slips and settling are\n"
-          "not in it.\n",
+    fputs("\n+-: standard deviations, from that of one reading. Nothing here comes from readings; slips and\n"
+          "settling are not in it.\n",
         out);
     return 0;
 }
