@@ -69,6 +69,16 @@ struct cmd_record {
 };
 
 /*
+ * cmd_read - read a record, the building's points among its own; complaints gather in c->diag
+ *
+ * Given
+ *   c          of a file that is not open yet
+ * Result
+ *   0, or -1 without memory
+ */
+int cmd_read(struct cmd_record *c, const char *file);
+
+/*
  * cmd_work - read a record and work it out; complaints go to standard error
  *
  * Result

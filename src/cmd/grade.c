@@ -222,12 +222,12 @@ append(struct append *a, const char *text, size_t n, struct diag *d)
 
 /* The candidate as text; NULL: said in `d`, or on standard error where it is one of the options. */
 static char *
-chosen(const struct wanted *w, const struct record *r, struct job *job, struct grades *g, size_t *n, struct diag *d)
+chosen(const struct wanted *w, struct record *r, struct job *job, struct grades *g, size_t *n, struct diag *d)
 {
     struct grades_options options;
     if (d->errors > 0 || !read_options(w, r->job.unit, &options))
         return NULL;
-    if (job_work(job, r, &(struct job_options){ 0 }, d) != 0 || (d->errors == 0 && grades_work(g, job, &options, d) != 0)) {
+    if (job_building(r, d) != 0 || job_work(job, r, &(struct job_options){ 0 }, d) != 0 || (d->errors == 0 && grades_work(g, job, &options, d) != 0)) {
         d->no_memory = true;
         return NULL;
     }

@@ -18,19 +18,14 @@ struct plans {
 static int
 work(struct cmd_record *c, const char *file, double confidence, struct plans *plans)
 {
-    if (source_open(&c->source, file, &c->diag) != 0)
-        return 0;
-    if (record_read(&c->record, &c->source, &c->diag) != 0)
-        return -1;
-    if (c->diag.errors > 0)
-        return 0;
-    if (job_building(&c->record, &c->diag) != 0)
-        return -1;
+    int rc = cmd_read(c, file);
+    if (rc != 0 || c->diag.errors > 0)
+        return rc;
     if (c->record.plans == 0)
         diag_say(&c->diag, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-plan",
             "the record has no plan; add one: plan: {setups: [{from: BM1, batten: [SW1, SW2], to: BM1}]}");
     plans->plan = calloc(c->record.plans + 1, sizeof *plans->plan);
-    int rc = plans->plan ? 0 : -1;
+    rc = plans->plan ? 0 : -1;
     for (size_t i = 0; rc == 0 && i < c->record.plans && c->diag.errors == 0; i++)
         rc = plan_work(&plans->plan[plans->n++], &c->record, i, confidence, &c->diag);
     return rc;

@@ -11,17 +11,12 @@ const struct cmd_option cmd_site_options[2] = {
 static int
 work(struct cmd_record *c, const char *file, struct building *b)
 {
-    if (source_open(&c->source, file, &c->diag) != 0)
-        return 0;
-    if (record_read(&c->record, &c->source, &c->diag) != 0)
-        return -1;
-    if (c->diag.errors > 0)
-        return 0;
+    int rc = cmd_read(c, file);
+    if (rc != 0 || c->diag.errors > 0)
+        return rc;
     if (c->record.sites == 0)
         diag_say(&c->diag, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-site",
             "the record has no building to set out; add one: site: {length: 24 ft, width: 12 ft, post: 5-1/2 in}");
-    if (job_building(&c->record, &c->diag) != 0)
-        return -1;
     return c->diag.errors > 0 ? 0 : building_work(b, &c->record);
 }
 

@@ -14,12 +14,9 @@ const struct cmd_option cmd_square_options[3] = {
 static int
 work(struct cmd_record *c, const char *file, double confidence, struct square *s)
 {
-    if (source_open(&c->source, file, &c->diag) != 0)
-        return 0;
-    if (record_read(&c->record, &c->source, &c->diag) != 0)
-        return -1;
-    if (c->diag.errors > 0)
-        return 0;
+    int rc = cmd_read(c, file);
+    if (rc != 0 || c->diag.errors > 0)
+        return rc;
     if (c->record.tapeds == 0) {
         diag_say(&c->diag, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-tape",
             "the record has no taped lengths; add some: tape: {rows: [{from: SW, to: SE, read: 24 ft}]}");

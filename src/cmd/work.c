@@ -90,20 +90,23 @@ cmd_no_memory(const struct cmd_record *c)
 
 /* ---- work ---- */
 
-static int
-work(struct cmd_record *c, const char *file, const struct job_options *options)
+int
+cmd_read(struct cmd_record *c, const char *file)
 {
     if (source_open(&c->source, file, &c->diag) != 0)
         return 0;
     if (record_read(&c->record, &c->source, &c->diag) != 0)
         return -1;
+    return c->diag.errors > 0 ? 0 : job_building(&c->record, &c->diag);
+}
+
+static int
+work(struct cmd_record *c, const char *file, const struct job_options *options)
+{
+    int rc = cmd_read(c, file);
     if (isatty(STDERR_FILENO) != 1)
         source_close(&c->source); /* only excerpts need it from here on */
-    if (c->diag.errors > 0)
-        return 0;
-    if (job_building(&c->record, &c->diag) != 0)
-        return -1;
-    return job_work(&c->job, &c->record, options, &c->diag);
+    return rc != 0 || c->diag.errors > 0 ? rc : job_work(&c->job, &c->record, options, &c->diag);
 }
 
 int

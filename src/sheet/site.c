@@ -104,7 +104,8 @@ heading(const struct building *b, const struct taped *t, FILE *out)
         fprintf(out, "  %s is nailed outside the posts: their outer faces stand so far in\n", both_words(one, s->nailed, t));
     if (s->string > 0)
         fprintf(out, "  strings run %s outside the posts' outer faces%s\n", both_words(one, s->string, t),
-            b->from->has_string ? "" : ": one post width, where none is stated");
+            b->from->has_string ? "" : s->post_along == s->post_across ? ": one post width, as none is stated"
+                                                                       : ": the larger post width, as none is stated");
     else
         fputs("  STRINGS TOUCH the posts' outer faces: a post that pushes its string moves the line\n", out);
     fprintf(out, "  battens stand %s outside the footprint%s\n", both_words(one, s->set_back, t),

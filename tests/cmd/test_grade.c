@@ -65,6 +65,20 @@ assert_says(const char *text, const char *words)
         fail_msg("\"%s\" does not stand in\n%s", words, text);
 }
 
+/* ---- a record that is written to ---- */
+
+static char record_name[] = "/tmp/rodbook-grade-XXXXXX";
+
+static void
+begin_record(const char *text)
+{
+    strcpy(record_name, "/tmp/rodbook-grade-XXXXXX");
+    int fd = mkstemp(record_name);
+    assert_true(fd >= 0);
+    assert_int_equal(write(fd, text, strlen(text)), (ssize_t)strlen(text));
+    close(fd);
+}
+
 /* ---- a record by hand ---- */
 
 /*
@@ -176,6 +190,34 @@ a_slope_may_be_chance(void **state)
     root = GRADES(HEAD CORNERS PLACES LEVELS("    - {at: G1, on: ground, is: 5.30}\n    - {at: G3, on: ground, is: 5.00}\n    - {at: G7, on: ground, is: 5.00}\n"));
     assert_true(is_null(candidate(root, 3), "may_be_chance") && is_null(candidate(root, 3), "slope_sigma")); /* three shots show no scatter */
     json_decref(root);
+}
+
+/* A site entry has the outline, and its posts and battens are looked at, also where one is taken: the footprint is 24 by 12 where the
+ * corner points say otherwise; A1 stands inside the corner, on ground of 100.00 and a little. */
+static void
+the_building_is_the_sites(void **state)
+{
+    const char *record = HEAD "---\nsite: {length: 24, width: 12, post: 5-1/2 in, rows: {A: {wall: front, spacing: 6}}}\n"
+        "---\nholes: {depth: 3 ft, from: ground, to: bottom, footing: 0 in, post-length: 8 ft, top: 4 ft}\n" PLACES
+        "  far: {x: 90, y: 90, kind: corner}\n" LEVELS(GRID ROUND);
+    json_t *root = GRADES(record), *ground = json_object_get(root, "ground");
+    (void)state;
+    assert_text(ground, "building", "site");
+    assert_near(real(ground, "length"), 24, EXACT);
+    assert_near(real(ground, "width"), 12, EXACT);
+    assert_int_equal(json_integer_value(json_object_get(ground, "posts_between")), 5);
+    assert_text(candidate(root, 5), "decides", "A1");
+    assert_near(real(candidate(root, 5), "level"), 100.99, EXACT); /* 100.0023 - 0.012 - 3 + 8 - 4 = 100.9903 */
+    double level = real(candidate(root, 5), "level");
+    json_decref(root);
+    begin_record(record);
+    struct ran r = RUN("grade", "--take", "5", "--name", "string", record_name);
+    assert_int_equal(r.status, 0);
+    ran_release(&r);
+    root = results(NULL, 0, (const char *const[]){ "stakes", "--json", record_name, NULL });
+    assert_near(real(json_array_get(json_object_get(root, "stakes"), 0), "grade"), level, 0);
+    json_decref(root);
+    remove(record_name);
 }
 
 /* The shot that decides need not be the highest: X reads 0.007 lower and is tied by four set-ups instead of one. */
@@ -444,18 +486,6 @@ wrong_words_are_told(void **state)
 
 /* ---- taking one ---- */
 
-static char record_name[] = "/tmp/rodbook-grade-XXXXXX";
-
-static void
-begin_record(const char *text)
-{
-    strcpy(record_name, "/tmp/rodbook-grade-XXXXXX");
-    int fd = mkstemp(record_name);
-    assert_true(fd >= 0);
-    assert_int_equal(write(fd, text, strlen(text)), (ssize_t)strlen(text));
-    close(fd);
-}
-
 static char *
 record_text(void)
 {
@@ -654,6 +684,7 @@ main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(levels_by_hand),
         cmocka_unit_test(options_do_what_they_say),
+        cmocka_unit_test(the_building_is_the_sites),
         cmocka_unit_test(a_slope_may_be_chance),
         cmocka_unit_test(the_less_sure_shot_decides),
         cmocka_unit_test(posts_by_hand),

@@ -2,7 +2,7 @@
 #include "program.h"
 
 static const char *const surveys[] = { "fernhill", "mill-lane", "quay-nursery" };
-static const char *const commands[] = { "reduce", "close", "adjust", "stakes" };
+static const char *const commands[] = { "reduce", "close", "adjust", "stakes", "square", "grade", "posts", "concrete", "run" };
 
 static char *
 load(const char *name)
@@ -28,23 +28,30 @@ say_difference(const char *name, const char *got, const char *want)
 }
 
 static void
+is_as_it_was(const char *command, const char *survey)
+{
+    char file[128], golden[128];
+    snprintf(file, sizeof file, "surveys/%s.yaml", survey);
+    snprintf(golden, sizeof golden, "tests/sheet/golden/%s-%s.txt", survey, command);
+    struct ran r = RUN(command, file);
+    char *want = load(golden);
+    assert_true(r.status == 0 || r.status == 1); /* a demo job need not be good enough: the sheet says what is not */
+    assert_string_equal(r.err, "");
+    if (strcmp(r.out, want) != 0)
+        say_difference(golden, r.out, want);
+    free(want);
+    ran_release(&r);
+}
+
+static void
 sheets_are_as_they_were(void **state)
 {
     (void)state;
     for (size_t s = 0; s < sizeof surveys / sizeof surveys[0]; s++)
-        for (size_t c = 0; c < sizeof commands / sizeof commands[0]; c++) {
-            char survey[128], golden[128];
-            snprintf(survey, sizeof survey, "surveys/%s.yaml", surveys[s]);
-            snprintf(golden, sizeof golden, "tests/sheet/golden/%s-%s.txt", surveys[s], commands[c]);
-            struct ran r = RUN(commands[c], survey);
-            char *want = load(golden);
-            assert_int_equal(r.status, 0);
-            assert_string_equal(r.err, "");
-            if (strcmp(r.out, want) != 0)
-                say_difference(golden, r.out, want);
-            free(want);
-            ran_release(&r);
-        }
+        for (size_t c = 0; c < sizeof commands / sizeof commands[0]; c++)
+            is_as_it_was(commands[c], surveys[s]);
+    is_as_it_was("site", "fernhill");
+    is_as_it_was("pad", "fernhill");
 }
 
 /* The same record gives the same bytes. */
