@@ -42,6 +42,8 @@ fold_take(struct fold_text *rest, size_t width, size_t *shown)
     *shown = broken ? blank_used : used;
     rest->text += piece.n;
     rest->n -= piece.n;
+    for (; broken && piece.n > 1 && piece.text[piece.n - 1] == ' '; piece.n--)
+        --*shown;
     for (; rest->n > 0 && *rest->text == ' '; rest->n--)
         rest->text++;
     return piece;
