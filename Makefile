@@ -154,7 +154,7 @@ suspects-trial: $(STATIC)
 
 install: all
 	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib/pkgconfig $(DESTDIR)$(PREFIX)/include/rodbook \
-	    $(DESTDIR)$(PREFIX)/share/man/man1
+	    $(DESTDIR)$(PREFIX)/share/man/man1 $(DESTDIR)$(PREFIX)/share/rodbook/schema
 	install -m 755 $(PROGRAM) $(DESTDIR)$(PREFIX)/bin/rodbook
 	install -m 644 $(STATIC) $(DESTDIR)$(PREFIX)/lib/librodbook.a
 	install -m 755 $(SHARED) $(DESTDIR)$(PREFIX)/lib/
@@ -162,6 +162,7 @@ install: all
 	ln -sf librodbook.so.$(SOVERSION) $(DESTDIR)$(PREFIX)/lib/librodbook.so
 	install -m 644 $(BUILD)/rodbook.pc $(DESTDIR)$(PREFIX)/lib/pkgconfig/rodbook.pc
 	install -m 644 include/rodbook/*.h $(DESTDIR)$(PREFIX)/include/rodbook/
+	install -m 644 docs/schema/*.json $(DESTDIR)$(PREFIX)/share/rodbook/schema/
 	install -m 644 docs/rodbook.1 $(DESTDIR)$(PREFIX)/share/man/man1/rodbook.1
 
 clean:

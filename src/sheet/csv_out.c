@@ -83,7 +83,9 @@ column_here(struct csv_out *c)
 static void
 print_cell(FILE *out, const char *text, size_t n)
 {
-    bool quotes = n > 0 && (text[0] == ' ' || text[n - 1] == ' ');
+    if (n == 0)
+        return;
+    bool quotes = text[0] == ' ' || text[n - 1] == ' ';
     for (size_t i = 0; i < n && !quotes; i++)
         quotes = text[i] == ',' || text[i] == '"' || text[i] == '\r' || text[i] == '\n';
     if (!quotes) {

@@ -77,6 +77,8 @@ print_line(FILE *out, const char *line, size_t n)
 static bool
 keep(struct page *p, const char *bytes, size_t n)
 {
+    if (n == 0)
+        return true;
     if (p->n + n > p->room) {
         size_t room = (p->n + n) * 2 + 256;
         char *grown = realloc(p->line, room);

@@ -98,15 +98,6 @@ hard_records_fit_the_page(void **state)
 
 /* ---- colour ---- */
 
-/* Until it has ended, and all is shown. */
-static void
-show_all(struct terminal *t)
-{
-    (void)terminal_wait(t);
-    while (terminal_read(t, 50) && t->n > 0 && poll(&(struct pollfd){ t->fd, POLLIN, 0 }, 1, 50) > 0)
-        continue;
-}
-
 /* At a terminal, with NO_COLOR: not one escape sequence; what it says on standard error is shown there, too. */
 static void
 no_color_is_heeded_by_every_command(void **state)
@@ -118,7 +109,7 @@ no_color_is_heeded_by_every_command(void **state)
     for (size_t k = 0; k < sizeof records / sizeof records[0]; k++)
         for (size_t i = 0; i < COMMANDS; i++) {
             struct terminal t = terminal_open(kind, (const char *const[]){ commands[i], records[k], NULL });
-            show_all(&t);
+            (void)terminal_wait(&t);
             if (t.n == 0)
                 fail_msg("%s %s: nothing is shown", commands[i], records[k]);
             if (memchr(t.shown, '\033', t.n))
@@ -136,7 +127,7 @@ without_it_there_is_colour(void **state)
     (void)state;
     unsetenv("NO_COLOR");
     struct terminal t = terminal_open(kind, (const char *const[]){ "stakes", "tests/bad/duplicate-key.yaml", NULL });
-    show_all(&t);
+    (void)terminal_wait(&t);
     assert_non_null(memchr(t.shown, '\033', t.n));
     terminal_release(&t);
 }
