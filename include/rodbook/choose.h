@@ -98,7 +98,7 @@ bool site_choose_clear(const struct site_shot *shot, size_t n, length clear, dou
 struct site_choose_post {
     length ground;  /* elevation of the ground at it */
     double sigma;   /* m, of that; below 0: not known, and taken as 0 */
-    length foot;    /* how far down its foot stands, 0 or more... */
+    length foot;    /* how far down its foot stands, below 0 where it is higher... */
     bool from_grade; /* ...below grade, else below ground */
     length footing; /* under the foot, 0 or more */
     length bought;  /* length of the post; below 0: not stated */

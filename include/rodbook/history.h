@@ -27,12 +27,24 @@ struct history_strike {
     uint32_t first, count; /* history.instead[first ... ]: rows that stand for it, in booking order */
 };
 
+/* Entries that take one another's place whole: buildings, holes, concrete, pads, a row of posts after setting. */
+struct history_whole {
+    enum record_kind kind;
+    uint32_t row;          /* a name, of RECORD_SET_POSTS */
+    uint32_t first, count; /* history.entry[first ... first + count - 1], 2 or more */
+};
+
 struct history {
     struct history_name *name; /* marks, then points, then grades; each in the order in which names came up */
     size_t names;
     uint32_t *value; /* index into record.mark, .point or .grade, as given */
     size_t values;
-    size_t once[HISTORY_KINDS]; /* names with one value */
+    size_t once[HISTORY_KINDS]; /* names with one value that marks, points or grades gave */
+    size_t derived;             /* points that the building gives, and nothing else */
+    struct history_whole *whole;
+    size_t wholes;
+    uint32_t *entry; /* indices, in booking order */
+    size_t entries;
     struct history_strike *strike; /* as the strikes were booked */
     size_t strikes;
     uint32_t *instead; /* index into record.row */

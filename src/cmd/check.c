@@ -15,7 +15,8 @@ show_history(const struct cmd_record *c)
         return 0;
     int rc = history_gather(&h, &c->record);
     if (rc == 0)
-        rc = sheet_history(&c->job, &h, stdout);
+        rc = sheet_history(&c->job, &h, cmd_page());
+    cmd_page_end();
     if (rc == 0)
         putchar('\n');
     else
@@ -24,19 +25,23 @@ show_history(const struct cmd_record *c)
     return rc;
 }
 
-/* Holes, posts and concrete as well, so that their faults are found. */
 static int
 look_at_holes(struct cmd_record *c, void *into)
 {
-    const struct posts_options options = { .any_grade = true };
-    struct posts posts;
-    struct order order = { .posts = NULL };
     (void)into;
-    int rc = posts_work(&posts, &c->job, &options, &c->diag);
-    if (rc == 0 && c->diag.errors == 0 && c->record.concretes > 0)
-        rc = order_work(&order, &posts, &c->diag);
-    order_release(&order);
-    posts_release(&posts);
+    return cmd_look_at_holes(&c->job, &c->diag);
+}
+
+/* And rows of posts after setting. */
+static int
+look_at_more(struct cmd_record *c, void *into)
+{
+    struct settings s;
+    int rc = look_at_holes(c, into);
+    if (rc != 0 || c->diag.errors > 0 || c->record.sets == 0)
+        return rc;
+    rc = setting_work(&s, &c->job, FIT_CONFIDENCE, &c->diag);
+    setting_release(&s);
     return rc;
 }
 
@@ -46,7 +51,7 @@ check_file(const char *file, bool history)
 {
     struct cmd_record c;
     struct job_options options = { .stakes = true, .grade_optional = true, .tapes = true };
-    int rc = cmd_work_on(&c, file, &options, look_at_holes, NULL);
+    int rc = cmd_work_on(&c, file, &options, look_at_more, NULL);
     bool unread = rc != 0 && c.record.entries == 0 && c.diag.errors > 0 && c.diag.item && c.diag.item[0].place.line == 0;
     size_t faults = c.diag.errors + c.diag.warnings;
     if (history && show_history(&c) != 0)

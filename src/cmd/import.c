@@ -148,7 +148,7 @@ share_out(struct import *i, struct diag *found, uint32_t lines)
 static int
 judge(struct import *i, const char *bytes, size_t n, uint32_t lines)
 {
-    static const struct job_options options = { .stakes = true, .grade_optional = true };
+    static const struct job_options options = { .stakes = true, .grade_optional = true, .tapes = true };
     struct diag found = { 0 };
     struct source source = source_of_bytes(bytes, n);
     int rc = record_read(&i->record, &source, &found);
@@ -158,6 +158,8 @@ judge(struct import *i, const char *bytes, size_t n, uint32_t lines)
         rc = job_building(&i->record, &found);
     if (rc == 0 && found.errors == 0)
         rc = job_work(&i->job, &i->record, &options, &found);
+    if (rc == 0 && found.errors == 0 && !i->is_csv)
+        rc = cmd_look_at_holes(&i->job, &found);
     share_out(i, &found, lines);
     diag_release(&found);
     return rc;
@@ -183,7 +185,7 @@ keep_faults(struct import *i)
 static int
 open_record(struct import *i)
 {
-    static const struct job_options options = { .stakes = true, .grade_optional = true };
+    static const struct job_options options = { .stakes = true, .grade_optional = true, .tapes = true };
     struct diag *d = &i->into.diag;
     int rc = append_open(&i->append, i->into.source.name, &i->into.record, d);
     if (rc != 0 || d->errors > 0) {
@@ -191,7 +193,8 @@ open_record(struct import *i)
         keep_faults(i);
         return -1;
     }
-    if (job_building(&i->into.record, d) != 0 || job_work(&i->into.job, &i->into.record, &options, d) != 0) {
+    if (job_building(&i->into.record, d) != 0 || job_work(&i->into.job, &i->into.record, &options, d) != 0
+        || (!i->is_csv && d->errors == 0 && cmd_look_at_holes(&i->into.job, d) != 0)) {
         i->no_memory = true;
         return -1;
     }

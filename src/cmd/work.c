@@ -97,7 +97,10 @@ cmd_read(struct cmd_record *c, const char *file)
         return 0;
     if (record_read(&c->record, &c->source, &c->diag) != 0)
         return -1;
-    return c->diag.errors > 0 ? 0 : job_building(&c->record, &c->diag);
+    if (c->diag.errors > 0)
+        return 0;
+    int rc = job_building(&c->record, &c->diag);
+    return rc != 0 || c->diag.errors > 0 ? rc : job_names(&c->record, &c->diag);
 }
 
 static int
@@ -129,6 +132,20 @@ cmd_work_on(struct cmd_record *c, const char *file, const struct job_options *op
     return rc != 0 || c->diag.no_memory || c->diag.errors > 0 ? -1 : 0;
 }
 
+int
+cmd_look_at_holes(const struct job *job, struct diag *d)
+{
+    const struct posts_options options = { .any_grade = true };
+    struct posts posts;
+    struct order order = { .posts = NULL };
+    int rc = posts_work(&posts, job, &options, d);
+    if (rc == 0 && d->errors == 0 && job->r->concretes > 0)
+        rc = order_work(&order, &posts, d);
+    order_release(&order);
+    posts_release(&posts);
+    return rc;
+}
+
 void
 cmd_release(struct cmd_record *c)
 {
@@ -155,9 +172,38 @@ cmd_show(const struct cmd_given *given, const struct job_options *options, bool 
     return cmd_finish(status);
 }
 
+/* ---- pages ---- */
+
+static FILE *page; /* what a text sheet is printed on; one for a run of the program */
+static bool page_lost;
+
+FILE *
+cmd_page(void)
+{
+    if (!page)
+        page = sheet_page(stdout);
+    page_lost |= page == NULL;
+    return page ? page : stdout;
+}
+
+void
+cmd_page_end(void)
+{
+    if (!page)
+        return;
+    page_lost |= fflush(page) != 0 || ferror(page);
+    page_lost |= fclose(page) != 0;
+    page = NULL;
+}
+
 int
 cmd_finish(int status)
 {
+    cmd_page_end();
+    if (page_lost) {
+        fputs("rodbook: error: out of memory [memory]\n", stderr);
+        return EXIT_UNDONE;
+    }
     if (fflush(stdout) == 0 && !ferror(stdout))
         return status;
     fprintf(stderr, "rodbook: error: standard output cannot be written: %s [output]\n", strerror(errno));

@@ -51,28 +51,11 @@ add_spot(struct earth *e, uint32_t at)
     return s;
 }
 
-/* True where rod readings are what a spot has its elevation from. */
-static bool
-is_levelled(const struct job *job, uint32_t spot)
-{
-    return spot != JOB_NONE && (job->spot[spot].row != JOB_NONE || job->level_spot[spot].readings > 0);
-}
-
 static bool
 is_ground(const struct job *job, uint32_t name)
 {
     uint32_t point = job->point_of[name];
     return point != JOB_NONE && job->r->point[point].kind == RECORD_POINT_GROUND;
-}
-
-/* The ground at a point: read on the ground, or on itself where the point is ground; JOB_NONE. */
-static uint32_t
-ground_of(const struct job *job, uint32_t name)
-{
-    const uint32_t *on = &job->spot_of[(size_t)name * RECORD_ON_COUNT];
-    if (is_levelled(job, on[RECORD_ON_GROUND]))
-        return on[RECORD_ON_GROUND];
-    return is_ground(job, name) && is_levelled(job, on[RECORD_ON_MARK]) ? on[RECORD_ON_MARK] : JOB_NONE;
 }
 
 static void
@@ -105,7 +88,7 @@ listed_spots(struct earth *e)
         struct earth_spot *s = add_spot(e, name);
         if (!s)
             return -1;
-        take_ground(e, s, ground_of(e->job, name));
+        take_ground(e, s, job_ground_of(e->job, name));
     }
     return 0;
 }
@@ -117,7 +100,7 @@ all_ground(struct earth *e)
     const struct job *job = e->job;
     struct site_place place;
     for (uint32_t i = 0; i < job->spots; i++) {
-        uint32_t name = job->spot[i].at, ground = ground_of(job, name);
+        uint32_t name = job->spot[i].at, ground = job_ground_of(job, name);
         if (job->spot[i].before != JOB_NONE || ground == JOB_NONE || job->spot[i].on != job->spot[ground].on)
             continue;
         if (!job_place_of(job, name, &place) && !is_ground(job, name))
@@ -129,7 +112,7 @@ all_ground(struct earth *e)
     }
     for (uint32_t i = 0; i < job->r->points; i++) {
         const struct record_point *p = &job->r->point[i];
-        if (job->point_of[p->name] != i || p->kind != RECORD_POINT_GROUND || ground_of(job, p->name) != JOB_NONE)
+        if (job->point_of[p->name] != i || p->kind != RECORD_POINT_GROUND || job_ground_of(job, p->name) != JOB_NONE)
             continue;
         struct earth_spot *s = add_spot(e, p->name);
         if (!s)

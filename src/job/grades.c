@@ -40,8 +40,7 @@ gather_shots(struct grades *g)
         const struct job_spot *spot = &job->spot[i];
         const struct level_spot *level = &job->level_spot[i];
         struct grades_shot s = { .spot = i, .elevation = level->value, .sigma = -1, .quality = level->quality };
-        if (spot->on != RECORD_ON_GROUND || (spot->row == JOB_NONE && level->readings == 0)
-            || job->spot_of[(size_t)spot->at * RECORD_ON_COUNT + spot->on] != i)
+        if (job_ground_of(job, spot->at) != i)
             continue; /* no ground, or not where it was last */
         bool known = level->state != LEVEL_UNKNOWN && level->quality != LEVEL_OUTSIDE;
         if (known && job_place_of(job, spot->at, &s.at))
@@ -298,49 +297,22 @@ surface(struct grades *g, struct diag *d)
 
 /* ---- posts ---- */
 
-/* Takes what a holes entry states over what was stated before. */
-static void
-state(struct record_hole *h, const struct record_hole *said)
-{
-    h->depth = said->depth >= 0 ? said->depth : h->depth;
-    h->from = said->from >= 0 ? said->from : h->from;
-    h->to = said->to >= 0 ? said->to : h->to;
-    h->footing = said->footing >= 0 ? said->footing : h->footing;
-    h->post_length = said->post_length >= 0 ? said->post_length : h->post_length;
-    h->top = said->top >= 0 ? said->top : h->top;
-}
-
-/* What the record says of one post's hole: of itself, else of all; later entries hold. */
-static struct record_hole
-hole_of(const struct record *r, uint32_t post)
-{
-    struct record_hole h = { .post = post, .depth = -1, .from = -1, .to = -1, .footing = -1, .post_length = -1, .top = -1 };
-    for (size_t i = 0; i < r->holes; i++)
-        if (r->hole[i].post == RECORD_NONE)
-            state(&h, &r->hole[i]);
-    for (size_t i = 0; i < r->holes; i++)
-        if (r->hole[i].post == post)
-            state(&h, &r->hole[i]);
-    return h;
-}
-
 /* A depth to the bottom of a footing holds the footing; one to its top does not. Which of the two is never assumed. */
 static void
-ask_depth(struct grades *g, struct grades_post *p)
+ask_depth(struct grades *g, struct grades_post *p, const struct posts_asked *h)
 {
     const struct grades_options *o = &g->options;
-    struct record_hole h = hole_of(g->job->r, p->name);
-    length depth = o->depth >= 0 ? o->depth : h.depth, footing = h.footing > 0 ? h.footing : 0;
-    bool from_said = h.from >= 0 || o->depth >= 0, to_said = h.to >= 0 || footing == 0;
-    p->hole.bought = o->post_length >= 0 ? o->post_length : h.post_length;
-    p->hole.height = o->height >= 0 ? o->height : h.top > 0 ? h.top : 0;
+    length depth = o->depth >= 0 ? o->depth : h->depth, footing = h->footing > 0 ? h->footing : 0;
+    bool from_said = h->from >= 0 || o->depth >= 0, to_said = h->to >= 0 || footing == 0;
+    p->hole.bought = o->post_length >= 0 ? o->post_length : h->post_length;
+    p->hole.height = o->height >= 0 ? o->height : h->top > 0 ? h->top : 0;
     p->asked = depth >= 0 && from_said && to_said;
     if (!p->asked)
         return;
-    p->hole.from_grade = h.from == RECORD_FROM_GRADE;
-    g->no_top |= o->height < 0 && h.top < 0;
+    p->hole.from_grade = h->from == RECORD_FROM_GRADE && h->grade == RECORD_NONE;
+    g->no_top |= o->height < 0 && h->top < 0;
     p->hole.footing = footing;
-    p->hole.foot = h.to == RECORD_TO_TOP ? depth : depth > footing ? depth - footing : 0;
+    p->hole.foot = h->to == RECORD_TO_TOP ? depth : depth > footing ? depth - footing : 0;
 }
 
 /* The ground at a post: as shot there, else from the surface; its deviation is then that of three shots that err alike, at most. */
@@ -366,23 +338,59 @@ ground_at(const struct grades *g, struct grades_post *p, double *share)
     p->hole.sigma = g->no_sigma ? -1 : sigma;
 }
 
+/* A depth that is measured from a grade of the record, and not from the one that is being chosen: from the ground then, by as much
+ * less as the ground lies below that grade. Where it is not known at the post nothing is asked that can be held to. */
+static void
+measure_from_named(const struct grades *g, struct grades_post *p, uint32_t name)
+{
+    const struct record *r = g->job->r;
+    struct job_grade grade = { .known = false };
+    struct diag quiet = { 0 };
+    length level = 0;
+    for (size_t i = r->grades; i-- > 0 && !grade.from;)
+        if (r->grade[i].name == name)
+            job_grade_of(g->job, &r->grade[i], &grade, &quiet);
+    diag_release(&quiet);
+    p->asked = p->asked && grade.known && site_grade_at(&grade.site, p->at, &level) == SITE_OK;
+    if (p->asked && p->ground)
+        p->hole.foot += p->hole.ground - level;
+}
+
+static void
+gather_post(struct grades *g, struct grades_post *post, const struct posts_asked *asked)
+{
+    ask_depth(g, post, asked);
+    ground_at(g, post, grades_real(g, GRADES_REAL_ROOM));
+    if (post->asked && asked->from == RECORD_FROM_GRADE && asked->grade != RECORD_NONE)
+        measure_from_named(g, post, asked->grade);
+    g->unknown += !post->ground;
+    g->between += post->ground && post->shot == JOB_NONE;
+}
+
 static int
 gather_posts(struct grades *g)
 {
     const struct record *r = g->job->r;
     g->post = room_new(r->points, sizeof *g->post);
-    for (uint32_t i = 0; g->post && i < r->points; i++) {
+    struct posts_asked *asked = room_new(r->points, sizeof *asked);
+    uint32_t *post_of = room_new(r->names.n, sizeof *post_of);
+    bool room = g->post && asked && post_of;
+    for (uint32_t i = 0; room && i < r->names.n; i++)
+        post_of[i] = JOB_NONE;
+    for (uint32_t i = 0; room && i < r->points; i++) {
         const struct record_point *p = &r->point[i];
         if (!p->placed || p->kind != RECORD_POINT_POST || g->job->point_of[p->name] != i)
             continue;
-        struct grades_post *post = &g->post[g->posts++];
-        *post = (struct grades_post){ .name = p->name, .at = { p->x, p->y }, .shot = JOB_NONE };
-        ask_depth(g, post);
-        ground_at(g, post, grades_real(g, GRADES_REAL_ROOM));
-        g->unknown += !post->ground;
-        g->between += post->ground && post->shot == JOB_NONE;
+        post_of[p->name] = (uint32_t)g->posts;
+        g->post[g->posts++] = (struct grades_post){ .name = p->name, .at = { p->x, p->y }, .shot = JOB_NONE };
     }
-    return g->post ? 0 : -1;
+    if (room)
+        (void)job_asked(r, post_of, asked, g->posts);
+    for (size_t i = 0; i < g->posts; i++)
+        gather_post(g, &g->post[i], &asked[i]);
+    free(asked);
+    free(post_of);
+    return room ? 0 : -1;
 }
 
 int

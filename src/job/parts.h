@@ -4,6 +4,7 @@
 
 #include "rodbook/adjust.h"
 #include "rodbook/booking.h"
+#include "rodbook/posts.h"
 
 #define DIAG_NAMES 8 /* names in a complaint before "and N more" */
 
@@ -49,6 +50,13 @@ bool job_named_setup(const struct job *job, const struct job_options *o, uint32_
 
 /* The job's last set-up; LEVEL_NONE. */
 uint32_t job_last_setup(const struct job *job);
+
+/* The ground at a point, as last read: on the ground, or on the point itself where that is ground; JOB_NONE. */
+uint32_t job_ground_of(const struct job *job, uint32_t name);
+
+/* What holes entries ask of each of n posts, and of all: what is not stated of one is as it is of all. post_of [names]: the
+ * index of a post, or JOB_NONE. */
+struct posts_asked job_asked(const struct record *r, const uint32_t *post_of, struct posts_asked *asked, size_t n);
 
 /* No grade has the name that was asked for; the record has some. */
 void job_say_no_such_grade(const struct job *job, const char *only, struct diag *d);

@@ -7,6 +7,7 @@
 #include "rodbook/room.h"
 #include "rodbook/sure.h"
 
+#include <inttypes.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -98,10 +99,18 @@ fill_up(struct posts_asked *own, const struct posts_asked *all)
     own->source = own->source != RECORD_NONE ? own->source : all->source;
 }
 
+/* What was asked of a post before another building was given counts for nothing where that has no such post: entries stay. */
 static void
 say_no_such_post(const struct posts *p, const struct record_hole *h, struct diag *d)
 {
     enum { NAMES = 64 };
+    const struct record *r = p->job->r;
+    if (r->sites > 1 && h->entry < r->site[r->sites - 1].entry) {
+        diag_say(d, DIAG_WARNING, h->place, "hole-post",
+            "%s is no post of the building of entry %" PRIu32 ", which takes the place of an earlier one; what is asked here counts for nothing",
+            job_name(p->job, h->post), r->site[r->sites - 1].entry + 1);
+        return;
+    }
     const char *names[NAMES], *text = job_name(p->job, h->post);
     size_t n = p->n < NAMES ? p->n : NAMES;
     for (size_t i = 0; i < n; i++)
@@ -111,24 +120,49 @@ say_no_such_post(const struct posts *p, const struct record_hole *h, struct diag
         near ? " (nearest is " : "", near ? near : "", near ? ")" : "");
 }
 
-static void
+struct posts_asked
+job_asked(const struct record *r, const uint32_t *post_of, struct posts_asked *asked, size_t n)
+{
+    struct posts_asked all = nothing_asked;
+    for (size_t i = 0; i < n; i++)
+        asked[i] = nothing_asked;
+    for (uint32_t i = 0; i < r->holes; i++) {
+        const struct record_hole *h = &r->hole[i];
+        uint32_t post = h->post == RECORD_NONE ? JOB_NONE : post_of[h->post];
+        if (h->post == RECORD_NONE)
+            state(&all, h, i);
+        else if (post != JOB_NONE)
+            state(&asked[post], h, i);
+    }
+    for (size_t i = 0; i < n; i++)
+        fill_up(&asked[i], &all);
+    return all;
+}
+
+static int
 gather_asked(struct posts *p, const uint32_t *post_of, struct diag *d)
 {
     const struct record *r = p->job->r;
-    p->asked = nothing_asked;
+    struct posts_asked *asked = room_new(p->n, sizeof *asked);
+    if (!asked)
+        return -1;
+    p->asked = job_asked(r, post_of, asked, p->n);
     for (size_t i = 0; i < p->n; i++)
-        p->one[i].asked = nothing_asked;
-    for (uint32_t i = 0; i < r->holes; i++) {
-        const struct record_hole *h = &r->hole[i];
-        if (h->post == RECORD_NONE)
-            state(&p->asked, h, i);
-        else if (post_of[h->post] != JOB_NONE)
-            state(&p->one[post_of[h->post]].asked, h, i);
-        else
-            say_no_such_post(p, h, d);
-    }
-    for (size_t i = 0; i < p->n; i++)
-        fill_up(&p->one[i].asked, &p->asked);
+        p->one[i].asked = asked[i];
+    for (uint32_t i = 0; i < r->holes; i++)
+        if (r->hole[i].post != RECORD_NONE && post_of[r->hole[i].post] == JOB_NONE)
+            say_no_such_post(p, &r->hole[i], d);
+    free(asked);
+    return 0;
+}
+
+static uint32_t
+grade_named(const struct job *job, uint32_t name)
+{
+    for (uint32_t g = 0; g < job->grades; g++)
+        if (job->grade[g].from->name == name)
+            return g;
+    return JOB_NONE;
 }
 
 /* ---- what is asked must be whole; each fault once, where it was stated ---- */
@@ -150,12 +184,24 @@ look_at_asked(const struct posts *p, const struct posts_asked *a, uint8_t *said,
             "the depth is to the top of a footing, and none is stated; give its thickness: footing: 6 in");
 }
 
-static void
-look_at_diameter(const struct record *r, struct diag *d)
+/* The name of a hole's post; of all posts, a place of its own behind the names. */
+static size_t
+whose(const struct record *r, const struct record_hole *h)
 {
-    for (size_t i = 0; i < r->holes; i++) {
+    return h->post == RECORD_NONE ? r->names.n : h->post;
+}
+
+/* What a later entry states anew of the same post, or of all, holds no more, and nobody can mend it; `last` [names + 1] has the
+ * last statement of each post, and of all. */
+static void
+look_at_diameter(const struct record *r, uint32_t *last, struct diag *d)
+{
+    for (uint32_t i = 0; i < r->holes; i++)
+        if (r->hole[i].diameter >= 0)
+            last[whose(r, &r->hole[i])] = i;
+    for (uint32_t i = 0; i < r->holes; i++) {
         const struct record_hole *h = &r->hole[i];
-        if (h->diameter < 0 || (h->diameter >= SITE_AUGER_LEAST && h->diameter <= SITE_AUGER_MOST))
+        if (h->diameter < 0 || last[whose(r, h)] != i || (h->diameter >= SITE_AUGER_LEAST && h->diameter <= SITE_AUGER_MOST))
             continue;
         char text[LENGTH_TEXT];
         bool metric = r->job.unit == LENGTH_BARE_M;
@@ -165,35 +211,53 @@ look_at_diameter(const struct record *r, struct diag *d)
     }
 }
 
+static void
+look_at_grade_names(const struct posts *p, uint32_t *last, struct diag *d)
+{
+    const struct record *r = p->job->r;
+    for (uint32_t i = 0; i < r->holes; i++)
+        if (r->hole[i].grade != RECORD_NONE)
+            last[whose(r, &r->hole[i])] = i;
+    for (uint32_t i = 0; i < r->holes; i++) {
+        const struct record_hole *h = &r->hole[i];
+        if (h->grade != RECORD_NONE && last[whose(r, h)] == i && grade_named(p->job, h->grade) == JOB_NONE)
+            diag_say(d, DIAG_ERROR, h->place, "hole-grade", "the depth is from grade %s, and no grade is named so", job_name(p->job, h->grade));
+    }
+}
+
 static int
 look_at_all_asked(const struct posts *p, struct diag *d)
 {
-    uint8_t *said = room_new(p->job->r->holes, sizeof *said);
-    if (!said)
+    const struct record *r = p->job->r;
+    uint8_t *said = room_new(r->holes, sizeof *said);
+    uint32_t *last = room_new((size_t)r->names.n + 1, sizeof *last);
+    if (!said || !last) {
+        free(said);
+        free(last);
         return -1;
+    }
     look_at_asked(p, &p->asked, said, d);
     for (size_t i = 0; i < p->n; i++)
         look_at_asked(p, &p->one[i].asked, said, d);
+    look_at_diameter(r, last, d);
+    look_at_grade_names(p, last, d);
     free(said);
-    look_at_diameter(p->job->r, d);
+    free(last);
     return 0;
 }
 
 /* ---- the grade of post marks ---- */
 
+/* A grade that names posts goes before one that serves every kind, as for posts after setting. */
 static bool
-serves_posts(const struct job_grade *g)
+serves_posts(const struct job *job, const struct job_grade *g)
 {
-    return (g->from->serves >> RECORD_POINT_POST & 1) != 0;
-}
-
-static uint32_t
-grade_named(const struct job *job, uint32_t name)
-{
-    for (uint32_t g = 0; g < job->grades; g++)
-        if (job->grade[g].from->name == name)
-            return g;
-    return JOB_NONE;
+    bool named = false;
+    for (uint32_t i = 0; i < job->grades; i++) {
+        uint32_t serves = job->grade[i].from->serves;
+        named |= serves != UINT32_MAX && (serves >> RECORD_POINT_POST & 1) != 0;
+    }
+    return (g->from->serves >> RECORD_POINT_POST & 1) != 0 && !(named && g->from->serves == UINT32_MAX);
 }
 
 static void
@@ -202,7 +266,7 @@ choose_grade(struct posts *p, const struct posts_options *o, struct diag *d)
     const struct job *job = p->job;
     p->grade = JOB_NONE;
     for (uint32_t g = 0; g < job->grades; g++) {
-        bool fits = o->grade ? strcmp(job_name(job, job->grade[g].from->name), o->grade) == 0 : serves_posts(&job->grade[g]);
+        bool fits = o->grade ? strcmp(job_name(job, job->grade[g].from->name), o->grade) == 0 : serves_posts(job, &job->grade[g]);
         if (fits && p->grade == JOB_NONE) {
             p->grade = g;
         } else if (fits && o->any_grade) {
@@ -248,16 +312,6 @@ depth_grade(const struct posts *p, const struct posts_one *one)
     if (one->asked.from != RECORD_FROM_GRADE)
         return JOB_NONE;
     return one->asked.grade == RECORD_NONE ? p->grade : grade_named(p->job, one->asked.grade);
-}
-
-static void
-look_at_grade_names(const struct posts *p, struct diag *d)
-{
-    const struct record *r = p->job->r;
-    for (size_t i = 0; i < r->holes; i++)
-        if (r->hole[i].grade != RECORD_NONE && grade_named(p->job, r->hole[i].grade) == JOB_NONE)
-            diag_say(d, DIAG_ERROR, r->hole[i].place, "hole-grade", "the depth is from grade %s, and no grade is named so",
-                job_name(p->job, r->hole[i].grade));
 }
 
 /* ---- what was read ---- */
@@ -500,15 +554,14 @@ work(struct posts *p, const struct posts_options *o, struct diag *d)
     const struct job_options named = { .setup_entry = o->setup_entry, .setup_number = o->setup_number };
     size_t errors = d->errors;
     int rc = post_of ? find_posts(p, post_of) : -1;
-    if (rc == 0) {
-        gather_asked(p, post_of, d);
+    if (rc == 0)
+        rc = gather_asked(p, post_of, d);
+    if (rc == 0)
         rc = look_at_all_asked(p, d);
-    }
     free(post_of);
     if (rc != 0)
         return -1;
     choose_grade(p, o, d);
-    look_at_grade_names(p, d);
     (void)job_named_setup(p->job, &named, &setup, d);
     for (size_t i = 0; i < p->n; i++) {
         read_post(p, &p->one[i]);

@@ -29,12 +29,28 @@ number_of(const char *name, const char *row, uint32_t *number)
     return true;
 }
 
+#define UNNUMBERED UINT32_C(1000000000) /* numbers have nine figures */
+
 struct member {
     uint32_t name;
     uint32_t rank; /* number, or place in the list behind all numbers: which end the row begins at */
     struct site_place place;
     length along;  /* nm; set by lay_out() */
 };
+
+/* Beside rows A and A1 of a building A12 is of A1: two rows that both have it would give one name twice, and are refused. */
+static bool
+is_of_longer_row(const struct record *r, const char *name, const char *row)
+{
+    const struct record_site *site = r->sites > 0 ? &r->site[r->sites - 1] : NULL;
+    uint32_t number;
+    for (uint32_t i = 0; site && i < site->rows; i++) {
+        const char *other = names_text(&r->names, r->site_row[site->first_row + i].name);
+        if (strlen(other) > strlen(row) && number_of(name, other, &number))
+            return true;
+    }
+    return false;
+}
 
 struct members {
     struct member *one;
@@ -55,7 +71,7 @@ add_member(struct members *m, const struct job *job, const char *row, uint32_t n
         return;
     m->one = grown;
     m->in[name] = true;
-    uint32_t rank = number_of(job_name(job, name), row, &number) ? number : 1000000000 + (uint32_t)m->n;
+    uint32_t rank = number_of(job_name(job, name), row, &number) ? number : UNNUMBERED + (uint32_t)m->n;
     m->one[m->n++] = (struct member){ .name = name, .rank = rank };
 }
 
@@ -73,13 +89,59 @@ gather(struct members *m, const struct job *job, uint32_t row)
             add_member(m, job, name, r->set_row[r->set[i].first + k].at);
     for (uint32_t i = 0; i < r->points; i++)
         if (r->point[i].kind == RECORD_POINT_POST && job->point_of[r->point[i].name] == i
-            && number_of(job_name(job, r->point[i].name), name, &number))
+            && number_of(job_name(job, r->point[i].name), name, &number) && !is_of_longer_row(r, job_name(job, r->point[i].name), name))
             add_member(m, job, name, r->point[i].name);
     return m->no_memory ? -1 : 0;
 }
 
 /* ---- where they are ---- */
 
+static const struct record_set_row *
+row_at(const struct record *r, const struct record_set *set, uint32_t name)
+{
+    for (uint32_t i = 0; set && i < set->posts; i++)
+        if (r->set_row[set->first + i].at == name)
+            return &r->set_row[set->first + i];
+    return NULL;
+}
+
+/* The nearest post that has a place and was not measured in this entry; NULL. */
+static const char *
+nearest_post(const struct job *job, const struct record_set *set, const char *name, const char **names)
+{
+    const struct record *r = job->r;
+    size_t n = 0;
+    for (uint32_t i = 0; i < r->points; i++) {
+        const struct record_point *p = &r->point[i];
+        if (p->kind == RECORD_POINT_POST && p->placed && job->point_of[p->name] == i && !row_at(r, set, p->name))
+            names[n++] = job_name(job, p->name);
+    }
+    return text_nearest(name, strlen(name), names, n);
+}
+
+/* Some of the posts have places, and these do not: each is said, at its own place, the first SAID_MOST of them. */
+static int
+say_strays(const struct members *m, const struct job *job, const struct record_set *set, struct diag *d)
+{
+    enum { SAID_MOST = 24 };
+    const char **names = room_new(job->r->points, sizeof *names);
+    struct site_place place;
+    size_t said = 0;
+    for (size_t i = 0; names && i < m->n && said < SAID_MOST; i++) {
+        if (job_place_of(job, m->one[i].name, &place))
+            continue;
+        const struct record_set_row *row = row_at(job->r, set, m->one[i].name);
+        const char *name = job_name(job, m->one[i].name), *near = nearest_post(job, set, name, names);
+        diag_say(d, DIAG_ERROR, row ? row->place : set->place, "set-place",
+            "%s has no place along row %s%s%s; write the name as it is in site, or give x and y in points: %s: {x: 6, y: 0, kind: post}",
+            name, job_name(job, set->row), near ? "; nearest that was not measured is " : "", near ? near : "", name);
+        said++;
+    }
+    free(names);
+    return names ? 0 : -1;
+}
+
+/* Where every post of the row is. False: said, or no memory. */
 static bool
 find_places(struct members *m, const struct job *job, const struct record_set *set, struct diag *d)
 {
@@ -91,12 +153,18 @@ find_places(struct members *m, const struct job *job, const struct record_set *s
         if (lacking++ < DIAG_NAMES)
             used += (size_t)snprintf(list + used, sizeof list - used, "%s%s", lacking > 1 ? ", " : "", job_name(job, m->one[i].name));
     }
+    const struct record *r = job->r;
+    bool replaced = r->sites > 1 && set->entry < r->site[r->sites - 1].entry;
+    if (lacking > 0 && lacking < m->n) {
+        m->no_memory |= say_strays(m, job, set, d) != 0;
+        return false;
+    }
     if (lacking > DIAG_NAMES)
         snprintf(list + used, sizeof list - used, " and %zu more", lacking - DIAG_NAMES);
     if (lacking > 0)
         diag_say(d, DIAG_ERROR, set->place, "set-place",
-            "row %s: %s %s no place along the row; write names as they are in site, or give x and y in points: {x: 6, y: 0, kind: post}", job_name(job, set->row), list,
-            lacking == 1 ? "has" : "have");
+            "row %s: %s %s no place along the row%s; write names as they are in site, or give x and y in points: {x: 6, y: 0, kind: post}",
+            job_name(job, set->row), list, lacking == 1 ? "has" : "have", replaced ? ", for a later site entry gives other posts" : "");
     return lacking == 0;
 }
 
@@ -125,7 +193,23 @@ beside_axis(const struct axis *a, struct site_place p)
     return (double)(p.y - a->from.y) * a->x - (double)(p.x - a->from.x) * a->y;
 }
 
-/* Between the two that are farthest apart, from the one that comes first by number. */
+/* Whether the row begins at `one` end and not at the `other`: by their numbers; where an end has none, as a corner post that is
+ * another row's, by the lowest and highest number among all. */
+static bool
+begins_at(const struct members *m, size_t one, size_t other)
+{
+    size_t low = one, high = one;
+    for (size_t i = 0; i < m->n; i++) {
+        low = m->one[i].rank < m->one[low].rank ? i : low;
+        high = m->one[i].rank < UNNUMBERED && (m->one[high].rank >= UNNUMBERED || m->one[i].rank > m->one[high].rank) ? i : high;
+    }
+    struct site_place from = m->one[one].place, to = m->one[other].place, a = m->one[low].place, b = m->one[high].place;
+    double along = (double)(to.x - from.x) * (double)(b.x - a.x) + (double)(to.y - from.y) * (double)(b.y - a.y);
+    bool numbered = m->one[one].rank < UNNUMBERED && m->one[other].rank < UNNUMBERED;
+    return numbered || low == high || m->one[high].rank >= UNNUMBERED ? m->one[one].rank < m->one[other].rank : along > 0;
+}
+
+/* Between the two that are farthest apart. */
 static void
 find_axis(const struct members *m, struct axis *a)
 {
@@ -136,10 +220,15 @@ find_axis(const struct members *m, struct axis *a)
             double far = apart(m->one[i].place, m->one[j].place);
             if (far > most) {
                 most = far;
-                first = m->one[i].rank < m->one[j].rank ? i : j;
-                last = first == i ? j : i;
+                first = i;
+                last = j;
             }
         }
+    if (most > 0 && !begins_at(m, first, last)) {
+        size_t end = first;
+        first = last;
+        last = end;
+    }
     *a = (struct axis){ .from = m->one[first].place };
     if (most > 0) {
         a->x = (double)(m->one[last].place.x - a->from.x) / most;
@@ -229,15 +318,6 @@ setting_way_of(const struct setting_row *row, length off)
 
 /* ---- posts in their order ---- */
 
-static const struct record_set_row *
-row_at(const struct record *r, const struct record_set *set, uint32_t name)
-{
-    for (uint32_t i = 0; set && i < set->posts; i++)
-        if (r->set_row[set->first + i].at == name)
-            return &r->set_row[set->first + i];
-    return NULL;
-}
-
 static int
 fill_posts(struct setting_row *row, const struct record *r, const struct members *m)
 {
@@ -272,5 +352,5 @@ setting_place(const struct settings *s, struct setting_row *row, struct diag *d)
     }
     free(m.one);
     free(m.in);
-    return rc;
+    return m.no_memory ? -1 : rc;
 }

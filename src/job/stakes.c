@@ -323,6 +323,24 @@ job_last_setup(const struct job *job)
     return LEVEL_NONE;
 }
 
+/* True where rod readings are what a spot has its elevation from. */
+static bool
+is_levelled(const struct job *job, uint32_t spot)
+{
+    return spot != JOB_NONE && (job->spot[spot].row != JOB_NONE || job->level_spot[spot].readings > 0);
+}
+
+uint32_t
+job_ground_of(const struct job *job, uint32_t name)
+{
+    const uint32_t *on = &job->spot_of[(size_t)name * RECORD_ON_COUNT];
+    uint32_t point = job->point_of[name];
+    if (is_levelled(job, on[RECORD_ON_GROUND]))
+        return on[RECORD_ON_GROUND];
+    bool is_ground = point != JOB_NONE && job->r->point[point].kind == RECORD_POINT_GROUND;
+    return is_ground && is_levelled(job, on[RECORD_ON_MARK]) ? on[RECORD_ON_MARK] : JOB_NONE;
+}
+
 static void
 stakes_of_grade(struct job *job, uint32_t grade, bool any_kind, uint32_t setup, uint8_t *read, struct diag *d)
 {

@@ -314,12 +314,6 @@ same_taped(const void *one, const void *other)
 }
 
 static bool
-same_span(const void *one, const void *other)
-{
-    return *(const length *)one == *(const length *)other;
-}
-
-static bool
 same_strike(const void *one, const void *other)
 {
     const struct record_strike *a = one, *b = other;
@@ -371,7 +365,7 @@ same_site(const void *one, const void *other)
         && a->nailed == b->nailed && a->string == b->string && a->set_back == b->set_back
         && memcmp(a->corner, b->corner, sizeof a->corner) == 0 && a->first_row == b->first_row && a->rows == b->rows
         && a->first_door == b->first_door && a->doors == b->doors && a->has_string == b->has_string
-        && a->has_set_back == b->has_set_back && a->entry == b->entry;
+        && a->has_set_back == b->has_set_back && a->has_corners == b->has_corners && a->entry == b->entry;
 }
 
 static bool
@@ -390,9 +384,71 @@ same_site_door(const void *one, const void *other)
 }
 
 static bool
+same_lean(const struct record_lean *a, const struct record_lean *b)
+{
+    return a->rise == b->rise && a->over == b->over && a->way == b->way;
+}
+
+static bool
+same_set(const void *one, const void *other)
+{
+    const struct record_set *a = one, *b = other;
+    return a->row == b->row && a->date == b->date && a->has_gap == b->has_gap && a->gap == b->gap && same_figure(a->sigma, b->sigma)
+        && a->side == b->side && a->line == b->line && a->height == b->height && a->plumb_rise == b->plumb_rise
+        && a->plumb_over == b->plumb_over && a->has_reveal == b->has_reveal && a->reveal == b->reveal && a->first == b->first
+        && a->posts == b->posts && a->entry == b->entry;
+}
+
+static bool
+same_set_row(const void *one, const void *other)
+{
+    const struct record_set_row *a = one, *b = other;
+    return a->at == b->at && a->has_gap == b->has_gap && a->has_two == b->has_two && a->gap == b->gap && a->low == b->low
+        && a->high == b->high && a->apart == b->apart && same_lean(&a->across, &b->across) && same_lean(&a->along, &b->along)
+        && a->note == b->note;
+}
+
+static bool
+same_pad(const void *one, const void *other)
+{
+    const struct record_pad *a = one, *b = other;
+    return a->grade == b->grade && a->level == b->level && a->first == b->first && a->spots == b->spots && a->method == b->method
+        && a->bounded == b->bounded && a->by_site == b->by_site && a->x == b->x && a->y == b->y && a->along == b->along
+        && a->across == b->across && a->margin == b->margin && a->stone == b->stone && same_figure(a->density, b->density)
+        && a->density_text == b->density_text && a->source == b->source && same_figure(a->swell, b->swell) && a->entry == b->entry;
+}
+
+static bool
+same_plan(const void *one, const void *other)
+{
+    const struct record_plan *a = one, *b = other;
+    return a->name == b->name && a->entry == b->entry && a->first == b->first && a->setups == b->setups;
+}
+
+static bool
+same_plan_setup(const void *one, const void *other)
+{
+    const struct record_plan_setup *a = one, *b = other;
+    return a->from == b->from && a->to == b->to && a->dist == b->dist && a->first == b->first && a->sights == b->sights;
+}
+
+static bool
+same_plan_sight(const void *one, const void *other)
+{
+    const struct record_plan_sight *a = one, *b = other;
+    return a->at == b->at && a->on == b->on;
+}
+
+static bool
 same_length(const void *one, const void *other)
 {
     return *(const length *)one == *(const length *)other;
+}
+
+static bool
+same_name(const void *one, const void *other)
+{
+    return *(const uint32_t *)one == *(const uint32_t *)other;
 }
 
 static bool
@@ -419,7 +475,7 @@ static const struct {
     ARRAY("sections", section, sections, same_section),
     ARRAY("tapes", tape, tapes, same_tape),
     ARRAY("taped lengths", taped, tapeds, same_taped),
-    ARRAY("unsupported spans", tape_span, tape_spans, same_span),
+    ARRAY("unsupported spans", tape_span, tape_spans, same_length),
     ARRAY("strikes", strike, strikes, same_strike),
     ARRAY("holes", hole, holes, same_hole),
     ARRAY("concrete", concrete, concretes, same_concrete),
@@ -429,6 +485,13 @@ static const struct {
     ARRAY("rows of posts", site_row, site_rows, same_site_row),
     ARRAY("doors", site_door, site_doors, same_site_door),
     ARRAY("places of posts", site_place, site_places, same_length),
+    ARRAY("rows of posts as they stand", set, sets, same_set),
+    ARRAY("posts as they stand", set_row, set_rows, same_set_row),
+    ARRAY("pads", pad, pads, same_pad),
+    ARRAY("spots of a pad", pad_spot, pad_spots, same_name),
+    ARRAY("plans", plan, plans, same_plan),
+    ARRAY("set-ups of a plan", plan_setup, plan_setups, same_plan_setup),
+    ARRAY("sights of a plan", plan_sight, plan_sights, same_plan_sight),
 };
 
 static bool

@@ -95,12 +95,25 @@ void take_name(struct reader *in, void *at, const struct field *field);   /* uin
 void take_text(struct reader *in, void *at, const struct field *field);   /* uint32_t: a text's number */
 void take_length(struct reader *in, void *at, const struct field *field); /* length */
 void take_distance(struct reader *in, void *at, const struct field *field); /* length above zero */
+void take_zero_or_more(struct reader *in, void *at, const struct field *field); /* length */
 void take_sigma(struct reader *in, void *at, const struct field *field);  /* double: metres above zero */
 void take_word(struct reader *in, void *at, const struct field *field);   /* uint32_t: index into field->words */
 void take_count(struct reader *in, void *at, const struct field *field);  /* uint32_t: 1 to 999 999 999 */
 void take_truth(struct reader *in, void *at, const struct field *field);  /* bool: true or false */
 void take_date(struct reader *in, void *at, const struct field *field);   /* uint32_t: a text's number */
 void take_time(struct reader *in, void *at, const struct field *field);   /* uint32_t: a text's number */
+
+/* Lengths that few things have: another unit was meant. docs/record.md, "Lengths", has the limits. */
+enum { LIKELY_ANY, LIKELY_DEPTH, LIKELY_FOOTING, LIKELY_ACROSS, LIKELY_HEIGHT, LIKELY_POST, LIKELY_APART, LIKELY_SECTION, LIKELY_NAILED,
+    LIKELY_STONE, LIKELY_FILL, LIKELY_SLUMP, LIKELY_TOLERANCE, LIKELY_KINDS };
+
+/* False where a length is refused, true where it is taken: said in both cases where it is beyond the limit. The current event begins
+ * with the `n` bytes that it was read from. */
+bool is_likely(struct reader *in, const char *key, size_t n, length value, size_t kind);
+
+/* field->word_count is the limit. */
+void take_likely(struct reader *in, void *at, const struct field *field);        /* length above zero */
+void take_likely_signed(struct reader *in, void *at, const struct field *field); /* length */
 
 /* The parts that several values share. */
 bool is_day(const char *text, size_t n); /* 2026-05-02 */

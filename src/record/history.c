@@ -40,7 +40,9 @@ gather_kind(struct history *h, const struct record *r, enum history_kind kind, s
         tally[name_of(r, kind, i)].count++;
     for (size_t i = 0; i < n; i++) {
         struct tally *t = &tally[name_of(r, kind, i)];
-        h->once[kind] += t->count == 1;
+        bool derived = kind == HISTORY_POINT && r->point[i].derived;
+        h->derived += t->count == 1 && derived;
+        h->once[kind] += t->count == 1 && !derived;
         if (t->count < 2)
             continue;
         if (t->place == RECORD_NONE) {
@@ -50,6 +52,52 @@ gather_kind(struct history *h, const struct record *r, enum history_kind kind, s
         }
         struct history_name *name = &h->name[t->place];
         h->value[name->first + name->count++] = (uint32_t)i;
+    }
+}
+
+/* ---- whole entries ---- */
+
+enum { WHOLE_KINDS = 4 };
+static const enum record_kind whole_kinds[WHOLE_KINDS] = { RECORD_SITE, RECORD_HOLES, RECORD_CONCRETE, RECORD_PAD };
+
+/* What was added behind `first`, if it is more than one. */
+static void
+keep_whole(struct history *h, enum record_kind kind, uint32_t row, size_t first)
+{
+    size_t count = h->entries - first;
+    if (count > 1)
+        h->whole[h->wholes++] = (struct history_whole){ kind, row, (uint32_t)first, (uint32_t)count };
+    else
+        h->entries = first;
+}
+
+static void
+gather_whole(struct history *h, const struct record *r, enum record_kind kind)
+{
+    size_t first = h->entries;
+    for (uint32_t i = 0; i < r->entries; i++)
+        if (r->entry[i].kind == kind)
+            h->entry[h->entries++] = i;
+    keep_whole(h, kind, RECORD_NONE, first);
+}
+
+/* The sets of each row; `next` [sets] leads from one to the next of its row, and a tally's place is where a row begins. */
+static void
+gather_sets(struct history *h, const struct record *r, struct tally *tally, uint32_t *next)
+{
+    for (uint32_t i = 0; i < r->names.n; i++)
+        tally[i] = (struct tally){ 0, RECORD_NONE };
+    for (size_t i = r->sets; i-- > 0;) {
+        next[i] = tally[r->set[i].row].place;
+        tally[r->set[i].row].place = (uint32_t)i;
+    }
+    for (uint32_t i = 0; i < r->sets; i++) {
+        size_t first = h->entries;
+        if (tally[r->set[i].row].place != i)
+            continue;
+        for (uint32_t k = i; k != RECORD_NONE; k = next[k])
+            h->entry[h->entries++] = r->set[k].entry;
+        keep_whole(h, RECORD_SET_POSTS, r->set[i].row, first);
     }
 }
 
@@ -138,18 +186,24 @@ history_gather(struct history *h, const struct record *r)
 {
     size_t given = r->marks + r->points + r->grades;
     struct tally *tally = room_new(r->names.n, sizeof *tally);
+    uint32_t *next = room_new(r->sets, sizeof *next);
     struct pair *pair = room_new(r->rows, sizeof *pair);
     *h = (struct history){ .name = room_new(given, sizeof *h->name), .value = room_new(given, sizeof *h->value),
+        .whole = room_new(WHOLE_KINDS + r->sets, sizeof *h->whole), .entry = room_new(r->entries, sizeof *h->entry),
         .strike = room_new(r->strikes, sizeof *h->strike), .instead = room_new(2 * r->rows, sizeof *h->instead) };
-    bool room = tally && pair && h->name && h->value && h->strike && h->instead;
+    bool room = tally && next && pair && h->name && h->value && h->whole && h->entry && h->strike && h->instead;
     if (room) {
         for (enum history_kind kind = HISTORY_MARK; kind < HISTORY_KINDS; kind++)
             gather_kind(h, r, kind, tally);
+        for (size_t i = 0; i < WHOLE_KINDS; i++)
+            gather_whole(h, r, whole_kinds[i]);
+        gather_sets(h, r, tally, next);
         size_t pairs = find_pairs(r, pair);
         for (uint32_t i = 0; i < r->strikes; i++)
             gather_strike(h, r, i, pair, pairs);
     }
     free(tally);
+    free(next);
     free(pair);
     return room ? 0 : -1;
 }
@@ -159,6 +213,8 @@ history_release(struct history *h)
 {
     free(h->name);
     free(h->value);
+    free(h->whole);
+    free(h->entry);
     free(h->strike);
     free(h->instead);
     *h = (struct history){ 0 };

@@ -1,17 +1,24 @@
-/* measure.c - volumes, masses and percentages */
+/* measure.c - volumes, masses, densities and percentages */
 #include "measure.h"
+
+#include "rodbook/quantity.h"
 
 #include <string.h>
 
 struct measure {
     const char *word;
-    double size; /* in m^3 or kg, or as a share */
+    double size; /* in m^3, kg or kg/m^3, or as a share */
 };
 
-/* The cubic units are those of length cubed; litre: SI brochure, 9th edition, table 8; pound: NIST Handbook 44, appendix C. */
-static const struct measure volumes[] = { { "ft3", 0.028316846592 }, { "yd3", 0.764554857984 }, { "in3", 0.000016387064 },
-    { "m3", 1 }, { "L", 0.001 } };
-static const struct measure masses[] = { { "lb", 0.45359237 }, { "kg", 1 } };
+#define FT3 0.028316846592 /* m^3: the foot cubed */
+#define YD3 0.764554857984 /* m^3: the yard cubed */
+
+/* The other cubic units are those of length cubed; litre: SI brochure, 9th edition, table 8; pound, and the short ton of 2000 lb:
+ * NIST Handbook 44, appendix C. */
+static const struct measure volumes[] = { { "ft3", FT3 }, { "yd3", YD3 }, { "in3", 0.000016387064 }, { "m3", 1 }, { "L", 0.001 } };
+static const struct measure masses[] = { { "lb", QUANTITY_POUND }, { "kg", 1 } };
+static const struct measure densities[] = { { "t/m3", 1000 }, { "kg/m3", 1 }, { "lb/ft3", QUANTITY_POUND / FT3 },
+    { "lb/yd3", QUANTITY_POUND / YD3 }, { "short ton/yd3", 2000 * QUANTITY_POUND / YD3 } };
 static const struct measure shares[] = { { "%", 0.01 } };
 
 #define MOST 1e9 /* of any of these numbers: beyond stands a slip of the pen */
@@ -78,18 +85,32 @@ read_measure(const char *text, const struct measure *unit, size_t units, double 
     return false;
 }
 
+/* The text at hand read so. */
+static bool
+reads(const struct reader *in, const struct measure *unit, size_t units, double *value)
+{
+    const char *text = events_text(&in->e);
+    return strlen(text) == events_length(&in->e) && read_measure(text, unit, units, value);
+}
+
+/* The text at hand in a complaint. */
+static const char *
+shown(const struct reader *in)
+{
+    const char *text = events_text(&in->e);
+    size_t n = events_length(&in->e);
+    return text_is_plain(text, n) && n < 40 ? text : "this value";
+}
+
 static bool
 take_measure(struct reader *in, const struct field *field, const struct measure *unit, size_t units, const char *what,
     const char *write, double *value)
 {
     if (!wants_scalar(in, what))
         return false;
-    const char *text = events_text(&in->e);
-    size_t n = events_length(&in->e);
-    if (strlen(text) == n && read_measure(text, unit, units, value))
+    if (reads(in, unit, units, value))
         return true;
-    complain(in, "measure", "%s: %s is not %s; write %s", field->key, text_is_plain(text, n) && n < 40 ? text : "this value", what,
-        write);
+    complain(in, "measure", "%s: %s is not %s; write %s", field->key, shown(in), what, write);
     return false;
 }
 
@@ -129,4 +150,16 @@ take_percent(struct reader *in, void *at, const struct field *field)
         *(double *)at = value;
     else
         complain(in, "range", "%s: %s is more than 100 %%", field->key, events_text(&in->e));
+}
+
+bool
+density_of_scalar(struct reader *in, const struct field *field, double *value)
+{
+    if (!wants_scalar(in, "a density: 1.5 t/m3, 95 lb/ft3"))
+        return false;
+    if (reads(in, densities, sizeof densities / sizeof densities[0], value))
+        return true;
+    complain(in, "density", "%s: %s is no density; write 1.5 t/m3, 1500 kg/m3, 95 lb/ft3, 2500 lb/yd3 or 1.25 short ton/yd3", field->key,
+        shown(in));
+    return false;
 }

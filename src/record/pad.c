@@ -1,6 +1,8 @@
 /* pad.c - the pad: what is dug and filled to a grade, and the stone on it */
 #include "entries.h"
 
+#include "measure.h"
+
 #include <string.h>
 
 /* Common practice, no source: at least 4 in of 3/4 to 1 in stone. Where lengths are metric that is 100 mm. */
@@ -10,74 +12,22 @@
 #define DENSITY_LEAST 500
 #define DENSITY_MOST 4000
 
-/* ---- numbers with units ---- */
-
-struct pad_unit {
-    const char *word;
-    double size;
-};
-
-/* kg/m3. Pound 0.453 592 37 kg, short ton 2000 lb, foot and yard by the inch of 25.4 mm: NIST Handbook 44, appendix C. */
-static const struct pad_unit densities[] = { { "t/m3", 1000 }, { "kg/m3", 1 }, { "lb/ft3", 0.45359237 / 0.028316846592 },
-    { "lb/yd3", 0.45359237 / 0.764554857984 }, { "short ton/yd3", 907.18474 / 0.764554857984 } };
-static const struct pad_unit shares[] = { { "%", 0.01 } };
-
-/* A plain decimal with its unit behind it, a blank between them or none. */
-static bool
-read_with_unit(const char *text, const struct pad_unit *unit, size_t units, double *value)
-{
-    length digits; /* a decimal number as metres, so that its digits are exact */
-    size_t n = strspn(text, "0123456789.");
-    const char *word = text + n + (text[n] == ' ');
-    for (size_t i = 0; i < units; i++)
-        if (strcmp(word, unit[i].word) == 0 && length_read(text, n, LENGTH_BARE_M, &digits) == LENGTH_OK) {
-            *value = (double)digits / (double)LENGTH_M * unit[i].size;
-            return true;
-        }
-    return false;
-}
-
-static const char *
-shown(struct reader *in)
-{
-    const char *text = events_text(&in->e);
-    size_t n = events_length(&in->e);
-    return n < 40 && strlen(text) == n && text_is_plain(text, n) ? text : "this";
-}
+/* ---- the stone ---- */
 
 static void
 take_density(struct reader *in, void *at, const struct field *field)
 {
     struct record_pad *pad = at;
     double value;
-    if (!wants_scalar(in, "a density: 1.5 t/m3, 95 lb/ft3"))
+    if (!density_of_scalar(in, field, &value))
         return;
-    if (!read_with_unit(events_text(&in->e), densities, sizeof densities / sizeof densities[0], &value)) {
-        complain(in, "density", "%s: %s is no density; write 1.5 t/m3, 1500 kg/m3, 95 lb/ft3, 2500 lb/yd3 or 1.25 short ton/yd3",
-            field->key, shown(in));
-        return;
-    }
     if (!(value >= DENSITY_LEAST && value <= DENSITY_MOST)) {
-        complain(in, "range", "%s: %s is %.0f kg/m3, and stone has %d to %d; look at the unit", field->key, shown(in), value,
+        complain(in, "range", "%s: %s is %.0f kg/m3, and stone has %d to %d; look at the unit", field->key, events_text(&in->e), value,
             DENSITY_LEAST, DENSITY_MOST);
         return;
     }
     pad->density = value;
     take_text(in, &pad->density_text, field);
-}
-
-static void
-take_swell(struct reader *in, void *at, const struct field *field)
-{
-    double value;
-    if (!wants_scalar(in, "a share: 25 %"))
-        return;
-    if (!read_with_unit(events_text(&in->e), shares, 1, &value))
-        complain(in, "swell", "%s: %s is no share; write by how much dug earth takes up more than it did: 25 %%", field->key, shown(in));
-    else if (!(value <= 1))
-        complain(in, "range", "%s: %s is more than 100 %%", field->key, shown(in));
-    else
-        *(double *)at = value;
 }
 
 /* ---- spots ---- */
@@ -135,10 +85,10 @@ static const struct field pad_fields[PAD_FIELDS] = {
     { KEY("length"), take_distance, IN_PAD(along), false, NULL, 0 },
     { KEY("width"), take_distance, IN_PAD(across), false, NULL, 0 },
     { KEY("margin"), take_distance, IN_PAD(margin), false, NULL, 0 },
-    { KEY("stone"), take_distance, IN_PAD(stone), false, NULL, 0 },
+    { KEY("stone"), take_likely, IN_PAD(stone), false, NULL, LIKELY_STONE },
     { KEY("density"), take_density, offsetof(struct pad_draft, pad), false, NULL, 0 },
     { KEY("source"), take_text, IN_PAD(source), false, NULL, 0 },
-    { KEY("swell"), take_swell, IN_PAD(swell), false, NULL, 0 },
+    { KEY("swell"), take_percent, IN_PAD(swell), false, NULL, 0 },
     { KEY("note"), take_text, offsetof(struct pad_draft, note), false, NULL, 0 },
 };
 
@@ -164,11 +114,8 @@ check_area(struct reader *in, const struct seen *seen)
 }
 
 static void
-check_stone(struct reader *in, const struct record_pad *pad, const struct seen *seen)
+check_stone(struct reader *in, const struct seen *seen)
 {
-    if (pad->stone > 0 && pad->stone < STONE_LEAST)
-        diag_say(in->d, DIAG_WARNING, seen->at[PAD_STONE], "stone-thin",
-            "stone: common practice is at least 4 in (100 mm) of 3/4 to 1 in stone; thinner mixes with the ground");
     if (seen_field(seen, PAD_DENSITY) && !seen_field(seen, PAD_STONE))
         diag_say(in->d, DIAG_ERROR, seen->at[PAD_DENSITY], "missing-key", "a density needs the thickness of its stone: stone: 4 in");
 }
@@ -186,7 +133,7 @@ take_pad(struct reader *in, void *at, const struct field *field)
     if (!seen.faulty) {
         check_grade(in, &seen);
         check_area(in, &seen);
-        check_stone(in, &draft.pad, &seen);
+        check_stone(in, &seen);
     }
     if (!make_room(in, pad, pad_room, pads))
         return;
@@ -196,7 +143,9 @@ take_pad(struct reader *in, void *at, const struct field *field)
     draft.pad.entry = in->entry;
     draft.pad.place = place;
     draft.pad.grade_place = seen_field(&seen, PAD_GRADE) ? seen.at[PAD_GRADE] : place;
+    draft.pad.stone_place = seen_field(&seen, PAD_STONE) ? seen.at[PAD_STONE] : place;
     draft.pad.margin_place = seen_field(&seen, PAD_MARGIN) ? seen.at[PAD_MARGIN] : place;
+    draft.pad.spots_place = seen_field(&seen, PAD_SPOTS) ? seen.at[PAD_SPOTS] : place;
     in->r->pad[in->r->pads++] = draft.pad;
 }
 
@@ -222,14 +171,19 @@ resolve_grade(const struct record *r, const struct record_pad *pad, struct diag 
             "no grade is named %s; add one: grade: {name: %s, means: subgrade, level: ...}", name, name);
 }
 
+/* Of the last one alone: those before it hold no more, and nobody can mend them. */
 void
 resolve_pads(const struct record *r, struct diag *d)
 {
-    for (size_t i = 0; i < r->pads; i++) {
-        if (r->pad[i].grade != RECORD_NONE)
-            resolve_grade(r, &r->pad[i], d);
-        if (r->pad[i].by_site && r->sites == 0)
-            diag_say(d, DIAG_ERROR, r->pad[i].margin_place, "pad-area",
-                "margin lies around the building, and the record has no site entry; give length and width of the pad");
-    }
+    const struct record_pad *pad = r->pads > 0 ? &r->pad[r->pads - 1] : NULL;
+    if (!pad)
+        return;
+    if (pad->grade != RECORD_NONE)
+        resolve_grade(r, pad, d);
+    if (pad->by_site && r->sites == 0)
+        diag_say(d, DIAG_ERROR, pad->margin_place, "pad-area",
+            "margin lies around the building, and the record has no site entry; give length and width of the pad");
+    if (pad->stone > 0 && pad->stone < STONE_LEAST)
+        diag_say(d, DIAG_WARNING, pad->stone_place, "stone-thin",
+            "stone: common practice is at least 4 in (100 mm) of 3/4 to 1 in stone; thinner mixes with the ground");
 }

@@ -91,8 +91,10 @@ apply_strike(struct record *r, uint32_t number, struct diag *d)
         return 0;
     if (!target || (target->kind != RECORD_LEVELS && target->kind != RECORD_SECTIONS && target->kind != RECORD_TAPE)) {
         diag_say(d, DIAG_ERROR, s->place, "strike", target && target->torn
-                ? "entry %" PRIu32 " is torn and never used; there is nothing to strike"
-                : "entry %" PRIu32 " is no levels, sections or tape above this strike",
+            ? "entry %" PRIu32 " is torn and never used; there is nothing to strike"
+            : !target ? "entry %" PRIu32 " is no levels, sections or tape above this strike"
+                      : "entry %" PRIu32 " has no rows that are struck, as levels, sections and tape have; say it anew in a later entry, "
+                        "which takes its place",
             s->target_entry);
         return 0;
     }

@@ -12,18 +12,6 @@
 #define USUAL_SET_BACK_FT (4 * LENGTH_FT)
 #define USUAL_SET_BACK_M  (1200 * LENGTH_MM)
 
-static void
-take_not_below_zero(struct reader *in, void *at, const struct field *field)
-{
-    length v;
-    if (!wants_scalar(in, "a length") || !length_of_scalar(in, &v))
-        return;
-    if (v >= 0)
-        *(length *)at = v;
-    else
-        complain(in, "range", "%s: %s is below 0", field->key, events_text(&in->e));
-}
-
 /* The name at hand, where another word can still be put behind it; RECORD_NONE: said. */
 static uint32_t
 stem_of_scalar(struct reader *in, const char *what)
@@ -47,7 +35,7 @@ take_post(struct reader *in, void *at, const struct field *field)
     struct diag_place place = events_place(&in->e);
     size_t n = 0, errors = in->d->errors;
     if (in->e.event.type == YAML_SCALAR_EVENT) {
-        take_distance(in, &post[0], field);
+        take_likely(in, &post[0], field);
         post[1] = post[0];
         return;
     }
@@ -55,7 +43,7 @@ take_post(struct reader *in, void *at, const struct field *field)
         return;
     for (; events_next(&in->e) && in->e.event.type != YAML_SEQUENCE_END_EVENT; n++) {
         length spare = 0;
-        take_distance(in, n < 2 ? &post[n] : &spare, field);
+        take_likely(in, n < 2 ? &post[n] : &spare, field);
     }
     if (n != 2 && !in->e.dead && in->d->errors == errors)
         diag_say(in->d, DIAG_ERROR, place, "value-kind", "%s has %zu sizes; write one, or two: along the length and across it", field->key, n);
@@ -178,8 +166,8 @@ take_doors(struct reader *in, void *at, const struct field *field)
 {
     static const struct field fields[] = {
         { KEY("row"), take_name, offsetof(struct record_site_door, row), true, NULL, 0 },
-        { KEY("from"), take_not_below_zero, offsetof(struct record_site_door, from), true, NULL, 0 },
-        { KEY("to"), take_not_below_zero, offsetof(struct record_site_door, to), true, NULL, 0 },
+        { KEY("from"), take_zero_or_more, offsetof(struct record_site_door, from), true, NULL, 0 },
+        { KEY("to"), take_zero_or_more, offsetof(struct record_site_door, to), true, NULL, 0 },
     };
     struct record_site *site = at;
     (void)field;
@@ -260,9 +248,9 @@ take_site(struct reader *in, void *at, const struct field *field)
     static const struct field fields[SITE_FIELDS] = {
         { KEY("length"), take_distance, offsetof(struct draft, site.along), true, NULL, 0 },
         { KEY("width"), take_distance, offsetof(struct draft, site.across), true, NULL, 0 },
-        { KEY("post"), take_post, offsetof(struct draft, post), true, NULL, 0 },
-        { KEY("nailed"), take_not_below_zero, offsetof(struct draft, site.nailed), false, NULL, 0 },
-        { KEY("string"), take_not_below_zero, offsetof(struct draft, site.string), false, NULL, 0 },
+        { KEY("post"), take_post, offsetof(struct draft, post), true, NULL, LIKELY_SECTION },
+        { KEY("nailed"), take_zero_or_more, offsetof(struct draft, site.nailed), false, NULL, LIKELY_NAILED },
+        { KEY("string"), take_zero_or_more, offsetof(struct draft, site.string), false, NULL, 0 },
         { KEY("set-back"), take_distance, offsetof(struct draft, site.set_back), false, NULL, 0 },
         { KEY("corners"), take_corners, offsetof(struct draft, site.corner), false, NULL, 0 },
         { KEY("rows"), take_rows, offsetof(struct draft, site), false, NULL, 0 },

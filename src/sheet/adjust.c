@@ -321,7 +321,7 @@ say_pieces(const struct fit *f, struct lines *l)
 static void
 in_short(const struct fit *f, const struct sheet_style *style, FILE *out)
 {
-    struct lines l = { out, 0 };
+    struct lines l = { .out = out };
     fputs("\nIn short\n", out);
     if (f->a->observations == 0) {
         say(&l, "No levels are booked yet.");

@@ -158,7 +158,7 @@ hole_row(const struct order *o, const struct order_hole *h, struct table *t)
         depth_words(words, h->depth, o);
     table_cell(t, h->by == ORDER_DEPTH_NONE ? "-" : words);
     volume_cell(t, h->known, h->v.hole, o);
-    volume_cell(t, h->known, h->v.post, o);
+    volume_cell(t, h->known && o->post.along > 0, h->v.post, o);
     volume_cell(t, h->known, h->v.concrete, o);
     volume_cell(t, h->known, h->with_waste, o);
     snprintf(words, sizeof words, "%.2f", h->bags);
@@ -216,11 +216,11 @@ spoil_line(const struct order *o, FILE *out)
     char dug[SHEET_WORDS], loose[SHEET_WORDS];
     total_words(dug, o->sum.hole, o);
     if (o->hauled < 0) {
-        fprintf(out, "  spoil: %s as it stands in the ground; loose it is more, and no bulking is stated\n", dug);
+        tell_line(out, "  ", "    ", "spoil: %s as it stands in the ground; loose it is more, and no bulking is stated", dug);
         return;
     }
     total_words(loose, o->hauled, o);
-    fprintf(out, "  spoil: %s as it stands, %s loose with %.4g %% bulking as stated\n", dug, loose, 100 * o->from->bulking);
+    tell_line(out, "  ", "    ", "spoil: %s as it stands, %s loose with %.4g %% bulking as stated", dug, loose, 100 * o->from->bulking);
 }
 
 static void
@@ -232,6 +232,10 @@ order_lines(const struct order *o, FILE *out)
     fprintf(out, "\n%zu of %zu holes", o->known, o->posts->n);
     if (o->left > 0)
         fprintf(out, ", %zu LEFT OUT", o->left);
+    if (o->known == 0) {
+        fputs(": nothing can be ordered yet\n", out);
+        return;
+    }
     fprintf(out, ": concrete %s\n  with %.4g %% for waste (%s): %s\n", words, 100 * o->waste,
         o->waste_stated ? "the crew's figure" : "the usual figure; none is stated", with);
     load_line(o, out);
@@ -289,16 +293,6 @@ sheet_concrete(const struct order *o, FILE *out)
 
 /* ---- as JSON ---- */
 
-/* Nine decimals of any number; `known` false is null. */
-static void
-real(struct writer *w, const char *written, size_t n, bool known, double value)
-{
-    char out[64];
-    key(w, written, n);
-    snprintf(out, sizeof out, "%.9f", value);
-    put(w, known ? out : "null");
-}
-
 static void
 whole(struct writer *w, const char *written, size_t n, bool known, double value)
 {
@@ -311,7 +305,7 @@ whole(struct writer *w, const char *written, size_t n, bool known, double value)
 static void
 put_volume(struct writer *w, const char *written, size_t n, bool known, double v, const struct order *o)
 {
-    real(w, written, n, known, metric(o) ? v : v / SITE_FT3);
+    writer_real(w, written, n, known, metric(o) ? v : v / SITE_FT3);
 }
 
 static void
@@ -329,10 +323,10 @@ put_hole(struct writer *w, const struct order *o, const struct order_hole *h)
     number(w, KEY("foot"), h->known, h->foot);
     number(w, KEY("thick"), h->known, h->thick);
     put_volume(w, KEY("hole"), h->known, h->v.hole, o);
-    put_volume(w, KEY("post"), h->known, h->v.post, o);
+    put_volume(w, KEY("post"), h->known && o->post.along > 0, h->v.post, o);
     put_volume(w, KEY("concrete"), h->known, h->v.concrete, o);
     put_volume(w, KEY("with_waste"), h->known, h->with_waste, o);
-    real(w, KEY("bags"), h->known && o->from->bag_yield > 0, h->bags);
+    writer_real(w, KEY("bags"), h->known && o->from->bag_yield > 0, h->bags);
     close_object(w);
 }
 
@@ -340,26 +334,26 @@ static void
 put_order(struct writer *w, const struct order *o)
 {
     const struct record_concrete *c = o->from;
-    bool bag = c->bag_yield > 0;
+    bool some = o->known > 0, bag = c->bag_yield > 0;
     open_member(w, KEY("order"));
     count(w, KEY("holes"), true, o->known);
     count(w, KEY("left_out"), true, o->left);
     count(w, KEY("by_depth_asked"), true, o->planned);
-    put_volume(w, KEY("hole"), true, o->sum.hole, o);
-    put_volume(w, KEY("post"), true, o->sum.post, o);
-    put_volume(w, KEY("concrete"), true, o->sum.concrete, o);
-    real(w, KEY("waste"), true, 100 * o->waste);
+    put_volume(w, KEY("hole"), some, o->sum.hole, o);
+    put_volume(w, KEY("post"), some && o->post.along > 0, o->sum.post, o);
+    put_volume(w, KEY("concrete"), some, o->sum.concrete, o);
+    writer_real(w, KEY("waste"), true, 100 * o->waste);
     truth(w, KEY("waste_stated"), true, o->waste_stated);
-    put_volume(w, KEY("with_waste"), true, o->with_waste, o);
-    whole(w, KEY("bags"), bag, o->bags);
+    put_volume(w, KEY("with_waste"), some, o->with_waste, o);
+    whole(w, KEY("bags"), some && bag, o->bags);
     put_volume(w, KEY("bag_yield"), bag, c->bag_yield, o);
-    real(w, KEY("bag_mass"), bag, metric(o) ? c->bag_mass : c->bag_mass / SITE_LB);
-    real(w, KEY("bag_density"), bag, metric(o) ? o->bag_density : o->bag_density / SITE_LB * SITE_FT3);
-    real(w, KEY("bags_to_yard"), bag, o->bags_to_yard);
-    put_volume(w, KEY("load"), true, o->load, o);
+    writer_real(w, KEY("bag_mass"), bag, metric(o) ? c->bag_mass : c->bag_mass / SITE_LB);
+    writer_real(w, KEY("bag_density"), bag, metric(o) ? o->bag_density : o->bag_density / SITE_LB * SITE_FT3);
+    writer_real(w, KEY("bags_to_yard"), bag, o->bags_to_yard);
+    put_volume(w, KEY("load"), some, o->load, o);
     put_volume(w, KEY("step"), true, o->step, o);
-    put_volume(w, KEY("spoil"), true, o->sum.hole, o);
-    put_volume(w, KEY("spoil_loose"), o->hauled >= 0, o->hauled, o);
+    put_volume(w, KEY("spoil"), some, o->sum.hole, o);
+    put_volume(w, KEY("spoil_loose"), some && o->hauled >= 0, o->hauled, o);
     number(w, KEY("slump"), true, o->slump);
     truth(w, KEY("slump_stated"), true, o->slump_stated);
     truth(w, KEY("slump_unusual"), true, o->slump_unusual);
@@ -367,15 +361,12 @@ put_order(struct writer *w, const struct order *o)
 }
 
 int
-sheet_concrete_json(const struct order *o, FILE *out)
+sheet_concrete_data(const struct order *o, const struct sheet_table *table, FILE *out)
 {
     const struct record *r = o->posts->job->r;
     struct writer w;
-    writer_open(&w, out, r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&r->texts, r->job.name));
-    text(&w, KEY("unit"), length_unit_word(r->job.unit));
-    writer_record(&w, &r->chain, r->entries);
+    writer_open(&w, table, out, r->job.unit);
+    writer_begin(&w, "rodbook/concrete/1", r);
     count(&w, KEY("entry"), true, (uint64_t)o->from->entry + 1);
     truth(&w, KEY("good"), true, o->good);
     open_list(&w, KEY("holes"));
@@ -384,6 +375,5 @@ sheet_concrete_json(const struct order *o, FILE *out)
     close_list(&w);
     put_order(&w, o);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

@@ -149,6 +149,22 @@ value_row(const struct job *job, const struct history *h, const struct history_n
     table_cell(t, i + 1 == name->count ? "holds" : NULL);
 }
 
+/* "building: entries 3, 10; the last holds" */
+static void
+whole_line(const struct job *job, const struct history *h, const struct history_whole *whole, FILE *out)
+{
+    const char *what = whole->kind == RECORD_SITE ? "building" : whole->kind == RECORD_HOLES ? "holes"
+        : whole->kind == RECORD_CONCRETE ? "concrete" : whole->kind == RECORD_PAD ? "pad" : NULL;
+    if (what)
+        fprintf(out, "  %s: entries", what);
+    else
+        fprintf(out, "  row %s after setting: entries", names_text(&job->r->names, whole->row));
+    for (uint32_t i = 0; i < whole->count; i++)
+        fprintf(out, "%s %" PRIu32, i > 0 ? "," : "", h->entry[whole->first + i] + 1);
+    fputs(whole->kind == RECORD_HOLES ? "; what a later one leaves out stays as it was\n"
+        : whole->kind == RECORD_SET_POSTS ? "; the last is judged\n" : "; the last holds\n", out);
+}
+
 static int
 values(const struct job *job, const struct history *h, const struct sheet_style *style, FILE *out)
 {
@@ -162,11 +178,15 @@ values(const struct job *job, const struct history *h, const struct sheet_style 
             value_row(job, h, &h->name[k], i, style, &t);
     if (h->names > 0)
         rc = table_print(&t, out);
-    else
+    for (size_t i = 0; i < h->wholes; i++)
+        whole_line(job, h, &h->whole[i], out);
+    if (h->names == 0 && h->wholes == 0)
         fputs("  nothing\n", out);
     fputs("  given once, and never revised:", out);
     for (int kind = 0; kind < HISTORY_KINDS; kind++)
         fprintf(out, "%s %zu%s%s", kind > 0 ? "," : "", h->once[kind], words[kind], h->once[kind] == 1 ? "" : "s");
+    if (h->derived > 0)
+        fprintf(out, "; and %zu points of the building", h->derived);
     fputc('\n', out);
     return rc;
 }
@@ -210,7 +230,7 @@ strike_row(const struct record *r, const struct history *h, const struct history
     char text[LENGTH_TEXT];
     count_cell(t, from->target_entry);
     count_cell(t, from->target_row);
-    table_cell(t, names_text(&r->names, row ? row->at : section ? section->from : taped->from));
+    table_cell(t, names_text(&r->names, row ? row->at : taped ? taped->from : section->from));
     table_cell(t, row ? record_on_word((enum record_on)row->on) : "to");
     if (row)
         sight_words(row, s->bs, s->ahead, style, &was);

@@ -5,7 +5,6 @@
 #include "rodbook/text.h"
 
 #include <inttypes.h>
-#include <stdarg.h>
 #include <string.h>
 
 void
@@ -32,14 +31,17 @@ say_word(struct lines *l, const char *word, size_t n)
         n = sizeof text - 1;
     memcpy(text, word, n);
     text[n] = '\0';
+    const char *first = l->first ? l->first : "  ", *other = l->other ? l->other : "    ";
     size_t width = text_width(text);
     if (l->column > 0 && l->column + 1 + width > TABLE_PAGE && !capture_is_of(l->out)) {
-        fputs("\n    ", l->out);
-        l->column = 4;
+        fprintf(l->out, "\n%s", other);
+        l->column = strlen(other);
     } else {
-        fputs(l->column > 0 ? " " : "  ", l->out);
-        l->column += l->column > 0 ? 1 : 2;
+        const char *before = l->begun ? " " : first;
+        fputs(before, l->out);
+        l->column += strlen(before);
     }
+    l->begun = true;
     fputs(text, l->out);
     l->column += width;
 }
@@ -58,14 +60,34 @@ end_sentence(struct lines *l)
 {
     fputc('\n', l->out);
     l->column = 0;
+    l->begun = false;
 }
 
 void
 say_line(const char *words, FILE *out)
 {
-    struct lines l = { out, 0 };
+    struct lines l = { .out = out };
     say(&l, words);
     end_sentence(&l);
+}
+
+void
+tell_list(FILE *out, const char *first, const char *other, const char *format, va_list list)
+{
+    char text[SHEET_SENTENCE];
+    struct lines l = { .out = out, .first = first, .other = other };
+    vsnprintf(text, sizeof text, format, list);
+    say(&l, text);
+    end_sentence(&l);
+}
+
+void
+tell_line(FILE *out, const char *first, const char *other, const char *format, ...)
+{
+    va_list list;
+    va_start(list, format);
+    tell_list(out, first, other, format, list);
+    va_end(list);
 }
 
 char *

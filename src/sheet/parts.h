@@ -5,7 +5,10 @@
 #include "rodbook/sheet.h"
 #include "table.h"
 
+#include <stdarg.h>
+
 #define SHEET_REMARK 512
+#define SHEET_SENTENCE 2048 /* bytes of a sentence before it is broken into lines */
 
 /* A remark put together from pieces, "; " between them. */
 struct remark {
@@ -15,16 +18,22 @@ struct remark {
 
 __attribute__((format(printf, 2, 3))) void remark_add(struct remark *r, const char *format, ...);
 
-/* Sentences that are broken into lines, two blanks before the first and four before the others; begins as { out, 0 }. */
+/* Sentences that are broken into lines; begins as { .out = out }. */
 struct lines {
     FILE *out;
     size_t column;
+    bool begun; /* something stands on the line */
+    const char *first, *other; /* blanks before the first line and the others; NULL: two and four */
 };
 
 void say(struct lines *l, const char *words);
 void say_word(struct lines *l, const char *word, size_t n); /* as it is, blanks and all */
 void end_sentence(struct lines *l);
 void say_line(const char *words, FILE *out); /* one sentence, and its end */
+
+/* One sentence as it is put together, with what stands before its first line and before the others. */
+__attribute__((format(printf, 4, 5))) void tell_line(FILE *out, const char *first, const char *other, const char *format, ...);
+__attribute__((format(printf, 4, 0))) void tell_list(FILE *out, const char *first, const char *other, const char *format, va_list list);
 
 static inline const char *
 spot_name(const struct job *job, uint32_t spot)

@@ -103,7 +103,7 @@ post_words(struct remark *out, const struct posts_asked *a, const struct posts_a
 static void
 source_line(const struct posts *p, uint32_t source, const char *indent, FILE *out)
 {
-    fprintf(out, "%ssource: %s\n", indent,
+    tell_line(out, indent, "      ", "source: %s",
         source == RECORD_NONE ? "NOT STATED; ask who says so, and write it down" : names_text(&p->job->r->texts, source));
 }
 
@@ -113,7 +113,7 @@ own_lines(const struct posts *p, const struct posts_one *one, const struct sheet
     struct remark own = { 0 };
     asked_words(&own, p, &one->asked, &p->asked, style);
     post_words(&own, &one->asked, &p->asked, style);
-    fprintf(out, "  %s: %s\n", names_text(&p->job->r->names, one->at), own.used > 0 ? own.text : "as all");
+    tell_line(out, "  ", "    ", "%s: %s", names_text(&p->job->r->names, one->at), own.used > 0 ? own.text : "as all");
     if (one->asked.depth >= 0 && one->asked.source != p->asked.source)
         source_line(p, one->asked.source, "    ", out);
 }
@@ -124,9 +124,10 @@ asked_lines(const struct posts *p, const struct sheet_style *style, FILE *out)
     struct remark hole = { 0 }, post = { 0 };
     asked_words(&hole, p, &p->asked, NULL, style);
     post_words(&post, &p->asked, NULL, style);
-    fprintf(out, "\nAsked for: %s\n", hole.used > 0 ? hole.text : "nothing is stated of all holes");
+    fputc('\n', out);
+    tell_line(out, "", "  ", "Asked for: %s", hole.used > 0 ? hole.text : "nothing is stated of all holes");
     if (post.used > 0)
-        fprintf(out, "  %s\n", post.text);
+        tell_line(out, "  ", "    ", "%s", post.text);
     if (p->asked.depth >= 0)
         source_line(p, p->asked.source, "  ", out);
     for (size_t i = 0; i < p->n; i++)
@@ -212,10 +213,11 @@ over_remark(const struct posts_one *one, const struct sheet_style *style, struct
 }
 
 static void
-hole_remarks(const struct posts_one *one, const struct sheet_style *style, struct remark *remark)
+hole_remarks(const struct posts_one *one, bool any_ground, const struct sheet_style *style, struct remark *remark)
 {
     over_remark(one, style, remark);
-    missing_remark(one, POSTS_GROUND, "ground", remark);
+    if (any_ground)
+        missing_remark(one, POSTS_GROUND, "ground", remark);
     if (one->level[POSTS_HOLE].spot != JOB_NONE)
         missing_remark(one, POSTS_HOLE, "hole", remark);
     if (one->level[POSTS_GROUND].outside || one->level[POSTS_HOLE].outside || one->level[POSTS_TOP].outside)
@@ -236,6 +238,15 @@ hole_remarks(const struct posts_one *one, const struct sheet_style *style, struc
         remark_add(remark, "levels OUTSIDE their limit, spread as asked");
 }
 
+static bool
+is_ground_read(const struct posts *p)
+{
+    for (size_t i = 0; i < p->n; i++)
+        if (p->one[i].level[POSTS_GROUND].spot != JOB_NONE)
+            return true;
+    return false;
+}
+
 static int
 holes_table(const struct posts *p, const struct sheet_style *style, FILE *out)
 {
@@ -243,6 +254,7 @@ holes_table(const struct posts *p, const struct sheet_style *style, FILE *out)
         { "depth", true, false }, { "the hole", false, false }, { sigma_heading(style), true, false }, { "rod", true, false },
         { "set-up", false, false }, { "remarks", false, false } };
     struct table t;
+    bool any_ground = is_ground_read(p);
     table_open(&t, columns, sizeof columns / sizeof columns[0]);
     for (size_t i = 0; i < p->n; i++) {
         const struct posts_one *one = &p->one[i];
@@ -262,10 +274,12 @@ holes_table(const struct posts *p, const struct sheet_style *style, FILE *out)
         if (one->has_rod)
             setup_name(words, p->job, one->rod_leg);
         table_cell(&t, one->has_rod ? words : NULL);
-        hole_remarks(one, style, &remark);
+        hole_remarks(one, any_ground, style, &remark);
         table_cell(&t, remark.text);
     }
     fputs("\nHoles\n", out);
+    if (!any_ground)
+        fputs("  ground unread at every post: book it there, on: ground\n", out);
     return table_print(&t, out);
 }
 
@@ -459,15 +473,12 @@ put_post(struct writer *w, const struct posts *p, const struct posts_one *one)
 }
 
 int
-sheet_posts_json(const struct posts *p, FILE *out)
+sheet_posts_data(const struct posts *p, const struct sheet_table *table, FILE *out)
 {
     const struct record *r = p->job->r;
     struct writer w;
-    writer_open(&w, out, r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&r->texts, r->job.name));
-    text(&w, KEY("unit"), length_unit_word(r->job.unit));
-    writer_record(&w, &r->chain, r->entries);
+    writer_open(&w, table, out, r->job.unit);
+    writer_begin(&w, "rodbook/posts/1", r);
     text(&w, KEY("line"), p->grade == JOB_NONE ? NULL : names_text(&r->names, p->job->grade[p->grade].from->name));
     open_member(&w, KEY("asked"));
     put_asked(&w, p, &p->asked);
@@ -482,6 +493,5 @@ sheet_posts_json(const struct posts *p, FILE *out)
         put_post(&w, p, &p->one[i]);
     close_list(&w);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

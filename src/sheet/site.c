@@ -83,32 +83,49 @@ both_words(char out[SHEET_WORDS], length v, const struct taped *t)
     return out;
 }
 
+/* "posts 5-1/2" square; A 5, B 5: 10 posts in all"; a name stays whole. */
+static void
+post_line(const struct building *b, const struct taped *t, FILE *out)
+{
+    char one[SHEET_WORDS], two[SHEET_WORDS], words[SHEET_WORDS * 4];
+    const struct site_building *s = &b->site;
+    struct lines l = { .out = out };
+    if (s->post_along == s->post_across)
+        snprintf(words, sizeof words, "posts %s square;", both_words(one, s->post_along, t));
+    else
+        snprintf(words, sizeof words, "posts %s along the length, %s across it;", both_words(one, s->post_along, t),
+            both_words(two, s->post_across, t));
+    say(&l, words);
+    for (uint32_t i = 0; i < b->from->rows; i++) {
+        snprintf(words, sizeof words, "%s %zu%s", row_name(b, i), b->row_post[i + 1] - b->row_post[i], i + 1 < b->from->rows ? "," : ":");
+        say_word(&l, words, strlen(words));
+    }
+    snprintf(words, sizeof words, "%zu post%s in all", b->posts, b->posts == 1 ? "" : "s");
+    say(&l, words);
+    end_sentence(&l);
+}
+
 static void
 heading(const struct building *b, const struct taped *t, FILE *out)
 {
     char one[SHEET_WORDS], two[SHEET_WORDS];
     const struct site_building *s = &b->site;
-    fprintf(out, "\nBuilding of entry %" PRIu32 ": %s long, ", b->from->entry + 1, both_words(one, s->along, t));
-    fprintf(out, "%s wide, outside to outside\n", both_words(one, s->across, t));
-    fprintf(out, "  front %s to %s, back %s to %s, start %s to %s, end %s to %s\n", corner_name(b, SITE_FIRST), corner_name(b, SITE_ALONG),
+    fputc('\n', out);
+    tell_line(out, "", "  ", "Building of entry %" PRIu32 ": %s long, %s wide, outside to outside", b->from->entry + 1,
+        both_words(one, s->along, t), both_words(two, s->across, t));
+    tell_line(out, "  ", "    ", "front %s to %s, back %s to %s, start %s to %s, end %s to %s", corner_name(b, SITE_FIRST), corner_name(b, SITE_ALONG),
         corner_name(b, SITE_ACROSS), corner_name(b, SITE_OPPOSITE), corner_name(b, SITE_FIRST), corner_name(b, SITE_ACROSS),
         corner_name(b, SITE_ALONG), corner_name(b, SITE_OPPOSITE));
-    if (s->post_along == s->post_across)
-        fprintf(out, "  posts %s square", both_words(one, s->post_along, t));
-    else
-        fprintf(out, "  posts %s along the length, %s across it", both_words(one, s->post_along, t), both_words(two, s->post_across, t));
-    for (uint32_t i = 0; i < b->from->rows; i++)
-        fprintf(out, "%s%s %zu", i == 0 ? "; " : ", ", row_name(b, i), b->row_post[i + 1] - b->row_post[i]);
-    fprintf(out, "%s%zu post%s in all\n", b->from->rows > 0 ? ": " : "; ", b->posts, b->posts == 1 ? "" : "s");
+    post_line(b, t, out);
     if (s->nailed > 0)
         fprintf(out, "  %s is nailed outside the posts: their outer faces stand so far in\n", both_words(one, s->nailed, t));
     if (s->string > 0)
-        fprintf(out, "  strings run %s outside the posts' outer faces%s\n", both_words(one, s->string, t),
+        tell_line(out, "  ", "    ", "strings run %s outside the posts' outer faces%s", both_words(one, s->string, t),
             b->from->has_string ? "" : s->post_along == s->post_across ? ": one post width, as none is stated"
                                                                        : ": the larger post width, as none is stated");
     else
         fputs("  STRINGS TOUCH the posts' outer faces: a post that pushes its string moves the line\n", out);
-    fprintf(out, "  battens stand %s outside the footprint%s\n", both_words(one, s->set_back, t),
+    tell_line(out, "  ", "    ", "battens stand %s outside the footprint%s", both_words(one, s->set_back, t),
         b->from->has_set_back ? "" : ", as usual where nothing is stated");
 }
 
@@ -182,11 +199,12 @@ static void
 string_heading(const struct building *b, const struct building_string *s, const struct taped *t, FILE *out)
 {
     char one[SHEET_WORDS], two[SHEET_WORDS];
+    fputc('\n', out);
     if (s->side == SITE_INSIDE)
-        fprintf(out, "\nString of row %s, %s from the front string; running distances from the start string\n", row_name(b, s->row),
+        tell_line(out, "", "  ", "String of row %s, %s from the front string; running distances from the start string", row_name(b, s->row),
             both_words(one, s->off, t));
     else
-        fprintf(out, "\nString of the %s, %s to %s, %s; running distances from %s\n", side_words[s->side], name_of(b, s->from),
+        tell_line(out, "", "  ", "String of the %s, %s to %s, %s; running distances from %s", side_words[s->side], name_of(b, s->from),
             name_of(b, s->to), both_words(two, s->line.size, t), name_of(b, s->from));
     if (s->marks == 0)
         fputs("  no post stands on it\n", out);
@@ -281,7 +299,8 @@ points(const struct building *b, const struct taped *t, FILE *out)
     const struct table_column columns[] = { { "point", false, false }, { "kind", false, false }, { "x", true, false }, { "y", true, false },
         { "remarks", false, false } };
     struct table table;
-    fprintf(out, "\nPoints: x along the length from %s, y to the left of it; of a post its centre\n", corner_name(b, SITE_FIRST));
+    fputc('\n', out);
+    tell_line(out, "", "  ", "Points: x along the length from %s, y to the left of it; of a post its centre", corner_name(b, SITE_FIRST));
     table_open(&table, columns, sizeof columns / sizeof columns[0]);
     for (size_t i = 0; i < b->points; i++) {
         const struct building_point *p = &b->point[i];
@@ -439,15 +458,12 @@ put_points(struct writer *w, const struct building *b)
 }
 
 int
-sheet_site_json(const struct building *b, FILE *out)
+sheet_site_data(const struct building *b, const struct sheet_table *table, FILE *out)
 {
     struct writer w;
     const struct record *r = b->r;
-    writer_open(&w, out, r->job.unit);
-    put(&w, "{");
-    text(&w, KEY("job"), names_text(&r->texts, r->job.name));
-    text(&w, KEY("unit"), length_unit_word(r->job.unit));
-    writer_record(&w, &r->chain, r->entries);
+    writer_open(&w, table, out, r->job.unit);
+    writer_begin(&w, "rodbook/site/1", r);
     open_member(&w, KEY("site"));
     count(&w, KEY("entry"), true, (uint64_t)b->from->entry + 1);
     number(&w, KEY("length"), true, b->site.along);
@@ -471,6 +487,5 @@ sheet_site_json(const struct building *b, FILE *out)
     put_rows(&w, b);
     put_points(&w, b);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

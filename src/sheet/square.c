@@ -6,11 +6,8 @@
 
 #include <inttypes.h>
 #include <math.h>
-#include <stdarg.h>
 #include <string.h>
 
-#define WIDTH 100          /* columns */
-#define LINE_MOST 2048     /* bytes of a sentence before it is wrapped */
 #define DEGREES 57.29577951308232 /* in a radian: 180 / pi */
 
 struct sheet {
@@ -22,30 +19,14 @@ struct sheet {
 
 /* ---- words ---- */
 
-/* A sentence, wrapped behind an indent of two blanks. */
+/* A sentence behind two blanks. */
 __attribute__((format(printf, 2, 3))) static void
-tell(const struct sheet *t, const char *format, ...)
+say_of(const struct sheet *t, const char *format, ...)
 {
-    char text[LINE_MOST];
     va_list list;
     va_start(list, format);
-    vsnprintf(text, sizeof text, format, list);
+    tell_list(t->out, "  ", "  ", format, list);
     va_end(list);
-    size_t column = 0;
-    for (char *word = text, *next; *word; word = next) {
-        size_t n = strcspn(word, " ");
-        next = word[n] ? word + n + 1 : word + n;
-        word[n] = '\0';
-        size_t width = text_width(word);
-        if (column > 0 && column + 1 + width > WIDTH) {
-            fputc('\n', t->out);
-            column = 0;
-        }
-        fputs(column > 0 ? " " : "  ", t->out);
-        fputs(word, t->out);
-        column += width + (column > 0 ? 1 : 2);
-    }
-    fputc('\n', t->out);
 }
 
 static length
@@ -218,11 +199,11 @@ tolerance_line(const struct sheet *t, const struct square_figure *f)
     if (!square && !lengths)
         return;
     if (f->has_tolerance) {
-        tell(t, "Near enough: closer than %s, as stated%s.", tolerance_words(t, (double)t->s->r->tape[f->tape].tolerance / (double)LENGTH_M).text,
+        say_of(t, "Near enough: closer than %s, as stated%s.", tolerance_words(t, (double)t->s->r->tape[f->tape].tolerance / (double)LENGTH_M).text,
             f->shape == SQUARE_FRAME ? "; so too the difference of the diagonals" : "");
         return;
     }
-    tell(t, "Near enough: none is stated, so as published:%s%s%s%s (Ballast, Handbook of Construction Tolerances).",
+    say_of(t, "Near enough: none is stated, so as published:%s%s%s%s (Ballast, Handbook of Construction Tolerances).",
         lengths ? " 1/8 in under 10 ft, 1/4 in to 100 ft" : "", square && lengths ? ";" : "",
         !square                      ? ""
             : f->shape == SQUARE_FRAME ? " the diagonals alike to 3/4 in per 100 ft of them, here "
@@ -234,15 +215,15 @@ static void
 basis(const struct sheet *t, const struct square_figure *f)
 {
     if (f->shape == SQUARE_FRAME && f->fitted)
-        tell(t, "Base line %s to %s: %s and its direction are held.", name(t, f->corner[0].name), name(t, f->corner[1].name),
+        say_of(t, "Base line %s to %s: %s and its direction are held.", name(t, f->corner[0].name), name(t, f->corner[1].name),
             name(t, f->corner[0].name));
-    tell(t, "One taped length: +- %s%s.", sure_words(t, f->sigma).text, f->has_sigma ? "" : ", for none is stated (common practice, no source)");
+    say_of(t, "One taped length: +- %s%s.", sure_words(t, f->sigma).text, f->has_sigma ? "" : ", for none is stated (common practice, no source)");
     if (f->guessed)
-        tell(t, "Neither places nor corners say which lengths are sides: %s",
+        say_of(t, "Neither places nor corners say which lengths are sides: %s",
             f->taped == 6 ? "the longest two that meet no point in common are taken for the diagonals."
                           : "the one that was not taped is taken for a diagonal.");
     if (f->bad_places)
-        tell(t, "The places of these points go round no convex figure in this order: it is held against nothing.");
+        say_of(t, "The places of these points go round no convex figure in this order: it is held against nothing.");
     tolerance_line(t, f);
 }
 
@@ -329,9 +310,9 @@ normal_pull_line(const struct sheet *t, const struct square_figure *f)
     if (!square_normal_pull(tape, &pull))
         return;
     if (t->metric)
-        tell(t, "Normal tension, at which stretch makes good the sag of the whole tape in one span: %.0f N.", pull);
+        say_of(t, "Normal tension, at which stretch makes good the sag of the whole tape in one span: %.0f N.", pull);
     else
-        tell(t, "Normal tension, at which stretch makes good the sag of the whole tape in one span: %.1f lb.",
+        say_of(t, "Normal tension, at which stretch makes good the sag of the whole tape in one span: %.1f lb.",
             pull / (QUANTITY_POUND * QUANTITY_GRAVITY));
 }
 
@@ -365,7 +346,7 @@ corrections_table(const struct sheet *t, const struct square_figure *f)
     int rc = table_print(&table, t->out);
     for (uint32_t i = 0; i < f->lengths; i++)
         if (length_at(t, f, i)->lay_out > 0)
-            tell(t, "To lay out %s from %s to %s in the same way, the tape shows %s.", length_words(t, length_at(t, f, i)->intent).text,
+            say_of(t, "To lay out %s from %s to %s in the same way, the tape shows %s.", length_words(t, length_at(t, f, i)->intent).text,
                 name(t, length_at(t, f, i)->a), name(t, length_at(t, f, i)->b), length_words(t, length_at(t, f, i)->lay_out).text);
     normal_pull_line(t, f);
     return rc;
@@ -483,9 +464,9 @@ diagonals_line(const struct sheet *t, const struct square_figure *f)
     if (f->square_verdict != SQUARE_NOT_JUDGED)
         remark_add(&line, "%s", f->square_verdict == SQUARE_LEAVE ? "alike enough" : verdict_remark(f->square_verdict));
     if (!misfit)
-        tell(t, "%s.", line.text);
+        say_of(t, "%s.", line.text);
     if (f->sides2 > 0)
-        tell(t, "To check by hand: the squares of the two diagonals add up to %.2f %s, those of the four sides to %.2f. In a rectangle, skewed "
+        say_of(t, "To check by hand: the squares of the two diagonals add up to %.2f %s, those of the four sides to %.2f. In a rectangle, skewed "
                "or not, they are the same, and sliding does not change that.",
             f->diagonals2 / (unit * unit), area, f->sides2 / (unit * unit));
 }
@@ -498,7 +479,7 @@ trap_line(const struct sheet *t, const struct square_figure *f)
     for (unsigned k = 0; k < 4; k++)
         most = fmax(most, fabs(f->corner[k].angle - f->corner[k].right));
     if (f->intended && f->square_verdict == SQUARE_LEAVE && f->state == SQUARE_OUTSIDE)
-        tell(t, "Alike diagonals do not make it square: a side is off, and a corner is out by %.1f min.", most * DEGREES * 60);
+        say_of(t, "Alike diagonals do not make it square: a side is off, and a corner is out by %.1f min.", most * DEGREES * 60);
 }
 
 /* "towards NW" or "away from NW": from where a stake stands, along the side to its neighbour. */
@@ -556,10 +537,10 @@ cure(const struct sheet *t, const struct square_figure *f)
         return 0;
     const char *to_do = f->state == SQUARE_UNSURE ? "As far as these lengths tell" : "To do";
     if (f->cure.kind == SITE_FRAME_SLIDE)
-        tell(t, "%s: hold %s, %s and the sides; slide %s and %s alike, %s, the way from %s to %s.", to_do, name(t, f->corner[0].name),
+        say_of(t, "%s: hold %s, %s and the sides; slide %s and %s alike, %s, the way from %s to %s.", to_do, name(t, f->corner[0].name),
             name(t, f->corner[1].name), a, b, size_words(t, f->slide).text, f->slide > 0 ? b : a, f->slide > 0 ? a : b);
     else
-        tell(t, "%s: hold %s and the direction to %s; move %s", to_do, name(t, f->corner[0].name), name(t, f->corner[1].name),
+        say_of(t, "%s: hold %s and the direction to %s; move %s", to_do, name(t, f->corner[0].name), name(t, f->corner[1].name),
             f->cure.kind == SITE_FRAME_SIDES ? "what the sides need, and slide so that the diagonals come alike." : "each stake to its place.");
     table_open(&table, columns, sizeof columns / sizeof columns[0]);
     for (unsigned k = 1; k < 4; k++)
@@ -597,23 +578,23 @@ misfit_lines(const struct sheet *t, const struct square_figure *f)
     struct remark pairs = { 0 };
     const struct square_reading *suspect = suspect_of(t, f);
     uint32_t entry = t->s->r->tape[f->tape].entry + 1;
-    tell(t, "THESE LENGTHS DO NOT FIT TOGETHER: good ones would lie so far apart %s%.2g %% of the time. One is taped or booked wrong, or what "
+    say_of(t, "THESE LENGTHS DO NOT FIT TOGETHER: good ones would lie so far apart %s%.2g %% of the time. One is taped or booked wrong, or what "
            "was taped was not the same points; moving stakes does not cure it, and none is moved on these figures.",
         f->share < 1e-4 ? "less than " : "", f->share < 1e-4 ? 0.01 : f->share * 100);
     if (f->located && suspect) {
         const struct record_taped *row = suspect->row;
         uint32_t of = t->s->r->tape[row->tape].entry + 1;
-        tell(t, "It is row %" PRIu32 ".%" PRIu32 ", %s to %s, %s. Strike it (rodbook strike --row %" PRIu32 ".%" PRIu32 ") and tape it again.", of,
+        say_of(t, "It is row %" PRIu32 ".%" PRIu32 ", %s to %s, %s. Strike it (rodbook strike --row %" PRIu32 ".%" PRIu32 ") and tape it again.", of,
             row->number, name(t, row->from), name(t, row->to), off_words(t, suspect->off, "too long by", "too short by").text, of, row->number);
         return;
     }
     pairs_words(t, f, &pairs);
     if (f->shape == SQUARE_FRAME && f->redundancy == 1)
-        tell(t, "Six lengths have one to spare: that one is wrong they tell, which one they cannot. Tape again in this order, in an entry "
+        say_of(t, "Six lengths have one to spare: that one is wrong they tell, which one they cannot. Tape again in this order, in an entry "
                "with continues: %" PRIu32 ", until two tapings of one length differ: %s.",
             entry, pairs.text);
     else
-        tell(t, "Which one they cannot tell. Tape again, in an entry with continues: %" PRIu32 ": %s.", entry, pairs.text);
+        say_of(t, "Which one they cannot tell. Tape again, in an entry with continues: %" PRIu32 ": %s.", entry, pairs.text);
 }
 
 static void
@@ -621,12 +602,12 @@ open_line(const struct sheet *t, const struct square_figure *f)
 {
     const struct square_length *l[3];
     if (!(f->open_by > 0)) {
-        tell(t, "ITS CORNERS LIE IN ONE LINE, as taped: lengths alone cannot place them.");
+        say_of(t, "ITS CORNERS LIE IN ONE LINE, as taped: lengths alone cannot place them.");
         return;
     }
     for (int k = 0; k < 3; k++)
         l[k] = length_at(t, f, f->open[k]);
-    tell(t, "THREE OF THEM DO NOT CLOSE: %s to %s is %s, but %s to %s and %s to %s reach only %s together: %s too short. One of the three is "
+    say_of(t, "THREE OF THEM DO NOT CLOSE: %s to %s is %s, but %s to %s and %s to %s reach only %s together: %s too short. One of the three is "
            "taped or booked wrong; tape them again.",
         name(t, l[0]->a), name(t, l[0]->b), length_words(t, l[0]->mean).text, name(t, l[1]->a), name(t, l[1]->b), name(t, l[2]->a),
         name(t, l[2]->b), length_words(t, l[1]->mean + l[2]->mean).text, size_words(t, f->open_by).text);
@@ -644,9 +625,9 @@ wanting_lines(const struct sheet *t, const struct square_figure *f)
         remark_add(&missing, "%s to %s", name(t, l->a), name(t, l->b));
         n++;
     }
-    tell(t, "NOT ENOUGH LENGTHS: of the six between these points five are needed, and %zu %s not taped: %s.", n, n == 1 ? "is" : "are", missing.text);
+    say_of(t, "NOT ENOUGH LENGTHS: of the six between these points five are needed, and %zu %s not taped: %s.", n, n == 1 ? "is" : "are", missing.text);
     if (f->before != SQUARE_NONE)
-        tell(t, "Each tape entry is a position of its own. Where nothing was moved since entry %" PRIu32 ", write continues: %" PRIu32 " in this one.",
+        say_of(t, "Each tape entry is a position of its own. Where nothing was moved since entry %" PRIu32 ", write continues: %" PRIu32 " in this one.",
             t->s->r->tape[t->s->figure[f->before].tape].entry + 1, t->s->r->tape[t->s->figure[f->before].tape].entry + 1);
 }
 
@@ -660,10 +641,10 @@ unchecked_line(const struct sheet *t, const struct square_figure *f)
     if (f->shape == SQUARE_FRAME)
         for (uint32_t i = 0; i < f->lengths; i++)
             if (length_at(t, f, i)->count == 0)
-                tell(t, "Nothing checks these five lengths: tape %s to %s as well, and a mistake shows.", name(t, length_at(t, f, i)->a),
+                say_of(t, "Nothing checks these five lengths: tape %s to %s as well, and a mistake shows.", name(t, length_at(t, f, i)->a),
                     name(t, length_at(t, f, i)->b));
     if (f->shape == SQUARE_TRIANGLE)
-        tell(t, "Nothing checks these three lengths: a mistake in one of them goes into the angles whole.");
+        say_of(t, "Nothing checks these three lengths: a mistake in one of them goes into the angles whole.");
 }
 
 static void
@@ -672,23 +653,23 @@ verdict_lines(const struct sheet *t, const struct square_figure *f)
     double sure = 100 * t->s->confidence;
     switch (f->state) {
     case SQUARE_GOOD:
-        tell(t, f->shape == SQUARE_FRAME && f->redundancy == 0 ? "GOOD, IF THESE FIVE ARE RIGHT: within the tolerances, at %g %%."
+        say_of(t, f->shape == SQUARE_FRAME && f->redundancy == 0 ? "GOOD, IF THESE FIVE ARE RIGHT: within the tolerances, at %g %%."
                                                             : "GOOD: within the tolerances, at %g %%.",
             sure);
         break;
     case SQUARE_UNJUDGED:
-        tell(t, f->intended || f->square_at < 3
+        say_of(t, f->intended || f->square_at < 3
                 ? "NOT JUDGED WHOLE: nothing taped is outside, but longer than 100 ft no tolerance is published: state one in the tape entry."
                 : f->shape == SQUARE_TRIANGLE
                 ? "NOT JUDGED: no corner is meant to be square, by the places or within 10 degrees."
                 : "NOT JUDGED: its points have no places that it could be held against; give x and y in points, or a site.");
         break;
     case SQUARE_UNSURE:
-        tell(t, "CAN'T TELL at %g %%: what is marked below is too near its tolerance. Tape again, in an entry with continues: %" PRIu32 ".",
+        say_of(t, "CAN'T TELL at %g %%: what is marked below is too near its tolerance. Tape again, in an entry with continues: %" PRIu32 ".",
             sure, t->s->r->tape[f->tape].entry + 1);
         break;
     case SQUARE_OUTSIDE:
-        tell(t, "OUTSIDE the tolerances, at %g %%.", sure);
+        say_of(t, "OUTSIDE the tolerances, at %g %%.", sure);
         break;
     case SQUARE_WANTING:
         wanting_lines(t, f);
@@ -713,10 +694,10 @@ moved_line(const struct sheet *t, const struct square_figure *f)
     const char *a = name(t, f->corner[2].name), *b = name(t, f->corner[3].name);
     uint32_t entry = t->s->r->tape[t->s->figure[f->before].tape].entry + 1;
     if (!(fabs(f->asked) > 0))
-        tell(t, "Since entry %" PRIu32 ": no slide was asked; the far line went %s: %s.", entry, size_words(t, f->done).text,
+        say_of(t, "Since entry %" PRIu32 ": no slide was asked; the far line went %s: %s.", entry, size_words(t, f->done).text,
             f->moved == SITE_DONE ? "left as it was" : words[f->moved]);
     else
-        tell(t, "Since entry %" PRIu32 ": %s and %s were to slide %s the way from %s to %s; they went %s%s: %s.", entry, a, b,
+        say_of(t, "Since entry %" PRIu32 ": %s and %s were to slide %s the way from %s to %s; they went %s%s: %s.", entry, a, b,
             size_words(t, f->asked).text, f->asked > 0 ? b : a, f->asked > 0 ? a : b, size_words(t, f->done).text,
             (f->done > 0) == (f->asked > 0) || !(fabs(f->done) > 0) ? "" : " the other way", words[f->moved]);
 }
@@ -729,7 +710,7 @@ square_corner_line(const struct sheet *t, const struct square_figure *f)
     const struct square_length *l = length_at(t, f, f->square_at);
     struct words words = off_words(t, f->needs_off, "long", "short");
     const char *off = words.text;
-    tell(t, "A right angle at %s needs %s to %s at %s; taped it is %s, %s, +- %s%s%s.", name(t, f->corner[f->square_at].name), name(t, l->a),
+    say_of(t, "A right angle at %s needs %s to %s at %s; taped it is %s, %s, +- %s%s%s.", name(t, f->corner[f->square_at].name), name(t, l->a),
         name(t, l->b), length_words(t, f->needs).text, length_words(t, l->mean).text, off[0] == '-' ? "as it should" : off,
         sure_words(t, f->needs_sigma).text, f->square_verdict == SQUARE_LEAVE ? ": near enough" : f->square_verdict == SQUARE_NOT_JUDGED ? "" : ": ",
         f->square_verdict == SQUARE_LEAVE || f->square_verdict == SQUARE_NOT_JUDGED ? "" : verdict_remark(f->square_verdict));
@@ -740,7 +721,7 @@ static void
 partly_line(const struct sheet *t, const struct square_figure *f)
 {
     if (f->partly != SQUARE_NONE)
-        tell(t, "TAPED AGAIN IN PART since, in entry %" PRIu32 ": what stands here is as it was before that.",
+        say_of(t, "TAPED AGAIN IN PART since, in entry %" PRIu32 ": what stands here is as it was before that.",
             t->s->r->tape[t->s->figure[f->partly].tape].entry + 1);
 }
 
@@ -783,9 +764,9 @@ sheet_square(const struct square *s, FILE *out)
         fputs("\nEvery taped length is struck.\n", out);
     fputc('\n', out);
     if (s->left_over > 0)
-        tell(&t, "%zu lengths belong to no figure; see the warnings.", s->left_over);
+        say_of(&t, "%zu lengths belong to no figure; see the warnings.", s->left_over);
     if (before > 0)
-        tell(&t, "%zu earlier position%s not shown; --json has all.", before, before == 1 ? "" : "s");
+        say_of(&t, "%zu earlier position%s not shown; --json has all.", before, before == 1 ? "" : "s");
     fputs("+-: standard deviations, from that of one taped length. Test: residual over its standard deviation;\n"
           "beyond 3.29 either way one good reading in 1000 is. Redundancy: the part of a mistake that its own\n"
           "residual shows. Finds from: a mistake of this size is found 80 times in 100.\n"

@@ -108,6 +108,42 @@ begin_record(const char *text)
 
 #define FT3_YD 27.0
 
+/* As for the pad: a point of kind ground that was read on itself is ground. */
+static void
+ground_is_ground_however_it_was_booked(void **state)
+{
+    static const char record[] = HEAD CORNERS "---\npoints:\n  G1: {x: 0, y: 0, kind: ground}\n  G2: {x: 24, y: 0, kind: ground}\n"
+        "  G3: {x: 24, y: 12, kind: ground}\n  G4: {x: 0, y: 12, kind: ground}\n  T: {x: 3, y: 3, kind: footing}\n"
+        LEVELS("    - {at: G1, is: 5.00}\n    - {at: G2, is: 4.76}\n    - {at: G3, on: ground, is: 4.76}\n    - {at: G4, is: 5.00}\n"
+            "    - {at: G3, is: 1.00}\n    - {at: T, is: 1.00}\n");
+    json_t *root = GRADES(record), *ground = json_object_get(root, "ground");
+    (void)state;
+    assert_near(real(ground, "slope_along"), 0.01, 1e-9);
+    assert_near(real(candidate(root, 2), "level"), 100.12, EXACT);
+    json_decref(root);
+}
+
+/* A depth from the pad's grade stays one from the pad's grade, whatever is chosen: feet at 99.50 - 3.50. */
+static void
+depths_from_a_grade_of_the_record(void **state)
+{
+    static const char record[] = FIELD POSTS "---\ngrade: {name: pad, means: subgrade, for: ground, level: 99.50}\n"
+        "---\nholes: {depth: 3.5, from: grade, grade: pad, post-length: 10, top: 5}\n";
+    json_t *root = GRADES(record), *c = candidate(root, 2);
+    (void)state;
+    assert_near(real(c, "level"), 100.12, EXACT);
+    assert_near(real(c, "hole"), 100.24 - 96.00, EXACT);
+    assert_near(real(c, "post"), 100.12 + 5 - 96.00, EXACT);
+    c = candidate(root, 5); /* highest that posts reach: 96.00 + 10 - 5, and as sure as the ground is known */
+    assert_true(real(c, "level") <= 101 && real(c, "level") > 100.9);
+    json_decref(root);
+    static const char nowhere[] = FIELD POSTS "---\ngrade: {name: pad, means: subgrade, for: ground, through: {at: X, plus: 1}}\n"
+        "---\nholes: {depth: 3.5, from: grade, grade: pad, post-length: 10, top: 5}\n";
+    root = GRADES(nowhere);
+    assert_true(is_null(candidate(root, 2), "hole"));
+    json_decref(root);
+}
+
 static void
 levels_by_hand(void **state)
 {
@@ -682,6 +718,8 @@ int
 main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(ground_is_ground_however_it_was_booked),
+        cmocka_unit_test(depths_from_a_grade_of_the_record),
         cmocka_unit_test(levels_by_hand),
         cmocka_unit_test(options_do_what_they_say),
         cmocka_unit_test(the_building_is_the_sites),

@@ -90,6 +90,23 @@ nothing_revised_is_said(void **state)
     ran_release(&r);
 }
 
+/* What takes the place of another whole is no name's value, and is no "nothing" either. */
+static void
+whole_entries_stand_in_their_turn(void **state)
+{
+    (void)state;
+    struct ran r = RUN_WITH(JOB "---\nsite: {length: 8, width: 4, post: 0.1, rows: {A: {wall: front, at: [0, 4, 8]}}}\n"
+        "---\nholes: {depth: 1.2, from: ground, posts: {A2: {depth: 1.4}}}\n---\nset: {row: A, rows: [{at: A1, gap: 0.1}, {at: A2, gap: 0.1}]}\n"
+        "---\nholes: {diameter: 0.4}\n---\npoints: {A3: {x: 8, y: 0.1, kind: post}, Z: {x: 9, y: 9, kind: ground}}\n"
+        "---\nset: {row: A, rows: [{at: A1, gap: 0.1}]}\n---\nset: {row: B, rows: [{at: Z, gap: 0.1}]}\n"
+        "---\nsite: {length: 8, width: 4.5, post: 0.1, rows: {A: {wall: front, at: [0, 4, 8]}}}\n", "check", "--history", "-");
+    assert_lines(r.out, (const char *const[]){ "building: entries 2, 9; the last holds",
+        "holes: entries 3, 5; what a later one leaves out stays as it was", "row A after setting: entries 4, 7; the last is judged",
+        "given once, and never revised: 0 marks, 1 point, 0 grades; and 22 points of the building", NULL });
+    assert_string_equal(r.err, "");
+    ran_release(&r);
+}
+
 /* A record that cannot be read has no history yet; one that only does not tie has. */
 static void
 faults_come_first(void **state)
@@ -154,6 +171,7 @@ main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_value_stands_in_its_turn),
         cmocka_unit_test(nothing_revised_is_said),
+        cmocka_unit_test(whole_entries_stand_in_their_turn),
         cmocka_unit_test(faults_come_first),
         cmocka_unit_test(values_have_all_their_figures),
         cmocka_unit_test(strikes_know_what_stands_for_them),

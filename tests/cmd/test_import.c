@@ -398,6 +398,8 @@ faults_are_told_at_their_place_in_from(void **state)
         { "---\nlevels:\n  readings:\n    - {at: BM1, bs: 1.111}\n    - {at: C, bs: 2.345}\n", "faults-from.yaml:5:7: error: a backsight" },
         { "---\nstrike: {entry: 3, row: 2, reason: x}\n---\nstrike: {entry: 3, row: 2, reason: y}\n",
             "faults-from.yaml:2:9: note: struck here" },
+        { "---\nholes: {depth: 1, from: ground, posts: {A22: {depth: 2}}}\n", "faults-from.yaml:2:41: error: A22 is no point of kind post" },
+        { "---\nholes: {depth: 1, footing: 0.1, from: ground}\n---\npoints: {A: {kind: post}}\n", "faults-from.yaml:2:8: error: there is a footing" },
     };
     (void)state;
     for (size_t i = 0; i < COUNT(cases); i++)

@@ -106,6 +106,79 @@ forty_two_and_four_is_forty_six(void **state)
     json_decref(root);
 }
 
+/* Entries stay: what was asked of posts of a building that another took the place of is a warning and no dead end. */
+static void
+a_later_building_has_other_posts(void **state)
+{
+    (void)state;
+#define SITE_ROW(row) "---\nsite: {length: 24, width: 12, post: 5-1/2 in, rows: {" row ": {wall: front, spacing: 12}}}\n"
+    const char *record = "---\njob: Lamb field\nunit: ft\nleast: 0.01\n" SITE_ROW("A")
+        "---\nholes: {depth: 42 in, from: ground, posts: {A2: {depth: 48 in}}}\n" SITE_ROW("F");
+    SAYS(record, 1, NULL, ":8:45: warning: A2 is no post of the building of entry 4, which takes the place of an earlier one; what is asked "
+        "here counts for nothing [hole-post]", "check", "/dev/stdin");
+    SAYS(record, 1, "  F1 ", NULL, "posts", "/dev/stdin");
+    const char *after = "---\njob: Lamb field\nunit: ft\nleast: 0.01\n" SITE_ROW("A") SITE_ROW("F")
+        "---\nholes: {depth: 42 in, from: ground, posts: {A2: {depth: 48 in}}}\n";
+    SAYS(after, 2, NULL, "A2 is no point of kind post (nearest is F2)", "posts", "/dev/stdin");
+}
+
+/* As `run` has it: a grade for posts goes before one for everything, such as grade --take books. */
+static void
+the_grade_that_names_posts_goes_first(void **state)
+{
+    (void)state;
+#define LEVELS_OF(name, more, level) "---\ngrade: {name: " name ", means: finish, level: " level more "}\n"
+    const char *head = "---\njob: Lamb field\nunit: ft\nleast: 0.01\n---\npoints: {A1: {kind: post}}\n---\nholes: {depth: 42 in, from: grade}\n";
+    char record[1024];
+    snprintf(record, sizeof record, "%s%s%s", head, LEVELS_OF("string", ", for: [batten, post]", "101.5"), LEVELS_OF("choice", "", "101.2"));
+    SAYS(record, 0, "Grade string, entry 4", NULL, "posts", "/dev/stdin");
+    SAYS(record, 0, "Grade choice, entry 5", NULL, "posts", "--grade", "choice", "/dev/stdin");
+    snprintf(record, sizeof record, "%s%s%s", head, LEVELS_OF("string", "", "101.5"), LEVELS_OF("choice", "", "101.2"));
+    SAYS(record, 2, NULL, "grades string and choice both serve posts", "posts", "/dev/stdin");
+    snprintf(record, sizeof record, "%s%s%s", head, LEVELS_OF("string", ", for: post", "101.5"), LEVELS_OF("choice", ", for: post", "101.2"));
+    SAYS(record, 2, NULL, "grades string and choice both serve posts", "posts", "/dev/stdin");
+}
+
+/* What a later entry states anew is no fault any more: none of it could be mended. */
+static void
+what_was_stated_anew_is_no_fault(void **state)
+{
+    (void)state;
+#define HEAD_OF "---\njob: Lamb field\nunit: ft\nleast: 0.01\n---\npoints: {A1: {kind: post}}\n" \
+    "---\ngrade: {name: pad, means: subgrade, level: 100}\n"
+    const char *record = HEAD_OF "---\npad: {grade: pda, stone: 2 in}\n---\npad: {margin: 1, level: 100}\n---\npad: {grade: pad, stone: 4 in}\n"
+        "---\nholes: {depth: 42 in, from: grade, grade: pda, diameter: 40 in, posts: {A1: {diameter: 50 in}}}\n"
+        "---\nholes: {grade: pad, diameter: 16 in, posts: {A1: {diameter: 18 in}}}\n";
+    SAYS(record, 0, "no fault", NULL, "check", "/dev/stdin");
+    record = HEAD_OF "---\nholes: {depth: 42 in, from: grade, grade: pda, diameter: 16 in}\n---\nholes: {posts: {A1: {grade: pad, diameter: 40 in}}}\n"
+        "---\nholes: {diameter: 18 in}\n";
+    SAYS(record, 1, NULL, "[hole-grade]", "check", "/dev/stdin");
+    SAYS(record, 1, NULL, "[hole-diameter]", "check", "/dev/stdin");
+}
+
+/* A post whose size nobody stated takes up no volume that is known; and what is ordered of no hole at all is not known either. */
+static void
+what_is_not_known_is_no_volume(void **state)
+{
+    (void)state;
+    const char *record = "---\njob: Lamb field\nunit: ft\nleast: 0.01\n---\npoints: {A1: {kind: post}}\n"
+        "---\nholes: {depth: 42 in, from: ground, diameter: 16 in}\n---\nconcrete: {fill: to ground}\n";
+    json_t *root = RESULTS(record, 0, "concrete", "--json", "/dev/stdin");
+    assert_true(is_null(find(root, "holes", "A1"), "post"));
+    assert_true(is_null(json_object_get(root, "order"), "post"));
+    assert_near(value(json_object_get(root, "order"), "hole"), 4.886921905584123, 1e-9); /* pi (8/12)^2 3.5 */
+    json_decref(root);
+    SAYS(record, 0, "  A1   16 in  42 in  4.89     -      4.89", NULL, "concrete", "/dev/stdin");
+    record = "---\njob: Lamb field\nunit: ft\nleast: 0.01\n---\npoints: {A1: {kind: post}}\n"
+        "---\nholes: {depth: 42 in, from: ground}\n---\nconcrete: {fill: to ground, post: 4 in}\n";
+    root = RESULTS(record, 1, "concrete", "--json", "/dev/stdin");
+    const json_t *order = json_object_get(root, "order");
+    assert_true(is_null(order, "hole") && is_null(order, "post") && is_null(order, "concrete") && is_null(order, "with_waste")
+        && is_null(order, "load") && is_null(order, "spoil") && is_null(order, "bags"));
+    json_decref(root);
+    SAYS(record, 1, "0 of 1 holes, 1 LEFT OUT: nothing can be ordered yet\n", NULL, "concrete", "/dev/stdin");
+}
+
 /* One set-up, A read twice, sigma s of a reading. HI has s^2 / 2; of two points read from it the HI cancels, against a held
  * grade it does not: 2 s^2 and 1.5 s^2. Own arithmetic. */
 #define TWO_HOLES "---\nlevels:\n  readings:\n    - {at: A, bs: 5.00}\n    - {at: A1, on: ground, is: 5.20}\n    - {at: A1, on: hole, is: 8.72}\n" \
@@ -240,7 +313,7 @@ two_grades_and_a_slope(void **state)
     assert_near(value(find(root, "posts", "A2"), "mark"), 4.0 - 8 / 96.0, 1e-9);
     assert_string_equal(word(json_object_get(find(root, "posts", "A2"), "asked"), "from_grade"), "pad");
     json_decref(root);
-    SAYS(HEAD MARKS POSTS GRADE "---\ngrade: {name: h, means: finish, level: 99}\n", 2, NULL, "both serve posts; name the one that the marks on the posts are at: --grade g [post-grade]",
+    SAYS(HEAD MARKS POSTS GRADE "---\ngrade: {name: h, means: finish, for: [batten, post], level: 99}\n", 2, NULL, "both serve posts; name the one that the marks on the posts are at: --grade g [post-grade]",
         "posts", "/dev/stdin");
     root = RESULTS(HEAD MARKS POSTS GRADE "---\ngrade: {name: h, means: finish, level: 99}\n", 0, "posts", "--grade", "h", "--json", "/dev/stdin");
     assert_near(value(find(root, "posts", "A1"), "grade"), 99, 0);
@@ -434,6 +507,10 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(forty_two_and_four_is_forty_six),
+        cmocka_unit_test(a_later_building_has_other_posts),
+        cmocka_unit_test(the_grade_that_names_posts_goes_first),
+        cmocka_unit_test(what_was_stated_anew_is_no_fault),
+        cmocka_unit_test(what_is_not_known_is_no_volume),
         cmocka_unit_test(deviations_by_the_net),
         cmocka_unit_test(the_rod_that_is_asked_for_is_enough),
         cmocka_unit_test(footings),

@@ -499,13 +499,62 @@ posts_that_make_no_row_are_said(void **state)
     assert_says(r.err, "[no-set]");
     ran_release(&r);
     r = text_of(HEAD ROW_A "  rows: [{at: A1, gap: 5-1/2 in}, {at: A6, gap: 5-1/2 in}, {at: A7, gap: 5-1/2 in}]\n", 2);
-    assert_says(r.err, "row A: A6, A7 have no place along the row; write names as they are in site, or give x and y in points");
+    assert_says(r.err, "A6 has no place along row A; nearest that was not measured is A2; write the name as it is in site");
     ran_release(&r);
     r = text_of(HEAD ROW_A "  rows: [{at: A1, gap: 5-1/2 in}, {at: B2, gap: 5-1/2 in}]\n", 2);
     assert_says(r.err, "the place of B2 is 12.0 ft off the line of the others; is it a post of this row? [set-place]");
     ran_release(&r);
     r = text_of(HEAD "---\npoints: {A6: {x: 12, y: 0, kind: post}}\n" ROW_A "  rows: [{at: A1, gap: 5-1/2 in}]\n", 2);
     assert_says(r.err, "have one place; give each its own in points [set-place]");
+    ran_release(&r);
+}
+
+/* A corner post is another row's and has a number of that: the row still begins where its own numbers do. */
+static void
+a_shared_corner_turns_no_row_round(void **state)
+{
+    static const char record[] = "---\njob: Hop yard\nunit: ft\nleast: 0.01\n---\nsite:\n  length: 24\n  width: 12\n  post: 5-1/2 in\n"
+        "  rows:\n    A: {wall: front, spacing: 6}\n    B: {wall: back, spacing: 6}\n    C: {wall: start, at: [4, 8]}\n"
+        "---\nset:\n  row: C\n  gap: 5-1/2 in\n  rows: [%s]\n";
+    static const char *const rows[][2] = {
+        { "{at: C1, gap: 5-1/2 in}, {at: C2, gap: 5-1/2 in}, {at: A1, gap: 5-1/2 in}", "A1" },
+        { "{at: B1, gap: 5-1/2 in}, {at: C2, gap: 5-1/2 in}, {at: C1, gap: 5-1/2 in}, {at: A1, gap: 5-1/2 in}", "A1" },
+        { "{at: B1, gap: 5-1/2 in}, {at: C2, gap: 5-1/2 in}, {at: C1, gap: 5-1/2 in}", "C1" },
+    };
+    (void)state;
+    for (size_t i = 0; i < 3; i++) {
+        char text[1024];
+        snprintf(text, sizeof text, record, rows[i][0]);
+        json_t *root = RESULTS(text, 0);
+        assert_string_equal(WORD(json_array_get(member(row_of(root, 0), "posts"), 0), "at"), rows[i][1]);
+        json_decref(root);
+    }
+}
+
+/* A11 is the first post of row A1, and no eleventh one of row A. */
+static void
+a_row_may_begin_with_the_name_of_another(void **state)
+{
+    static const char record[] = "---\njob: Hop yard\nunit: ft\nleast: 0.01\n---\nsite: {length: 48, width: 12, post: 4 in, rows: {A: {wall: front, "
+        "spacing: 24}, A1: {wall: back, at: [0, 12, 48]}}}\n---\nset: {row: A, rows: [{at: A1, gap: 0.3}, {at: A2, gap: 0.3}, {at: A3, gap: 0.3}]}\n"
+        "---\nset: {row: A1, rows: [{at: A11, gap: 0.3}, {at: A12, gap: 0.3}, {at: A13, gap: 0.3}]}\n";
+    (void)state;
+    json_t *root = RESULTS(record, 0);
+    assert_int_equal(json_array_size(member(row_of(root, 0), "posts")), 3);
+    assert_int_equal(json_array_size(member(row_of(root, 1), "posts")), 3);
+    json_decref(root);
+}
+
+/* Entries stay: what they say of a building that another took the place of is told as such. */
+static void
+posts_of_an_earlier_building_are_said(void **state)
+{
+    static const char record[] = "---\njob: Hop yard\nunit: ft\nleast: 0.01\n---\nsite: {length: 24, width: 12, post: 5-1/2 in, "
+        "rows: {A: {wall: front, spacing: 6}}}\n---\nset: {row: A, rows: [{at: A1, gap: 0.1}]}\n---\nsite: {length: 24, width: 12, "
+        "post: 5-1/2 in, rows: {F: {wall: front, spacing: 6}}}\n";
+    (void)state;
+    struct ran r = text_of(record, 2);
+    assert_says(r.err, "row A: A1 has no place along the row, for a later site entry gives other posts; write names as they are in site, or give x and y");
     ran_release(&r);
 }
 
@@ -571,6 +620,9 @@ main(void)
         cmocka_unit_test(a_grade_for_posts_is_one),
         cmocka_unit_test(an_inside_row_has_left_and_right),
         cmocka_unit_test(posts_that_make_no_row_are_said),
+        cmocka_unit_test(a_shared_corner_turns_no_row_round),
+        cmocka_unit_test(a_row_may_begin_with_the_name_of_another),
+        cmocka_unit_test(posts_of_an_earlier_building_are_said),
         cmocka_unit_test(the_row_goes_by_places),
         cmocka_unit_test(lines_stay_narrow),
     };

@@ -546,6 +546,23 @@ no_building_no_sheet(void **state)
     ran_release(&r);
 }
 
+/* Oblong posts, nothing stated, five figures of feet: no line passes the page. */
+static void
+the_sheet_keeps_its_width(void **state)
+{
+    static const char record[] = "---\njob: F\nunit: ft\nleast: 0.01\n---\nsite:\n  length: 24000\n  width: 1200\n  post: [3-1/2 in, 5-1/2 in]\n"
+        "  corners: [SW, SE, NE, NW]\n  rows:\n"
+        "    the front: {wall: front, spacing: 2400}\n    the back: {wall: back, spacing: 2400}\n"
+        "    the west: {wall: start, at: [4, 8]}\n    the ridge: {in: 600, at: [6, 12, 18]}\n";
+    (void)state;
+    struct ran r = RUN_WITH(record, "site", "-");
+    assert_int_equal(r.status, 0);
+    for (char *line = strtok(r.out, "\n"); line; line = strtok(NULL, "\n"))
+        if (strlen(line) > 100)
+            fail_msg("%zu columns: %s", strlen(line), line);
+    ran_release(&r);
+}
+
 int
 main(void)
 {
@@ -568,6 +585,7 @@ main(void)
         cmocka_unit_test(only_the_last_building_counts),
         cmocka_unit_test(battens_too_near),
         cmocka_unit_test(no_building_no_sheet),
+        cmocka_unit_test(the_sheet_keeps_its_width),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

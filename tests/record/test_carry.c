@@ -10,6 +10,9 @@
 #define POINTS "---\npoints: {W1: {x: 0, y: 1, kind: post}}\n"
 #define GRADE(text) "---\ngrade: {name: sill, means: finish, " text "}\n"
 #define LEVELS(more) "---\nlevels:\n  readings:\n    - {at: BM1, bs: 1.482" more "}\n    - {at: A, is: 0.971}\n"
+#define SET(post) "---\nset: {row: A, rows: [{at: A1, " post "}]}\n"
+#define PLAN(more) "---\nplan: {setups: [{from: A, " more "}]}\n"
+#define SITE(more) "---\nsite: {length: 8, width: 4, " more "}\n"
 
 static struct record
 record_of(const char *text)
@@ -57,6 +60,22 @@ static const struct {
     { JOB "---\nholes: {depth: 1, posts: {A: {depth: 2}}}\n", JOB "---\nholes: {depth: 1, posts: {A: {depth: 3}}}\n", "holes" },
     { JOB "---\nconcrete: {fill: to ground}\n", JOB "---\nconcrete: {fill: 1 thick}\n", "concrete" },
     { JOB "---\nconcrete: {fill: to ground, waste: 5 %}\n", JOB "---\nconcrete: {fill: to ground, bulking: 5 %}\n", "concrete" },
+    { JOB SET("gap: 0.1"), JOB SET("gap: 0.2"), "posts as they stand" },
+    { JOB SET("gap: 0.1"), JOB SET("gap: 0.1, lean: {in: 5 mm in 1 m}"), "posts as they stand" },
+    { JOB SET("lean: {in: 5 mm in 1 m}"), JOB SET("lean: {out: 5 mm in 1 m}"), "posts as they stand" },
+    { JOB SET("gap: 0.1"), JOB "---\nset: {row: A, tolerance: {line: 5 mm}, rows: [{at: A1, gap: 0.1}]}\n", "rows of posts as they stand" },
+    { JOB "---\npad: {level: 48, stone: 0.1}\n", JOB "---\npad: {level: 48, stone: 0.2}\n", "pads" },
+    { JOB "---\npad: {level: 48, swell: 20 %}\n", JOB "---\npad: {level: 48, swell: 25 %}\n", "pads" },
+    { JOB "---\npad: {level: 48, spots: [A, B]}\n---\npoints: {A: {kind: ground}}\n",
+        JOB "---\npad: {level: 48, spots: [A, B]}\n---\npoints: {B: {kind: ground}}\n", "points" },
+    { JOB "---\nmarks: {A: {elevation: 1}, B: {elevation: 2}}\n---\npad: {level: 48, spots: [A, B]}\n",
+        JOB "---\nmarks: {A: {elevation: 1}, B: {elevation: 2}}\n---\npad: {level: 48, spots: [B, A]}\n", "spots of a pad" },
+    { JOB PLAN("to: B"), JOB PLAN("post: B"), "set-ups of a plan" },
+    { JOB PLAN("post: B"), JOB PLAN("batten: B"), "sights of a plan" },
+    { JOB "---\ntape: {rows: [{from: A, to: B, read: 3}]}\n", JOB "---\ntape: {rows: [{from: A, to: B, read: 4}]}\n", "taped lengths" },
+    { JOB "---\ntape: {sigma: 1 mm, rows: []}\n", JOB "---\ntape: {sigma: 2 mm, rows: []}\n", "tapes" },
+    { JOB SITE("post: 0.1"), JOB SITE("post: 0.1, nailed: 0.02"), "buildings" },
+    { JOB SITE("post: 0.1, rows: {A: {wall: front, spacing: 2}}"), JOB SITE("post: 0.1, rows: {A: {wall: back, spacing: 2}}"), "rows of posts" },
     { JOB "---\nlevels: {observer: HK, readings: []}\n", JOB "---\nlevels: {rodman: HK, readings: []}\n", "runs" },
 };
 
