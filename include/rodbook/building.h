@@ -31,6 +31,20 @@
  */
 int job_building(struct record *r, struct diag *d);
 
+/*
+ * job_names - names that are no points, where the record has points that they would be
+ *
+ * Given
+ *   r          job_building() was called, and found no error
+ * Returned
+ *   d          warnings, each name once: [row-post], the hole of a name, or the mark on it, was read, and the record has posts,
+ *              and that is none; [tape-name], a length was taped from a point with a place to a name without one;
+ *              [pad-name], a spot of the pad has no place. The nearest name that would do is offered
+ * Result
+ *   0, or -1 without memory
+ */
+int job_names(const struct record *r, struct diag *d);
+
 enum building_part { BUILDING_CORNER, BUILDING_BATTEN, BUILDING_POST, BUILDING_STRING, BUILDING_FACE };
 
 struct building_point {

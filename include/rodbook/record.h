@@ -392,7 +392,7 @@ struct record_pad {
     uint32_t source;      /* a text: who says so; RECORD_NONE */
     double swell;         /* share by which dug earth takes up more when loose; below 0: not stated */
     uint32_t entry;
-    struct diag_place place, grade_place, margin_place, stone_place; /* the latter three are `place` where not given */
+    struct diag_place place, grade_place, margin_place, stone_place, spots_place; /* all but the first are `place` where not given */
 };
 
 /* ---- posts after setting ---- */

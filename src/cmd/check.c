@@ -31,13 +31,26 @@ look_at_holes(struct cmd_record *c, void *into)
     return cmd_look_at_holes(&c->job, &c->diag);
 }
 
+/* And rows of posts after setting. */
+static int
+look_at_more(struct cmd_record *c, void *into)
+{
+    struct settings s;
+    int rc = look_at_holes(c, into);
+    if (rc != 0 || c->diag.errors > 0 || c->record.sets == 0)
+        return rc;
+    rc = setting_work(&s, &c->job, FIT_CONFIDENCE, &c->diag);
+    setting_release(&s);
+    return rc;
+}
+
 /* Stakes are worked out as well where there is a grade, so that its faults are found. */
 static int
 check_file(const char *file, bool history)
 {
     struct cmd_record c;
     struct job_options options = { .stakes = true, .grade_optional = true, .tapes = true };
-    int rc = cmd_work_on(&c, file, &options, look_at_holes, NULL);
+    int rc = cmd_work_on(&c, file, &options, look_at_more, NULL);
     bool unread = rc != 0 && c.record.entries == 0 && c.diag.errors > 0 && c.diag.item && c.diag.item[0].place.line == 0;
     size_t faults = c.diag.errors + c.diag.warnings;
     if (history && show_history(&c) != 0)

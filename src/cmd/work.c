@@ -97,7 +97,10 @@ cmd_read(struct cmd_record *c, const char *file)
         return 0;
     if (record_read(&c->record, &c->source, &c->diag) != 0)
         return -1;
-    return c->diag.errors > 0 ? 0 : job_building(&c->record, &c->diag);
+    if (c->diag.errors > 0)
+        return 0;
+    int rc = job_building(&c->record, &c->diag);
+    return rc != 0 || c->diag.errors > 0 ? rc : job_names(&c->record, &c->diag);
 }
 
 static int

@@ -96,6 +96,52 @@ gather(struct members *m, const struct job *job, uint32_t row)
 
 /* ---- where they are ---- */
 
+static const struct record_set_row *
+row_at(const struct record *r, const struct record_set *set, uint32_t name)
+{
+    for (uint32_t i = 0; set && i < set->posts; i++)
+        if (r->set_row[set->first + i].at == name)
+            return &r->set_row[set->first + i];
+    return NULL;
+}
+
+/* The nearest post that has a place and was not measured in this entry; NULL. */
+static const char *
+nearest_post(const struct job *job, const struct record_set *set, const char *name, const char **names)
+{
+    const struct record *r = job->r;
+    size_t n = 0;
+    for (uint32_t i = 0; i < r->points; i++) {
+        const struct record_point *p = &r->point[i];
+        if (p->kind == RECORD_POINT_POST && p->placed && job->point_of[p->name] == i && !row_at(r, set, p->name))
+            names[n++] = job_name(job, p->name);
+    }
+    return text_nearest(name, strlen(name), names, n);
+}
+
+/* Some of the posts have places, and these do not: each is said, at its own place, the first SAID_MOST of them. */
+static int
+say_strays(const struct members *m, const struct job *job, const struct record_set *set, struct diag *d)
+{
+    enum { SAID_MOST = 24 };
+    const char **names = room_new(job->r->points, sizeof *names);
+    struct site_place place;
+    size_t said = 0;
+    for (size_t i = 0; names && i < m->n && said < SAID_MOST; i++) {
+        if (job_place_of(job, m->one[i].name, &place))
+            continue;
+        const struct record_set_row *row = row_at(job->r, set, m->one[i].name);
+        const char *name = job_name(job, m->one[i].name), *near = nearest_post(job, set, name, names);
+        diag_say(d, DIAG_ERROR, row ? row->place : set->place, "set-place",
+            "%s has no place along row %s%s%s; write the name as it is in site, or give x and y in points: %s: {x: 6, y: 0, kind: post}",
+            name, job_name(job, set->row), near ? "; nearest that was not measured is " : "", near ? near : "", name);
+        said++;
+    }
+    free(names);
+    return names ? 0 : -1;
+}
+
+/* Where every post of the row is. False: said, or no memory. */
 static bool
 find_places(struct members *m, const struct job *job, const struct record_set *set, struct diag *d)
 {
@@ -109,6 +155,10 @@ find_places(struct members *m, const struct job *job, const struct record_set *s
     }
     const struct record *r = job->r;
     bool replaced = r->sites > 1 && set->entry < r->site[r->sites - 1].entry;
+    if (lacking > 0 && lacking < m->n) {
+        m->no_memory |= say_strays(m, job, set, d) != 0;
+        return false;
+    }
     if (lacking > DIAG_NAMES)
         snprintf(list + used, sizeof list - used, " and %zu more", lacking - DIAG_NAMES);
     if (lacking > 0)
@@ -268,15 +318,6 @@ setting_way_of(const struct setting_row *row, length off)
 
 /* ---- posts in their order ---- */
 
-static const struct record_set_row *
-row_at(const struct record *r, const struct record_set *set, uint32_t name)
-{
-    for (uint32_t i = 0; set && i < set->posts; i++)
-        if (r->set_row[set->first + i].at == name)
-            return &r->set_row[set->first + i];
-    return NULL;
-}
-
 static int
 fill_posts(struct setting_row *row, const struct record *r, const struct members *m)
 {
@@ -311,5 +352,5 @@ setting_place(const struct settings *s, struct setting_row *row, struct diag *d)
     }
     free(m.one);
     free(m.in);
-    return rc;
+    return m.no_memory ? -1 : rc;
 }

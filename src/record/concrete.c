@@ -3,6 +3,7 @@
 
 #include "measure.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -11,7 +12,7 @@
 static void
 take_round(struct reader *in, struct record_concrete *c)
 {
-    static const struct field fields[] = { { KEY("round"), take_distance, 0, true, NULL, 0 } };
+    static const struct field fields[] = { { KEY("round"), take_likely, 0, true, NULL, LIKELY_SECTION } };
     length diameter = 0;
     struct seen seen;
     if (!fields_read(in, fields, 1, &diameter, "post", &seen) || diameter == 0)
@@ -32,14 +33,14 @@ take_post_size(struct reader *in, void *at, const struct field *field)
         return;
     }
     if (in->e.event.type != YAML_SEQUENCE_START_EVENT) {
-        take_distance(in, &side[0], field);
+        take_likely(in, &side[0], field);
         c->post_along = c->post_across = side[0];
         return;
     }
     struct diag_place place = events_place(&in->e);
     size_t errors = in->d->errors;
     for (; events_next(&in->e) && in->e.event.type != YAML_SEQUENCE_END_EVENT; n++)
-        take_distance(in, &side[n < 2 ? n : 1], field);
+        take_likely(in, &side[n < 2 ? n : 1], field);
     if (n == 2) {
         c->post_along = side[0];
         c->post_across = side[1];
@@ -50,6 +51,17 @@ take_post_size(struct reader *in, void *at, const struct field *field)
 
 /* ---- bell and collar ---- */
 
+/* True where the current event opens a mapping, or is a key with no blank behind its colon, which fields_read() says. */
+static bool
+wants_keys(struct reader *in, const char *key, const char *example)
+{
+    char wanted[120];
+    if (in->e.event.type == YAML_SCALAR_EVENT && memchr(events_text(&in->e), ':', events_length(&in->e)))
+        return true;
+    snprintf(wanted, sizeof wanted, "%s wants two keys with values: %s: %s", key, key, example);
+    return wants_mapping(in, wanted);
+}
+
 struct wide {
     length diameter, height;
 };
@@ -58,11 +70,12 @@ static void
 take_wide(struct reader *in, void *at, const struct field *field)
 {
     static const struct field fields[] = {
-        { KEY("diameter"), take_distance, offsetof(struct wide, diameter), true, NULL, 0 },
-        { KEY("height"), take_distance, offsetof(struct wide, height), true, NULL, 0 },
+        { KEY("diameter"), take_likely, offsetof(struct wide, diameter), true, NULL, LIKELY_ACROSS },
+        { KEY("height"), take_likely, offsetof(struct wide, height), true, NULL, LIKELY_HEIGHT },
     };
     struct seen seen;
-    (void)fields_read(in, fields, 2, at, field->key, &seen);
+    if (wants_keys(in, field->key, in->r->job.unit == LENGTH_BARE_M ? "{diameter: 600 mm, height: 300 mm}" : "{diameter: 24 in, height: 12 in}"))
+        (void)fields_read(in, fields, 2, at, field->key, &seen);
 }
 
 /* ---- up to where ---- */
@@ -93,6 +106,9 @@ take_fill(struct reader *in, void *at, const struct field *field)
     else
         complain(in, "fill", "%s: %s says not up to where; write to ground, 4 in below ground, or 12 in thick", field->key,
             text_is_plain(text, strlen(text)) && strlen(text) < 40 ? text : "this");
+    size_t ending = c->fill == RECORD_FILL_THICK ? strlen(" thick") : strlen(" below ground");
+    if (by > 0 && !is_likely(in, field->key, events_length(&in->e) - ending, by, c->fill == RECORD_FILL_THICK ? LIKELY_HEIGHT : LIKELY_FILL))
+        return;
     c->fill_by = by;
 }
 
@@ -106,7 +122,8 @@ take_bag(struct reader *in, void *at, const struct field *field)
         { KEY("mass"), take_mass, offsetof(struct record_concrete, bag_mass), true, NULL, 0 },
     };
     struct seen seen;
-    (void)fields_read(in, fields, 2, at, field->key, &seen);
+    if (wants_keys(in, field->key, in->r->job.unit == LENGTH_BARE_M ? "{yield: 9.5 L, mass: 20 kg}" : "{yield: 0.60 ft3, mass: 80 lb}"))
+        (void)fields_read(in, fields, 2, at, field->key, &seen);
 }
 
 /* ---- the entry ---- */
@@ -126,7 +143,7 @@ enum { CONCRETE_FILL, CONCRETE_POST, CONCRETE_BELL, CONCRETE_COLLAR, CONCRETE_FO
 
 static const struct field concrete_fields[CONCRETE_FIELDS] = {
     { KEY("fill"), take_fill, offsetof(struct concrete_draft, c), true, NULL, 0 },
-    { KEY("post"), take_post_size, offsetof(struct concrete_draft, c), false, NULL, 0 },
+    { KEY("post"), take_post_size, offsetof(struct concrete_draft, c), false, NULL, LIKELY_SECTION },
     { KEY("bell"), take_wide, offsetof(struct concrete_draft, bell), false, NULL, 0 },
     { KEY("collar"), take_wide, offsetof(struct concrete_draft, collar), false, NULL, 0 },
     { KEY("footing"), take_word, offsetof(struct concrete_draft, footing), false, footing_words, 2 },
@@ -134,7 +151,7 @@ static const struct field concrete_fields[CONCRETE_FIELDS] = {
     { KEY("bag"), take_bag, offsetof(struct concrete_draft, c), false, NULL, 0 },
     { KEY("step"), take_volume, IN_C(step), false, NULL, 0 },
     { KEY("bulking"), take_percent, IN_C(bulking), false, NULL, 0 },
-    { KEY("slump"), take_distance, IN_C(slump), false, NULL, 0 },
+    { KEY("slump"), take_likely, IN_C(slump), false, NULL, LIKELY_SLUMP },
     { KEY("note"), take_text, offsetof(struct concrete_draft, note), false, NULL, 0 },
 };
 

@@ -326,9 +326,9 @@ take_zero_or_more(struct reader *in, void *at, const struct field *field)
     length v;
     if (!wants_scalar(in, "a length") || !length_of_scalar(in, &v))
         return;
-    if (v >= 0)
+    if (v >= 0 && is_likely(in, field->key, events_length(&in->e), v, field->word_count))
         *(length *)at = v;
-    else
+    else if (v < 0)
         complain(in, "range", "%s: %s is below 0", field->key, events_text(&in->e));
 }
 

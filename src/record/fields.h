@@ -103,6 +103,18 @@ void take_truth(struct reader *in, void *at, const struct field *field);  /* boo
 void take_date(struct reader *in, void *at, const struct field *field);   /* uint32_t: a text's number */
 void take_time(struct reader *in, void *at, const struct field *field);   /* uint32_t: a text's number */
 
+/* Lengths that few things have: another unit was meant. docs/record.md, "Lengths", has the limits. */
+enum { LIKELY_ANY, LIKELY_DEPTH, LIKELY_FOOTING, LIKELY_ACROSS, LIKELY_HEIGHT, LIKELY_POST, LIKELY_APART, LIKELY_SECTION, LIKELY_NAILED,
+    LIKELY_STONE, LIKELY_FILL, LIKELY_SLUMP, LIKELY_TOLERANCE, LIKELY_KINDS };
+
+/* False where a length is refused, true where it is taken: said in both cases where it is beyond the limit. The current event begins
+ * with the `n` bytes that it was read from. */
+bool is_likely(struct reader *in, const char *key, size_t n, length value, size_t kind);
+
+/* field->word_count is the limit. */
+void take_likely(struct reader *in, void *at, const struct field *field);        /* length above zero */
+void take_likely_signed(struct reader *in, void *at, const struct field *field); /* length */
+
 /* The parts that several values share. */
 bool is_day(const char *text, size_t n); /* 2026-05-02 */
 bool name_of_scalar(struct reader *in, uint32_t *name);

@@ -8,14 +8,14 @@ static const char *const to_words[] = { "bottom", "top" };     /* enum record_de
 
 /* What may stand for all posts, and for one. Needed keys: none, for each may stand in an earlier entry. */
 #define HOLE_KEYS(type)                                                                  \
-    { KEY("depth"), take_distance, offsetof(type, depth), false, NULL, 0 },              \
+    { KEY("depth"), take_likely, offsetof(type, depth), false, NULL, LIKELY_DEPTH },     \
         { KEY("from"), take_word, offsetof(type, from), false, from_words, 2 },          \
         { KEY("to"), take_word, offsetof(type, to), false, to_words, 2 },                \
         { KEY("grade"), take_name, offsetof(type, grade), false, NULL, 0 },              \
-        { KEY("footing"), take_zero_or_more, offsetof(type, footing), false, NULL, 0 },     \
-        { KEY("diameter"), take_distance, offsetof(type, diameter), false, NULL, 0 },    \
-        { KEY("post-length"), take_distance, offsetof(type, post_length), false, NULL, 0 }, \
-        { KEY("top"), take_zero_or_more, offsetof(type, top), false, NULL, 0 },             \
+        { KEY("footing"), take_zero_or_more, offsetof(type, footing), false, NULL, LIKELY_FOOTING }, \
+        { KEY("diameter"), take_likely, offsetof(type, diameter), false, NULL, LIKELY_ACROSS }, \
+        { KEY("post-length"), take_likely, offsetof(type, post_length), false, NULL, LIKELY_POST }, \
+        { KEY("top"), take_zero_or_more, offsetof(type, top), false, NULL, LIKELY_POST },     \
         { KEY("source"), take_text, offsetof(type, source), false, NULL, 0 },
 
 struct hole_draft {

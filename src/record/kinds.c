@@ -400,7 +400,7 @@ take_grade(struct reader *in, void *at, const struct field *field)
         { KEY("level"), take_length, offsetof(struct grade_draft, level), false, NULL, 0 },
         { KEY("through"), take_through, offsetof(struct grade_draft, through), false, NULL, 0 },
         { KEY("slope"), take_slope, offsetof(struct grade_draft, slope), false, NULL, 0 },
-        { KEY("tolerance"), take_distance, offsetof(struct grade_draft, tolerance), false, NULL, 0 },
+        { KEY("tolerance"), take_likely, offsetof(struct grade_draft, tolerance), false, NULL, LIKELY_TOLERANCE },
         { KEY("note"), take_text, offsetof(struct grade_draft, note), false, NULL, 0 },
     };
     (void)at;

@@ -85,7 +85,7 @@ static const struct field pad_fields[PAD_FIELDS] = {
     { KEY("length"), take_distance, IN_PAD(along), false, NULL, 0 },
     { KEY("width"), take_distance, IN_PAD(across), false, NULL, 0 },
     { KEY("margin"), take_distance, IN_PAD(margin), false, NULL, 0 },
-    { KEY("stone"), take_distance, IN_PAD(stone), false, NULL, 0 },
+    { KEY("stone"), take_likely, IN_PAD(stone), false, NULL, LIKELY_STONE },
     { KEY("density"), take_density, offsetof(struct pad_draft, pad), false, NULL, 0 },
     { KEY("source"), take_text, IN_PAD(source), false, NULL, 0 },
     { KEY("swell"), take_percent, IN_PAD(swell), false, NULL, 0 },
@@ -145,6 +145,7 @@ take_pad(struct reader *in, void *at, const struct field *field)
     draft.pad.grade_place = seen_field(&seen, PAD_GRADE) ? seen.at[PAD_GRADE] : place;
     draft.pad.stone_place = seen_field(&seen, PAD_STONE) ? seen.at[PAD_STONE] : place;
     draft.pad.margin_place = seen_field(&seen, PAD_MARGIN) ? seen.at[PAD_MARGIN] : place;
+    draft.pad.spots_place = seen_field(&seen, PAD_SPOTS) ? seen.at[PAD_SPOTS] : place;
     in->r->pad[in->r->pads++] = draft.pad;
 }
 

@@ -126,8 +126,8 @@ static void
 take_tolerance(struct reader *in, void *at, const struct field *field)
 {
     static const struct field fields[] = {
-        { KEY("line"), take_distance, offsetof(struct tolerance_draft, line), false, NULL, 0 },
-        { KEY("height"), take_distance, offsetof(struct tolerance_draft, height), false, NULL, 0 },
+        { KEY("line"), take_likely, offsetof(struct tolerance_draft, line), false, NULL, LIKELY_TOLERANCE },
+        { KEY("height"), take_likely, offsetof(struct tolerance_draft, height), false, NULL, LIKELY_TOLERANCE },
         { KEY("plumb"), take_plumb, 0, false, NULL, 0 },
     };
     struct seen seen;
@@ -179,7 +179,7 @@ take_posts(struct reader *in, void *at, const struct field *field)
         { KEY("gap"), take_gap, offsetof(struct record_set_row, gap), false, NULL, 0 },
         { KEY("low"), take_gap, offsetof(struct record_set_row, low), false, NULL, 0 },
         { KEY("high"), take_gap, offsetof(struct record_set_row, high), false, NULL, 0 },
-        { KEY("apart"), take_distance, offsetof(struct record_set_row, apart), false, NULL, 0 },
+        { KEY("apart"), take_likely, offsetof(struct record_set_row, apart), false, NULL, LIKELY_APART },
         { KEY("lean"), take_lean, 0, false, NULL, 0 },
         { KEY("note"), take_text, offsetof(struct record_set_row, note), false, NULL, 0 },
     };
@@ -227,15 +227,38 @@ stem(const char *name)
 }
 
 /* The row that all posts are named by, where the entry does not say it. */
+/* Posts of the entry share these bytes, and a number stands behind; 0: they do not. */
+static size_t
+common_stem(const struct record *r, size_t first)
+{
+    const char *one = names_text(&r->names, r->set_row[first].at);
+    size_t bytes = stem(one);
+    for (size_t i = first; i < r->set_rows; i++) {
+        const char *other = names_text(&r->names, r->set_row[i].at);
+        if (one[bytes] == '\0' || stem(other) != bytes || other[bytes] == '\0' || !text_same(one, other, bytes))
+            return 0;
+    }
+    return bytes;
+}
+
+/* A row that is named otherwise than two posts or more of it are. */
+static void
+check_row(struct reader *in, uint32_t row, size_t first, struct diag_place place)
+{
+    const char *name = names_text(&in->r->names, row), *one = names_text(&in->r->names, in->r->set_row[first].at);
+    size_t bytes = common_stem(in->r, first);
+    if (in->r->set_rows - first < 2 || bytes == 0 || strncmp(one, name, strlen(name)) == 0)
+        return;
+    diag_say(in->d, DIAG_WARNING, place, "set-row", "row: %s, and its posts are named as those of row %.*s are, %s and so on; write row: %.*s, "
+        "or leave row out", name, (int)bytes, one, one, (int)bytes, one);
+}
+
 static uint32_t
 row_of_posts(struct reader *in, size_t first, struct diag_place place)
 {
     const char *one = names_text(&in->r->names, in->r->set_row[first].at);
-    size_t bytes = stem(one);
-    for (size_t i = first; i < in->r->set_rows; i++) {
-        const char *other = names_text(&in->r->names, in->r->set_row[i].at);
-        if (one[bytes] != '\0' && stem(other) == bytes && other[bytes] != '\0' && text_same(one, other, bytes))
-            continue;
+    size_t bytes = common_stem(in->r, first);
+    if (bytes == 0) {
         diag_say(in->d, DIAG_ERROR, place, "set-row",
             "the names of these posts do not say which row they are (as A1, A2, A3 do); write row: and its name");
         return RECORD_NONE;
@@ -277,7 +300,7 @@ take_set(struct reader *in, void *at, const struct field *field)
         { KEY("sigma"), take_sigma, offsetof(struct draft, sigma), false, NULL, 0 },
         { KEY("side"), take_word, offsetof(struct draft, side), false, sides, 4 },
         { KEY("tolerance"), take_tolerance, offsetof(struct draft, tolerance), false, NULL, 0 },
-        { KEY("reveal"), take_length, offsetof(struct draft, reveal), false, NULL, 0 },
+        { KEY("reveal"), take_likely_signed, offsetof(struct draft, reveal), false, NULL, LIKELY_POST },
         { KEY("note"), take_text, offsetof(struct draft, note), false, NULL, 0 },
     };
     struct seen seen;
@@ -287,6 +310,8 @@ take_set(struct reader *in, void *at, const struct field *field)
         return;
     if (!seen_field(&seen, SET_ROW) && all_named(in->r, first))
         draft.row = row_of_posts(in, first, seen.start);
+    else if (draft.row != RECORD_NONE && all_named(in->r, first))
+        check_row(in, draft.row, first, seen.at[SET_ROW]);
     if (draft.row == RECORD_NONE || !make_room(in, set, set_room, sets))
         return;
     in->r->set[in->r->sets++] = (struct record_set){

@@ -35,7 +35,7 @@ take_post(struct reader *in, void *at, const struct field *field)
     struct diag_place place = events_place(&in->e);
     size_t n = 0, errors = in->d->errors;
     if (in->e.event.type == YAML_SCALAR_EVENT) {
-        take_distance(in, &post[0], field);
+        take_likely(in, &post[0], field);
         post[1] = post[0];
         return;
     }
@@ -43,7 +43,7 @@ take_post(struct reader *in, void *at, const struct field *field)
         return;
     for (; events_next(&in->e) && in->e.event.type != YAML_SEQUENCE_END_EVENT; n++) {
         length spare = 0;
-        take_distance(in, n < 2 ? &post[n] : &spare, field);
+        take_likely(in, n < 2 ? &post[n] : &spare, field);
     }
     if (n != 2 && !in->e.dead && in->d->errors == errors)
         diag_say(in->d, DIAG_ERROR, place, "value-kind", "%s has %zu sizes; write one, or two: along the length and across it", field->key, n);
@@ -248,8 +248,8 @@ take_site(struct reader *in, void *at, const struct field *field)
     static const struct field fields[SITE_FIELDS] = {
         { KEY("length"), take_distance, offsetof(struct draft, site.along), true, NULL, 0 },
         { KEY("width"), take_distance, offsetof(struct draft, site.across), true, NULL, 0 },
-        { KEY("post"), take_post, offsetof(struct draft, post), true, NULL, 0 },
-        { KEY("nailed"), take_zero_or_more, offsetof(struct draft, site.nailed), false, NULL, 0 },
+        { KEY("post"), take_post, offsetof(struct draft, post), true, NULL, LIKELY_SECTION },
+        { KEY("nailed"), take_zero_or_more, offsetof(struct draft, site.nailed), false, NULL, LIKELY_NAILED },
         { KEY("string"), take_zero_or_more, offsetof(struct draft, site.string), false, NULL, 0 },
         { KEY("set-back"), take_distance, offsetof(struct draft, site.set_back), false, NULL, 0 },
         { KEY("corners"), take_corners, offsetof(struct draft, site.corner), false, NULL, 0 },

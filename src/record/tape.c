@@ -202,7 +202,7 @@ static const struct field tape_fields[TAPE_FIELDS] = {
     { KEY("crew"), take_text, offsetof(struct tape_draft, tape.crew), false, NULL, 0 },
     { KEY("note"), take_text, offsetof(struct tape_draft, tape.note), false, NULL, 0 },
     { KEY("sigma"), take_sigma, offsetof(struct tape_draft, tape.sigma), false, NULL, 0 },
-    { KEY("tolerance"), take_distance, offsetof(struct tape_draft, tape.tolerance), false, NULL, 0 },
+    { KEY("tolerance"), take_likely, offsetof(struct tape_draft, tape.tolerance), false, NULL, LIKELY_TOLERANCE },
     { KEY("corners"), take_corners, offsetof(struct tape_draft, tape.corner), false, NULL, 0 },
     { KEY("constants"), take_constants, offsetof(struct tape_draft, tape), false, NULL, 0 },
     { KEY("continues"), take_count, offsetof(struct tape_draft, tape.continues), false, NULL, 0 },

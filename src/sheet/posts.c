@@ -213,10 +213,11 @@ over_remark(const struct posts_one *one, const struct sheet_style *style, struct
 }
 
 static void
-hole_remarks(const struct posts_one *one, const struct sheet_style *style, struct remark *remark)
+hole_remarks(const struct posts_one *one, bool any_ground, const struct sheet_style *style, struct remark *remark)
 {
     over_remark(one, style, remark);
-    missing_remark(one, POSTS_GROUND, "ground", remark);
+    if (any_ground)
+        missing_remark(one, POSTS_GROUND, "ground", remark);
     if (one->level[POSTS_HOLE].spot != JOB_NONE)
         missing_remark(one, POSTS_HOLE, "hole", remark);
     if (one->level[POSTS_GROUND].outside || one->level[POSTS_HOLE].outside || one->level[POSTS_TOP].outside)
@@ -237,6 +238,15 @@ hole_remarks(const struct posts_one *one, const struct sheet_style *style, struc
         remark_add(remark, "levels OUTSIDE their limit, spread as asked");
 }
 
+static bool
+is_ground_read(const struct posts *p)
+{
+    for (size_t i = 0; i < p->n; i++)
+        if (p->one[i].level[POSTS_GROUND].spot != JOB_NONE)
+            return true;
+    return false;
+}
+
 static int
 holes_table(const struct posts *p, const struct sheet_style *style, FILE *out)
 {
@@ -244,6 +254,7 @@ holes_table(const struct posts *p, const struct sheet_style *style, FILE *out)
         { "depth", true, false }, { "the hole", false, false }, { sigma_heading(style), true, false }, { "rod", true, false },
         { "set-up", false, false }, { "remarks", false, false } };
     struct table t;
+    bool any_ground = is_ground_read(p);
     table_open(&t, columns, sizeof columns / sizeof columns[0]);
     for (size_t i = 0; i < p->n; i++) {
         const struct posts_one *one = &p->one[i];
@@ -263,10 +274,12 @@ holes_table(const struct posts *p, const struct sheet_style *style, FILE *out)
         if (one->has_rod)
             setup_name(words, p->job, one->rod_leg);
         table_cell(&t, one->has_rod ? words : NULL);
-        hole_remarks(one, style, &remark);
+        hole_remarks(one, any_ground, style, &remark);
         table_cell(&t, remark.text);
     }
     fputs("\nHoles\n", out);
+    if (!any_ground)
+        fputs("  ground unread at every post: book it there, on: ground\n", out);
     return table_print(&t, out);
 }
 

@@ -9,9 +9,10 @@ static const char *const way_words[] = { "in", "out", "left", "right", "towards 
     "away from the string", "" }; /* enum setting_way */
 static const char *const way_short[] = { "in", "out", "left", "right", "to start", "to end", "towards", "away", "" };
 static const char *const height_words[] = { "mark", "top" }; /* SETTING_MARK, SETTING_TOP */
+static const char *const height_on[] = { "post", "top" };    /* as they are booked */
 static const char *const verdict_words[] = { NULL, "good", "OFF", "can't tell" }; /* enum setting_verdict */
 
-/* Gaps are taped a step finer than marks are moved. */
+/* Gaps are taped a step finer than marks are moved. Heights are as the stakes have them, so that one mark has one move. */
 static struct sheet_style
 fine_style(const struct job *job)
 {
@@ -281,7 +282,7 @@ height_table(const struct settings *s, const struct setting_row *row, const stru
             if (!h->read)
                 continue;
             table_cell(&t, post_name(row, s->job, i));
-            table_cell(&t, height_words[what]);
+            table_cell(&t, height_on[what]);
             if (h->known)
                 table_length(&t, h->elevation, style->adjusted);
             else
@@ -539,14 +540,14 @@ string_to_do(const struct setting_row *row, FILE *out)
 }
 
 static void
-to_do(const struct settings *s, const struct setting_row *row, const struct sheet_style *style, FILE *out)
+to_do(const struct settings *s, const struct setting_row *row, const struct sheet_style *style, const struct sheet_style *moves, FILE *out)
 {
     fputs("\nTo do\n", out);
     string_to_do(row, out);
     for (size_t i = 0; i < row->posts; i++) {
         face_to_do(s, row, i, style, out);
         lean_to_do(s, row, i, style, out);
-        height_to_do(s, row, i, style, out);
+        height_to_do(s, row, i, moves, out);
     }
     list_missing(s, row, out);
     if (row->good && row->judged)
@@ -556,7 +557,7 @@ to_do(const struct settings *s, const struct setting_row *row, const struct shee
 }
 
 static int
-one_row(const struct settings *s, const struct setting_row *row, const struct sheet_style *style, FILE *out)
+one_row(const struct settings *s, const struct setting_row *row, const struct sheet_style *style, const struct sheet_style *moves, FILE *out)
 {
     heading(s, row, style, out);
     grade_notes(s, row, out);
@@ -564,19 +565,19 @@ one_row(const struct settings *s, const struct setting_row *row, const struct sh
     if (face_table(s, row, style, out) != 0)
         return -1;
     line_notes(s, row, style, out);
-    if (height_table(s, row, style, out) != 0 || plumb_table(s, row, style, out) != 0)
+    if (height_table(s, row, moves, out) != 0 || plumb_table(s, row, style, out) != 0)
         return -1;
-    to_do(s, row, style, out);
+    to_do(s, row, style, moves, out);
     return 0;
 }
 
 int
 sheet_run(const struct settings *s, FILE *out)
 {
-    struct sheet_style style = fine_style(s->job);
+    struct sheet_style style = fine_style(s->job), moves = sheet_style_of(s->job->r);
     sheet_title(s->job, "Runs of posts", out);
     for (size_t i = 0; i < s->rows; i++)
-        if (one_row(s, &s->row[i], &style, out) != 0)
+        if (one_row(s, &s->row[i], &style, &moves, out) != 0)
             return -1;
     fputs("\nOff the string: the gap, less what it should be. Off its line: off the straight line that the\n"
           "posts make themselves, without those that stand out; a post that touches the string bends the\n"
