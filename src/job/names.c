@@ -76,12 +76,19 @@ stands(const struct record_row *row)
     return ahead || ((row->flags & RECORD_HAS_BS) && !(row->flags & RECORD_STRUCK_BS));
 }
 
+/* Read on post, what `points` does not name is a post all the same; but a site names all of its posts. */
+static bool
+wants_post(const struct known *k, const struct record_row *row)
+{
+    return row->on == RECORD_ON_HOLE || (row->on == RECORD_ON_POST && k->r->sites > 0);
+}
+
 static void
 look_at_rows(struct known *k)
 {
     for (size_t i = 0; k->posts > 0 && i < k->r->rows; i++) {
         const struct record_row *row = &k->r->row[i];
-        if ((row->on != RECORD_ON_HOLE && row->on != RECORD_ON_POST) || (k->is[row->at] & HOLDS_POST) != 0 || !stands(row)
+        if (!wants_post(k, row) || (k->is[row->at] & HOLDS_POST) != 0 || !stands(row)
             || !is_new(k, row->at))
             continue;
         const char *name = names_text(&k->r->names, row->at), *near = nearest(k, row->at, POST);
