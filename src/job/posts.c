@@ -251,13 +251,26 @@ depth_grade(const struct posts *p, const struct posts_one *one)
 }
 
 static void
+say_no_such_grade(const struct posts *p, const struct record_hole *h, struct diag *d)
+{
+    enum { NAMES = 64 };
+    const struct record *r = p->job->r;
+    const char *names[NAMES], *text = job_name(p->job, h->grade);
+    size_t n = r->grades < NAMES ? r->grades : NAMES;
+    for (size_t i = 0; i < n; i++)
+        names[i] = job_name(p->job, r->grade[i].name);
+    const char *near = text_nearest(text, strlen(text), names, n);
+    diag_say(d, DIAG_ERROR, h->place, "hole-grade", "the depth is from grade %s, and no grade is named so%s%s", text,
+        near ? "; nearest is " : "", near ? near : "");
+}
+
+static void
 look_at_grade_names(const struct posts *p, struct diag *d)
 {
     const struct record *r = p->job->r;
     for (size_t i = 0; i < r->holes; i++)
         if (r->hole[i].grade != RECORD_NONE && grade_named(p->job, r->hole[i].grade) == JOB_NONE)
-            diag_say(d, DIAG_ERROR, r->hole[i].place, "hole-grade", "the depth is from grade %s, and no grade is named so",
-                job_name(p->job, r->hole[i].grade));
+            say_no_such_grade(p, &r->hole[i], d);
 }
 
 /* ---- what was read ---- */
