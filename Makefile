@@ -100,11 +100,17 @@ $(BUILD)/tests/faults/short.so: tests/faults/short.c Makefile # without the sani
 	@mkdir -p $(@D)
 	$(CC) $(OURS) -O2 -g -shared -o $@ $<
 
+# Records for tests/data/forms.
+RECORDS = $(BUILD)/tests/data/records
+
+$(RECORDS): $(BUILD)/tests/data/records.o $(STATIC)
+	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(TEST_LIBS)
+
 faults: all $(FAULTS)
 	ASAN_OPTIONS=detect_leaks=0 BUILD=$(BUILD) $(BUILD)/tests/faults/faults
 
-check: all $(TEST_BIN) $(BUILD)/manual $(FAULTS)
-	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms tests/manual tests/checks tests/faults/quick
+check: all $(TEST_BIN) $(BUILD)/manual $(FAULTS) $(RECORDS)
+	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms tests/manual tests/checks tests/data/forms tests/faults/quick
 
 golden: $(PROGRAM)
 	for s in fernhill mill-lane quay-nursery; do for c in reduce close adjust stakes square grade posts concrete run; do \
@@ -148,7 +154,7 @@ suspects-trial: $(STATIC)
 
 install: all
 	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib/pkgconfig $(DESTDIR)$(PREFIX)/include/rodbook \
-	    $(DESTDIR)$(PREFIX)/share/man/man1
+	    $(DESTDIR)$(PREFIX)/share/man/man1 $(DESTDIR)$(PREFIX)/share/rodbook/schema
 	install -m 755 $(PROGRAM) $(DESTDIR)$(PREFIX)/bin/rodbook
 	install -m 644 $(STATIC) $(DESTDIR)$(PREFIX)/lib/librodbook.a
 	install -m 755 $(SHARED) $(DESTDIR)$(PREFIX)/lib/
@@ -156,6 +162,7 @@ install: all
 	ln -sf librodbook.so.$(SOVERSION) $(DESTDIR)$(PREFIX)/lib/librodbook.so
 	install -m 644 $(BUILD)/rodbook.pc $(DESTDIR)$(PREFIX)/lib/pkgconfig/rodbook.pc
 	install -m 644 include/rodbook/*.h $(DESTDIR)$(PREFIX)/include/rodbook/
+	install -m 644 docs/schema/*.json $(DESTDIR)$(PREFIX)/share/rodbook/schema/
 	install -m 644 docs/rodbook.1 $(DESTDIR)$(PREFIX)/share/man/man1/rodbook.1
 
 clean:
@@ -166,4 +173,4 @@ FORCE:
 .PHONY: FORCE all manual golden exact bits check faults san lint bench suspects-trial install clean
 .SECONDARY:
 
--include $(LIB_OBJ:.o=.d) $(CMD_OBJ:.o=.d) $(TEST_BIN:=.d) $(FAULTS_OBJ:.o=.d)
+-include $(LIB_OBJ:.o=.d) $(CMD_OBJ:.o=.d) $(TEST_BIN:=.d) $(FAULTS_OBJ:.o=.d) $(RECORDS:=.d)

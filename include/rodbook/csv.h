@@ -47,6 +47,19 @@ struct csv_row {
     struct diag_place cell[CSV_COLUMNS]; /* line 0 where the file has no such column */
 };
 
+/* A cell as it was read; its text is good until the next. */
+struct csv_cell {
+    const char *text; /* closed by a zero, blanks at its ends taken off where it has no quotes */
+    size_t n;
+    struct diag_place place;
+    bool last; /* of its row */
+};
+
+/* Cells of any table, whatever its columns: `c` as csv_open() makes it, csv_close(); then cell by cell, up to c->at == c->n.
+ * False without memory. */
+void csv_begin(struct csv *c, const char *bytes, size_t n, enum length_unit unit, struct diag *d);
+bool csv_cell(struct csv *c, struct csv_cell *cell);
+
 /*
  * csv_open - read the names of the columns
  *

@@ -23,6 +23,25 @@
 
 #include <stdio.h>
 
+/*
+ * Results as data: what ends in _data prints JSON, streamed, docs/json.md; or,
+ * where its `table` is not NULL, that table of it alone as CSV, docs/csv.md.
+ * 0, or -1 without memory.
+ */
+
+/* A table: a list of a command's JSON, or one object of it. */
+struct sheet_table {
+    const char *command, *name;
+    const char *path;    /* where it stands in the JSON */
+    const char *columns; /* as csv_tables.c says */
+};
+
+extern const struct sheet_table sheet_tables[];
+extern const size_t sheet_table_count;
+
+/* NULL where the command has no such table. */
+const struct sheet_table *sheet_table_find(const char *command, const char *name);
+
 enum sheet_form { SHEET_HI = 1, SHEET_RISE_FALL = 2 }; /* bits: forms of the field book */
 
 /* How lengths of a job are shown. */
@@ -52,48 +71,59 @@ void sheet_sure_words(char out[SHEET_WORDS], double sigma, const struct sheet_st
  * the same, and JOB_UNSURE is for the caller to look at. */
 void sheet_verdict_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style);
 
+/*
+ * sheet_page - no line wider than a page
+ *
+ * Given
+ *   out        for the caller to look at ferror() of; not closed
+ * Result
+ *   where to print text sheets, whose long lines are broken at blanks; fclose()
+ *   it. NULL without memory; ferror() of it where memory runs out later
+ */
+FILE *sheet_page(FILE *out);
+
 /* The field book of every run, in one form or both, with its checks; then the elevations. 0, or -1 without memory. */
 int sheet_book(const struct job *job, unsigned forms, FILE *out);
 
 /* Loops, links and spurs, each with its misclosure and spread; then the elevations. */
 int sheet_close(const struct job *job, FILE *out);
 
-/* An adjustment: what it comes to, elevations, observations, loops, and what nothing checks. As text and as JSON; -1 without
+/* An adjustment: what it comes to, elevations, observations, loops, and what nothing checks. As text and as data; -1 without
  * memory. */
 int sheet_adjust(const struct fit *f, FILE *out);
-int sheet_adjust_json(const struct fit *f, FILE *out);
+int sheet_adjust_data(const struct fit *f, const struct sheet_table *table, FILE *out);
 
 /* Every mark against its grade. */
 int sheet_stakes(const struct job *job, FILE *out);
 
-/* What each plan can be expected to give, for people and as JSON; `r` is the record that they stand in. 0, or -1 without memory. */
+/* What each plan can be expected to give, for people and as data; `r` is the record that they stand in. 0, or -1 without memory. */
 int sheet_plans(const struct record *r, const struct plan *plan, size_t n, FILE *out);
-int sheet_plans_json(const struct record *r, const struct plan *plan, size_t n, FILE *out);
+int sheet_plans_data(const struct record *r, const struct plan *plan, size_t n, const struct sheet_table *table, FILE *out);
 
 /* What was given more than once, each value with who gave it and when; and what was struck. */
 int sheet_history(const struct job *job, const struct history *h, FILE *out);
 
-/* What is outside, which readings most likely did it, what to shoot again, and what is cleared; and as JSON. */
+/* What is outside, which readings most likely did it, what to shoot again, and what is cleared; and as data. */
 int sheet_suspects(const struct suspects *s, FILE *out);
-int sheet_suspects_json(const struct suspects *s, FILE *out);
+int sheet_suspects_data(const struct suspects *s, const struct sheet_table *table, FILE *out);
 
-enum sheet_json_part { SHEET_JSON_BOOK = 1, SHEET_JSON_STAKES = 2 };
+enum sheet_data_part { SHEET_DATA_BOOK = 1, SHEET_DATA_STAKES = 2 };
 
-/* The same as JSON, streamed; docs/json.md has the schema. `parts` adds to runs and points. */
-int sheet_json(const struct job *job, unsigned parts, FILE *out);
+/* The same as data; `parts` adds to runs and points. */
+int sheet_data(const struct job *job, unsigned parts, const struct sheet_table *table, FILE *out);
 
 /* The building set out, for people and as JSON. 0, or -1 without memory. */
 int sheet_site(const struct building *b, FILE *out);
-int sheet_site_json(const struct building *b, FILE *out);
+int sheet_site_data(const struct building *b, const struct sheet_table *table, FILE *out);
 
 /* What was taped: frames, triangles and lengths, for people and as JSON. 0, or -1 without memory. */
 struct square;
 int sheet_square(const struct square *s, FILE *out);
-int sheet_square_json(const struct square *s, FILE *out);
+int sheet_square_data(const struct square *s, const struct sheet_table *table, FILE *out);
 
 /* What the grade could be, from the ground shots; and as JSON. 0, or -1 without memory. */
 int sheet_grades(const struct grades *g, FILE *out);
-int sheet_grades_json(const struct grades *g, FILE *out);
+int sheet_grades_data(const struct grades *g, const struct sheet_table *table, FILE *out);
 
 /* Why a grade was taken, as it is booked with it: one line, cut at `room` bytes; and why one cannot be. */
 void sheet_grade_reason(char *out, size_t room, const struct grades *g, enum grades_kind kind);
@@ -101,23 +131,23 @@ const char *sheet_grade_lack(enum grades_lack lack);
 
 /* Holes and posts: depths, marks, lengths. 0, or -1 without memory. */
 int sheet_posts(const struct posts *p, FILE *out);
-int sheet_posts_json(const struct posts *p, FILE *out);
+int sheet_posts_data(const struct posts *p, const struct sheet_table *table, FILE *out);
 
 /* What the holes take, and what is ordered for them. 0, or -1 without memory. */
 int sheet_concrete(const struct order *o, FILE *out);
-int sheet_concrete_json(const struct order *o, FILE *out);
+int sheet_concrete_data(const struct order *o, const struct sheet_table *table, FILE *out);
 
-/* Rows of posts as they stand after setting, for people and as JSON. 0, or -1 without memory. */
+/* Rows of posts as they stand after setting, for people and as data. 0, or -1 without memory. */
 int sheet_run(const struct settings *s, FILE *out);
-int sheet_run_json(const struct settings *s, FILE *out);
+int sheet_run_data(const struct settings *s, const struct sheet_table *table, FILE *out);
 
-/* Ground against the grade of the pad, volumes, and stone; as text and as JSON. 0, or -1 without memory. */
+/* Ground against the grade of the pad, volumes, and stone; as text and as data. 0, or -1 without memory. */
 int sheet_pad(const struct earth *e, FILE *out);
-int sheet_pad_json(const struct earth *e, FILE *out);
+int sheet_pad_data(const struct earth *e, const struct sheet_table *table, FILE *out);
 
-/* What an audit found, for people and as JSON; the latter 0, or -1 without memory. */
+/* What an audit found, for people and as data; the latter 0, or -1 without memory. */
 void sheet_audit(const struct audit *a, FILE *out);
-int sheet_audit_json(const struct audit *a, FILE *out);
+int sheet_audit_data(const struct audit *a, const struct sheet_table *table, FILE *out);
 
 /* ---- at the prompt ---- */
 

@@ -1,10 +1,11 @@
 #include "cmd.h"
 
-enum { CONFIDENCE, JSON };
+enum { CONFIDENCE, JSON, CSV };
 
-const struct cmd_option cmd_adjust_options[2] = {
+const struct cmd_option cmd_adjust_options[3] = {
     [CONFIDENCE] = { "confidence", "PERCENT", "of the tests, from 50 to 99.99; 95 when left out" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
+    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: fit, points, setups, observations, loops, pieces" },
 };
 
 /* The exit status; complaints of the adjustment are left in c->diag. */
@@ -17,7 +18,7 @@ print(struct cmd_record *c, const struct cmd_given *given, double confidence)
     if (rc == 0 && c->diag.errors == 0 && (rc = fit_open(&f, &a, confidence)) == 0) {
         bool altered = c->record.chain.broken > 0 || c->record.chain.bad_seals > 0;
         bool good = !altered && !c->job.outside && f.loops_outside == 0 && f.verdict != FIT_WORSE && f.beyond == 0;
-        rc = given->value[JSON] ? sheet_adjust_json(&f, stdout) : sheet_adjust(&f, stdout);
+        rc = given->data ? sheet_adjust_data(&f, given->table, stdout) : sheet_adjust(&f, cmd_page());
         status = rc != 0 ? EXIT_UNDONE : good ? EXIT_GOOD : EXIT_NOT_GOOD;
     }
     fit_release(&f);

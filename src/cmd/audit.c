@@ -6,13 +6,14 @@
 #include <time.h>
 #include <unistd.h>
 
-enum { PAPER, KEY, DIGESTS, JSON };
+enum { PAPER, KEY, DIGESTS, JSON, CSV };
 
-const struct cmd_option cmd_audit_options[4] = {
+const struct cmd_option cmd_audit_options[5] = {
     [PAPER] = { "paper", "DIGITS", "look for the digest that was copied on paper" },
     [KEY] = { "key", "KEY", "look for seals by this key: a public key's 64 digits, or a key file" },
     [DIGESTS] = { "digests", NULL, "digests and signatures alone, quick, for a record of any size" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
+    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: summary, breaks, seals, hand_written, torn, struck" },
 };
 
 /* ---- progress ---- */
@@ -104,16 +105,16 @@ read_asked(const struct cmd_given *given, struct asked *asked, struct audit_ask 
 /* ---- the command ---- */
 
 static int
-print(const struct audit *a, bool json)
+print(const struct audit *a, const struct cmd_given *given)
 {
-    if (json)
-        return sheet_audit_json(a, stdout);
-    sheet_audit(a, stdout);
+    if (given->data)
+        return sheet_audit_data(a, given->table, stdout);
+    sheet_audit(a, cmd_page());
     return 0;
 }
 
 static int
-audit(struct cmd_record *c, const struct audit_ask *ask, bool json)
+audit(struct cmd_record *c, const struct audit_ask *ask, const struct cmd_given *given)
 {
     struct audit a;
     struct progress progress = { .begun = now(), .all = (double)c->source.n * (ask->digests ? 1 : 2) };
@@ -128,7 +129,7 @@ audit(struct cmd_record *c, const struct audit_ask *ask, bool json)
     cmd_complain(c);
     bool done = rc == 0 && !a.unread;
     if (done)
-        rc = print(&a, json);
+        rc = print(&a, given);
     if (rc != 0)
         cmd_no_memory(c);
     int status = !done || rc != 0 ? EXIT_UNDONE : audit_fits(&a) ? EXIT_GOOD : EXIT_NOT_GOOD;
@@ -149,7 +150,7 @@ cmd_audit(const struct cmd *cmd, int argc, char **argv)
         return EXIT_UNDONE;
     struct cmd_record c = { .source = { .name = given.file, .fd = -1 } };
     if (source_open(&c.source, given.file, &c.diag) == 0) {
-        status = audit(&c, &ask, given.value[JSON] != NULL);
+        status = audit(&c, &ask, &given);
     } else {
         cmd_complain(&c);
         status = EXIT_UNDONE;

@@ -15,7 +15,8 @@ show_history(const struct cmd_record *c)
         return 0;
     int rc = history_gather(&h, &c->record);
     if (rc == 0)
-        rc = sheet_history(&c->job, &h, stdout);
+        rc = sheet_history(&c->job, &h, cmd_page());
+    cmd_page_end();
     if (rc == 0)
         putchar('\n');
     else

@@ -1,16 +1,17 @@
 #include "cmd.h"
 
-enum { SPREAD_ANYWAY, JSON };
+enum { SPREAD_ANYWAY, JSON, CSV };
 
-const struct cmd_option cmd_close_options[2] = {
+const struct cmd_option cmd_close_options[3] = {
     [SPREAD_ANYWAY] = { "spread-anyway", NULL, "spread a misclosure that is outside its limit" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
+    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: runs, points" },
 };
 
 static int
 print(const struct job *job, const struct cmd_given *given)
 {
-    return given->value[JSON] ? sheet_json(job, 0, stdout) : sheet_close(job, stdout);
+    return given->data ? sheet_data(job, 0, given->table, stdout) : sheet_close(job, cmd_page());
 }
 
 int

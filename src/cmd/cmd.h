@@ -39,12 +39,14 @@ extern const struct cmd cmd_table[];
 extern const size_t cmd_count;
 
 /* A command's options as they were given: value[i] is "" for an option without a value, NULL when not given. */
-#define CMD_OPTIONS_MOST 16
+#define CMD_OPTIONS_MOST 24
 struct cmd_given {
     const char *value[CMD_OPTIONS_MOST];
     const char *file;  /* the first, or the only one */
     char **files;      /* all */
     int file_count;
+    bool data;                       /* --json or --csv... */
+    const struct sheet_table *table; /* ...and the table of the latter */
 };
 
 /*
@@ -128,6 +130,11 @@ void cmd_no_memory(const struct cmd_record *c);
  */
 int cmd_key_file(const struct cmd *cmd, const char *file, char **place);
 
+/* Where text sheets are printed, line by line no wider than a page; cmd_finish() ends it, or cmd_page_end() before
+ * anything else is printed. */
+FILE *cmd_page(void);
+void cmd_page_end(void);
+
 /* Flush standard output; `status`, or EXIT_UNDONE where it could not be written (said). */
 int cmd_finish(int status);
 
@@ -170,32 +177,32 @@ int cmd_seal(const struct cmd *cmd, int argc, char **argv);
 int cmd_audit(const struct cmd *cmd, int argc, char **argv);
 
 int cmd_site(const struct cmd *cmd, int argc, char **argv);
-extern const struct cmd_option cmd_site_options[1];
+extern const struct cmd_option cmd_site_options[2];
 
 int cmd_square(const struct cmd *cmd, int argc, char **argv);
-extern const struct cmd_option cmd_square_options[2];
+extern const struct cmd_option cmd_square_options[3];
 
 int cmd_grade(const struct cmd *cmd, int argc, char **argv);
-extern const struct cmd_option cmd_grade_options[16];
+extern const struct cmd_option cmd_grade_options[17];
 
 int cmd_posts(const struct cmd *cmd, int argc, char **argv);
-extern const struct cmd_option cmd_posts_options[5];
+extern const struct cmd_option cmd_posts_options[6];
 
 /* The record has no post to say anything of: said. */
 void cmd_no_posts(struct cmd_record *c);
 
 int cmd_concrete(const struct cmd *cmd, int argc, char **argv);
-extern const struct cmd_option cmd_concrete_options[2];
+extern const struct cmd_option cmd_concrete_options[3];
 
 int cmd_run(const struct cmd *cmd, int argc, char **argv);
-extern const struct cmd_option cmd_run_options[3];
+extern const struct cmd_option cmd_run_options[4];
 
 int cmd_pad(const struct cmd *cmd, int argc, char **argv);
-extern const struct cmd_option cmd_pad_options[2];
+extern const struct cmd_option cmd_pad_options[3];
 
-extern const struct cmd_option cmd_reduce_options[3], cmd_close_options[2], cmd_stakes_options[6],
+extern const struct cmd_option cmd_reduce_options[4], cmd_close_options[3], cmd_stakes_options[7],
     cmd_new_options[10], cmd_book_options[7], cmd_strike_options[4], cmd_import_options[7], cmd_check_options[1],
-    cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[4], cmd_adjust_options[2], cmd_plan_options[2],
-    cmd_suspects_options[1];
+    cmd_key_options[1], cmd_seal_options[2], cmd_audit_options[5], cmd_adjust_options[3], cmd_plan_options[3],
+    cmd_suspects_options[2];
 
 #endif

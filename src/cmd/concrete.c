@@ -1,17 +1,18 @@
 #include "cmd.h"
 
-enum { SPREAD_ANYWAY, JSON };
+enum { SPREAD_ANYWAY, JSON, CSV };
 
-const struct cmd_option cmd_concrete_options[2] = {
+const struct cmd_option cmd_concrete_options[3] = {
     [SPREAD_ANYWAY] = { "spread-anyway", NULL, "spread a misclosure that is outside its limit" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
+    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: summary, holes" },
 };
 
 static int
-show(struct cmd_record *c, const struct order *order, bool json)
+show(struct cmd_record *c, const struct order *order, const struct cmd_given *given)
 {
     bool altered = c->record.chain.broken > 0 || c->record.chain.bad_seals > 0;
-    if ((json ? sheet_concrete_json(order, stdout) : sheet_concrete(order, stdout)) == 0)
+    if ((given->data ? sheet_concrete_data(order, given->table, stdout) : sheet_concrete(order, cmd_page())) == 0)
         return order->good && !altered ? EXIT_GOOD : EXIT_NOT_GOOD;
     cmd_no_memory(c);
     return EXIT_UNDONE;
@@ -47,7 +48,7 @@ cmd_concrete(const struct cmd *cmd, int argc, char **argv)
         return status;
     const struct job_options options = { .spread_anyway = given.value[SPREAD_ANYWAY] != NULL, .stakes = true, .grade_optional = true };
     bool done = cmd_work_on(&c, given.file, &options, work, &a) == 0;
-    status = done ? show(&c, &a.order, given.value[JSON] != NULL) : EXIT_UNDONE;
+    status = done ? show(&c, &a.order, &given) : EXIT_UNDONE;
     order_release(&a.order);
     posts_release(&a.posts);
     cmd_release(&c);

@@ -7,9 +7,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { CLEAR, UNDER, SLOPE_MOST, FALL, DEPTH, POST_LENGTH, TOP, CONFIDENCE, TAKE, NAME, MEANS, FOR, TOLERANCE, BY, REASON, JSON };
+enum { CLEAR, UNDER, SLOPE_MOST, FALL, DEPTH, POST_LENGTH, TOP, CONFIDENCE, TAKE, NAME, MEANS, FOR, TOLERANCE, BY, REASON, JSON, CSV };
 
-const struct cmd_option cmd_grade_options[16] = {
+const struct cmd_option cmd_grade_options[17] = {
     [CLEAR] = { "clear", "LENGTH", "string above the ground, of 1; 6 in or 150 mm when left out" },
     [UNDER] = { "under", "LENGTH", "earth below grade: stone, slab; 0 when left out" },
     [SLOPE_MOST] = { "slope-most", "SLOPE", "steepest of 3 and 4: \"1 in 100\" when left out; 0 is level" },
@@ -26,6 +26,7 @@ const struct cmd_option cmd_grade_options[16] = {
     [BY] = { "by", "INITIALS", "of whoever takes it" },
     [REASON] = { "reason", "TEXT", "why, beside what is booked with it anyway" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
+    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: summary, ground, shots, candidates" },
 };
 
 /* What was asked for; lengths can be read only once the job's unit is known. */
@@ -80,8 +81,8 @@ read_take(const struct cmd_given *given, struct wanted *w)
     }
     if (strlen(n) != 1 || n[0] < '1' || n[0] > '0' + GRADES_KINDS)
         return usage("--take wants a number from the list, 1 to 5");
-    if (given->value[JSON])
-        return usage("--take books a grade and prints no results; run it without --json");
+    if (given->data)
+        return usage("--take books a grade and prints no results; run it without --json and --csv");
     w->number = (unsigned)(n[0] - '0');
     if (!given->value[NAME] || cmd_text_fault(given->value[NAME], WRITE_NAME - 1))
         return usage("--take wants the grade's name too, as --name string");
@@ -168,7 +169,7 @@ show(const struct wanted *w)
     int status = EXIT_UNDONE;
     if (cmd_work(&c, w->given->file, &(struct job_options){ 0 }) == 0 && work(&c, w, &g)) {
         bool good = c.record.chain.broken == 0 && c.record.chain.bad_seals == 0 && !c.job.outside;
-        if ((w->given->value[JSON] ? sheet_grades_json(&g, stdout) : sheet_grades(&g, stdout)) == 0)
+        if ((w->given->data ? sheet_grades_data(&g, w->given->table, stdout) : sheet_grades(&g, cmd_page())) == 0)
             status = good ? EXIT_GOOD : EXIT_NOT_GOOD;
         else
             cmd_no_memory(&c);

@@ -52,6 +52,43 @@ files_fault(enum cmd_files wanted, int given)
     return given > 0 ? "no file is wanted here" : NULL;
 }
 
+/* What was given for an option by its name; NULL where it was not, or the command has none such. */
+static const char *
+value_named(const struct cmd *cmd, const struct cmd_given *given, const char *name)
+{
+    for (size_t i = 0; i < cmd->option_count; i++)
+        if (strcmp(cmd->options[i].name, name) == 0)
+            return given->value[i];
+    return NULL;
+}
+
+static int
+csv_fault(const struct cmd *cmd)
+{
+    const char *between = " ";
+    fprintf(stderr, "rodbook %s: --csv wants one of", cmd->name);
+    for (size_t i = 0; i < sheet_table_count; i++)
+        if (strcmp(sheet_tables[i].command, cmd->name) == 0) {
+            fprintf(stderr, "%s%s", between, sheet_tables[i].name);
+            between = ", ";
+        }
+    fprintf(stderr, "\nusage: rodbook %s %s\n", cmd->name, cmd->usage);
+    return EXIT_UNDONE;
+}
+
+/* --json and --csv: -1 to go on, else the exit status. */
+static int
+read_form(const struct cmd *cmd, struct cmd_given *given)
+{
+    const char *json = value_named(cmd, given, "json"), *csv = value_named(cmd, given, "csv");
+    given->data = json || csv;
+    if (json && csv)
+        return usage_fault(cmd, "--json or --csv, not both", "");
+    if (csv && !(given->table = sheet_table_find(cmd->name, csv)))
+        return csv_fault(cmd);
+    return -1;
+}
+
 int
 cmd_parse(const struct cmd *cmd, int argc, char **argv, struct cmd_given *given)
 {
@@ -79,5 +116,5 @@ cmd_parse(const struct cmd *cmd, int argc, char **argv, struct cmd_given *given)
     given->file = argv[optind]; /* NULL behind the last */
     given->files = argv + optind;
     given->file_count = files;
-    return -1;
+    return read_form(cmd, given);
 }

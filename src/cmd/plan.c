@@ -2,11 +2,12 @@
 
 #include <stdlib.h>
 
-enum { CONFIDENCE, JSON };
+enum { CONFIDENCE, JSON, CSV };
 
-const struct cmd_option cmd_plan_options[2] = {
+const struct cmd_option cmd_plan_options[3] = {
     [CONFIDENCE] = { "confidence", "PERCENT", "how sure move and leave are to be, from 50 to 99.99; 95 when left out" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
+    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: plans, runs, points, stakes, advice" },
 };
 
 struct plans {
@@ -31,11 +32,11 @@ work(struct cmd_record *c, const char *file, double confidence, struct plans *pl
 }
 
 static int
-show(struct cmd_record *c, const struct plans *plans, bool json)
+show(struct cmd_record *c, const struct plans *plans, const struct cmd_given *given)
 {
     bool enough = c->record.chain.broken == 0 && c->record.chain.bad_seals == 0;
-    int rc = json ? sheet_plans_json(&c->record, plans->plan, plans->n, stdout)
-                  : sheet_plans(&c->record, plans->plan, plans->n, stdout);
+    int rc = given->data ? sheet_plans_data(&c->record, plans->plan, plans->n, given->table, stdout)
+                  : sheet_plans(&c->record, plans->plan, plans->n, cmd_page());
     for (size_t i = 0; i < plans->n; i++)
         enough &= plans->plan[i].enough;
     if (rc == 0)
@@ -62,7 +63,7 @@ cmd_plan(const struct cmd *cmd, int argc, char **argv)
     if (rc != 0 || c.diag.no_memory)
         cmd_no_memory(&c);
     bool done = rc == 0 && !c.diag.no_memory && c.diag.errors == 0;
-    status = done ? show(&c, &plans, given.value[JSON] != NULL) : EXIT_UNDONE;
+    status = done ? show(&c, &plans, &given) : EXIT_UNDONE;
     for (size_t i = 0; i < plans.n; i++)
         plan_release(&plans.plan[i]);
     free(plans.plan);

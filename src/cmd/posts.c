@@ -1,13 +1,14 @@
 #include "cmd.h"
 
-enum { GRADE, SETUP, CONFIDENCE, SPREAD_ANYWAY, JSON };
+enum { GRADE, SETUP, CONFIDENCE, SPREAD_ANYWAY, JSON, CSV };
 
-const struct cmd_option cmd_posts_options[5] = {
+const struct cmd_option cmd_posts_options[6] = {
     [GRADE] = { "grade", "NAME", "the grade that the marks on the posts are at; else the one that serves posts" },
     [SETUP] = { "setup", "ENTRY.N", "rods as read from set-up N of the run in that entry" },
     [CONFIDENCE] = { "confidence", "PERCENT", "how sure deep enough must be; 95 when left out" },
     [SPREAD_ANYWAY] = { "spread-anyway", NULL, "spread a misclosure that is outside its limit" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
+    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: summary, posts" },
 };
 
 void
@@ -33,10 +34,10 @@ work(struct cmd_record *c, void *into)
 }
 
 static int
-show(struct cmd_record *c, const struct posts *posts, bool json)
+show(struct cmd_record *c, const struct posts *posts, const struct cmd_given *given)
 {
     bool altered = c->record.chain.broken > 0 || c->record.chain.bad_seals > 0;
-    if ((json ? sheet_posts_json(posts, stdout) : sheet_posts(posts, stdout)) == 0)
+    if ((given->data ? sheet_posts_data(posts, given->table, stdout) : sheet_posts(posts, cmd_page())) == 0)
         return posts->good && !altered ? EXIT_GOOD : EXIT_NOT_GOOD;
     cmd_no_memory(c);
     return EXIT_UNDONE;
@@ -60,7 +61,7 @@ cmd_posts(const struct cmd *cmd, int argc, char **argv)
     if (!cmd_read_confidence(cmd, given.value[CONFIDENCE], &a.options.confidence))
         return EXIT_UNDONE;
     bool done = cmd_work_on(&c, given.file, &options, work, &a) == 0;
-    status = done ? show(&c, &a.posts, given.value[JSON] != NULL) : EXIT_UNDONE;
+    status = done ? show(&c, &a.posts, &given) : EXIT_UNDONE;
     posts_release(&a.posts);
     cmd_release(&c);
     return cmd_finish(status);

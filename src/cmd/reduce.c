@@ -2,12 +2,13 @@
 
 #include <string.h>
 
-enum { FORM, SPREAD_ANYWAY, JSON };
+enum { FORM, SPREAD_ANYWAY, JSON, CSV };
 
-const struct cmd_option cmd_reduce_options[3] = {
+const struct cmd_option cmd_reduce_options[4] = {
     [FORM] = { "form", "FORM", "hi or rise-fall: one form of the book; both when left out" },
     [SPREAD_ANYWAY] = { "spread-anyway", NULL, "spread a misclosure that is outside its limit" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
+    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: readings, sections, checks, runs, points" },
 };
 
 static unsigned
@@ -23,9 +24,9 @@ forms_of(const char *form)
 static int
 print(const struct job *job, const struct cmd_given *given)
 {
-    if (given->value[JSON])
-        return sheet_json(job, SHEET_JSON_BOOK, stdout);
-    return sheet_book(job, forms_of(given->value[FORM]), stdout);
+    if (given->data)
+        return sheet_data(job, SHEET_DATA_BOOK, given->table, stdout);
+    return sheet_book(job, forms_of(given->value[FORM]), cmd_page());
 }
 
 int

@@ -1,11 +1,12 @@
 #include "cmd.h"
 
-enum { GRADE, CONFIDENCE, JSON };
+enum { GRADE, CONFIDENCE, JSON, CSV };
 
-const struct cmd_option cmd_run_options[3] = {
+const struct cmd_option cmd_run_options[4] = {
     [GRADE] = { "grade", "NAME", "the grade that heights are held against; else the one that serves posts" },
     [CONFIDENCE] = { "confidence", "PERCENT", "how sure a verdict and a rogue are to be; 95 when left out" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
+    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: rows, posts" },
 };
 
 /* Works the rows out and prints them; the exit status. */
@@ -20,7 +21,7 @@ show(struct cmd_record *c, const struct cmd_given *given, double confidence)
     cmd_say(given->file, &d);
     if (rc == 0 && d.errors == 0) {
         bool altered = c->record.chain.broken > 0 || c->record.chain.bad_seals > 0;
-        rc = given->value[JSON] ? sheet_run_json(&s, stdout) : sheet_run(&s, stdout);
+        rc = given->data ? sheet_run_data(&s, given->table, stdout) : sheet_run(&s, cmd_page());
         status = rc == 0 ? (s.good && !altered && !c->job.outside && !c->job.gaps ? EXIT_GOOD : EXIT_NOT_GOOD) : EXIT_UNDONE;
     }
     if (rc != 0)

@@ -1,9 +1,10 @@
 #include "cmd.h"
 
-enum { JSON };
+enum { JSON, CSV };
 
-const struct cmd_option cmd_site_options[1] = {
+const struct cmd_option cmd_site_options[2] = {
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
+    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: summary, lines, battens, strings, marks, rows, doors, points" },
 };
 
 /* Levels are no matter of it: a record that cannot be worked out yet can be set out. */
@@ -21,10 +22,10 @@ work(struct cmd_record *c, const char *file, struct building *b)
 }
 
 static int
-show(struct cmd_record *c, const struct building *b, bool json)
+show(struct cmd_record *c, const struct building *b, const struct cmd_given *given)
 {
     bool good = c->record.chain.broken == 0 && c->record.chain.bad_seals == 0 && b->near == 0;
-    if ((json ? sheet_site_json(b, stdout) : sheet_site(b, stdout)) == 0)
+    if ((given->data ? sheet_site_data(b, given->table, stdout) : sheet_site(b, cmd_page())) == 0)
         return good ? EXIT_GOOD : EXIT_NOT_GOOD;
     cmd_no_memory(c);
     return EXIT_UNDONE;
@@ -45,7 +46,7 @@ cmd_site(const struct cmd *cmd, int argc, char **argv)
     if (rc != 0 || c.diag.no_memory)
         cmd_no_memory(&c);
     bool done = rc == 0 && !c.diag.no_memory && c.diag.errors == 0;
-    status = done ? show(&c, &b, given.value[JSON] != NULL) : EXIT_UNDONE;
+    status = done ? show(&c, &b, &given) : EXIT_UNDONE;
     building_release(&b);
     cmd_release(&c);
     return cmd_finish(status);

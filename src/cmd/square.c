@@ -3,11 +3,12 @@
 
 #include "rodbook/square.h"
 
-enum { CONFIDENCE, JSON };
+enum { CONFIDENCE, JSON, CSV };
 
-const struct cmd_option cmd_square_options[2] = {
+const struct cmd_option cmd_square_options[3] = {
     [CONFIDENCE] = { "confidence", "PERCENT", "how sure good and outside must be; 95 when left out" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
+    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: summary, figures, lengths, readings, corners, moves, after, missing, tape_again, not_closing" },
 };
 
 static int
@@ -26,10 +27,10 @@ work(struct cmd_record *c, const char *file, double confidence, struct square *s
 }
 
 static int
-show(struct cmd_record *c, const struct square *s, bool json)
+show(struct cmd_record *c, const struct square *s, const struct cmd_given *given)
 {
     bool good = square_is_good(s) && c->record.chain.broken == 0 && c->record.chain.bad_seals == 0;
-    if ((json ? sheet_square_json(s, stdout) : sheet_square(s, stdout)) == 0)
+    if ((given->data ? sheet_square_data(s, given->table, stdout) : sheet_square(s, cmd_page())) == 0)
         return good ? EXIT_GOOD : EXIT_NOT_GOOD;
     cmd_no_memory(c);
     return EXIT_UNDONE;
@@ -53,7 +54,7 @@ cmd_square(const struct cmd *cmd, int argc, char **argv)
     if (rc != 0 || c.diag.no_memory)
         cmd_no_memory(&c);
     bool done = rc == 0 && !c.diag.no_memory && c.diag.errors == 0;
-    status = done ? show(&c, &s, given.value[JSON] != NULL) : EXIT_UNDONE;
+    status = done ? show(&c, &s, &given) : EXIT_UNDONE;
     square_release(&s);
     cmd_release(&c);
     return cmd_finish(status);

@@ -1,20 +1,21 @@
 #include "cmd.h"
 
-enum { GRADE, SETUP, CONFIDENCE, JUDGE, SPREAD_ANYWAY, JSON };
+enum { GRADE, SETUP, CONFIDENCE, JUDGE, SPREAD_ANYWAY, JSON, CSV };
 
-const struct cmd_option cmd_stakes_options[6] = {
+const struct cmd_option cmd_stakes_options[7] = {
     [GRADE] = { "grade", "NAME", "this grade only, for every kind of point" },
     [SETUP] = { "setup", "ENTRY.N", "grade rods as read from set-up N of the run in that entry" },
     [CONFIDENCE] = { "confidence", "PERCENT", "how sure move and leave must be, from 50 to 99.99; 95 when left out" },
     [JUDGE] = { "judge", NULL, "exit status 1 unless every mark is surely to be left" },
     [SPREAD_ANYWAY] = { "spread-anyway", NULL, "spread a misclosure that is outside its limit" },
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
+    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: stakes, runs, points, advice" },
 };
 
 static int
 print(const struct job *job, const struct cmd_given *given)
 {
-    return given->value[JSON] ? sheet_json(job, SHEET_JSON_STAKES, stdout) : sheet_stakes(job, stdout);
+    return given->data ? sheet_data(job, SHEET_DATA_STAKES, given->table, stdout) : sheet_stakes(job, cmd_page());
 }
 
 int

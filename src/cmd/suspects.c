@@ -1,9 +1,10 @@
 #include "cmd.h"
 
-enum { JSON };
+enum { JSON, CSV };
 
-const struct cmd_option cmd_suspects_options[1] = {
+const struct cmd_option cmd_suspects_options[2] = {
     [JSON] = { "json", NULL, "results as JSON, docs/json.md" },
+    [CSV] = { "csv", "TABLE", "one table as CSV, docs/csv.md: summary, faults, loops, suspects, shoot_again" },
 };
 
 /* The exit status. */
@@ -16,7 +17,7 @@ show(const struct cmd_given *given, const struct cmd_record *c)
     cmd_say(given->file, &d);
     if (rc == 0 && d.errors == 0) {
         bool altered = c->record.chain.broken > 0 || c->record.chain.bad_seals > 0;
-        rc = given->value[JSON] ? sheet_suspects_json(&s, stdout) : sheet_suspects(&s, stdout);
+        rc = given->data ? sheet_suspects_data(&s, given->table, stdout) : sheet_suspects(&s, cmd_page());
         status = altered || s.faults > 0 || c->job.outside ? EXIT_NOT_GOOD : EXIT_GOOD;
     }
     if (rc != 0) {

@@ -172,9 +172,38 @@ cmd_show(const struct cmd_given *given, const struct job_options *options, bool 
     return cmd_finish(status);
 }
 
+/* ---- pages ---- */
+
+static FILE *page; /* what a text sheet is printed on; one for a run of the program */
+static bool page_lost;
+
+FILE *
+cmd_page(void)
+{
+    if (!page)
+        page = sheet_page(stdout);
+    page_lost |= page == NULL;
+    return page ? page : stdout;
+}
+
+void
+cmd_page_end(void)
+{
+    if (!page)
+        return;
+    page_lost |= fflush(page) != 0 || ferror(page);
+    page_lost |= fclose(page) != 0;
+    page = NULL;
+}
+
 int
 cmd_finish(int status)
 {
+    cmd_page_end();
+    if (page_lost) {
+        fputs("rodbook: error: out of memory [memory]\n", stderr);
+        return EXIT_UNDONE;
+    }
     if (fflush(stdout) == 0 && !ferror(stdout))
         return status;
     fprintf(stderr, "rodbook: error: standard output cannot be written: %s [output]\n", strerror(errno));

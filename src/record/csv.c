@@ -7,14 +7,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A cell as it was read; its text is good until the next. */
-struct cell {
-    const char *text; /* closed by a zero, blanks at its ends taken off where it has no quotes */
-    size_t n;
-    struct diag_place place;
-    bool last; /* of its row */
-};
-
 #define refuse(c, place, check, ...) diag_say((c)->d, DIAG_ERROR, (place), (check), __VA_ARGS__)
 
 /* ---- places ---- */
@@ -118,7 +110,7 @@ take_bare(struct csv *c)
 
 /* What may stand in a record; tabs become blanks there, and here. */
 static void
-check_bytes(struct csv *c, struct cell *cell)
+check_bytes(struct csv *c, struct csv_cell *cell)
 {
     const char *bad = text_fault(cell->text, cell->n);
     if (bad)
@@ -130,9 +122,8 @@ check_bytes(struct csv *c, struct cell *cell)
         c->cell.bytes[cell->n = 0] = '\0';
 }
 
-/* False without memory. */
-static bool
-next_cell(struct csv *c, struct cell *cell)
+bool
+csv_cell(struct csv *c, struct csv_cell *cell)
 {
     cell->place = place_at(c, c->at);
     c->cell.n = 0;
@@ -161,13 +152,13 @@ next_cell(struct csv *c, struct cell *cell)
 
 /* Bytes of a text that a complaint shows. */
 static int
-shown(const struct cell *cell)
+shown(const struct csv_cell *cell)
 {
     return cell->n <= 40 && text_is_plain(cell->text, cell->n) ? (int)cell->n : 0;
 }
 
 struct column;
-typedef void take(struct csv *c, const struct column *column, const struct cell *cell, void *at);
+typedef void take(struct csv *c, const struct column *column, const struct csv_cell *cell, void *at);
 
 struct column {
     const char *name;
@@ -178,7 +169,7 @@ struct column {
 };
 
 static void
-take_cell_text(struct csv *c, const struct column *column, const struct cell *cell, void *at)
+take_cell_text(struct csv *c, const struct column *column, const struct csv_cell *cell, void *at)
 {
     if (cell->n < column->room)
         memcpy(at, cell->text, cell->n + 1);
@@ -188,7 +179,7 @@ take_cell_text(struct csv *c, const struct column *column, const struct cell *ce
 }
 
 static void
-take_cell_word(struct csv *c, const struct column *column, const struct cell *cell, void *at)
+take_cell_word(struct csv *c, const struct column *column, const struct csv_cell *cell, void *at)
 {
     char list[160] = "";
     for (size_t i = 0; i < column->word_count; i++) {
@@ -207,7 +198,7 @@ take_cell_word(struct csv *c, const struct column *column, const struct cell *ce
 }
 
 static void
-take_cell_count(struct csv *c, const struct column *column, const struct cell *cell, void *at)
+take_cell_count(struct csv *c, const struct column *column, const struct csv_cell *cell, void *at)
 {
     bool digits = cell->n <= 9 && cell->text[0] != '0' && strspn(cell->text, "0123456789") == cell->n;
     if (digits)
@@ -224,7 +215,7 @@ read_length(const struct csv *c, const char *text, size_t n, length *value)
 }
 
 static void
-take_cell_length(struct csv *c, const struct column *column, const struct cell *cell, void *at)
+take_cell_length(struct csv *c, const struct column *column, const struct csv_cell *cell, void *at)
 {
     length v = 0;
     enum length_status s = read_length(c, cell->text, cell->n, &v);
@@ -240,7 +231,7 @@ take_cell_length(struct csv *c, const struct column *column, const struct cell *
 
 /* The words of a cell, and how many; more than PARTS_MOST are no reading. */
 static size_t
-parts_of(const struct cell *cell, size_t start[PARTS_MOST], size_t end[PARTS_MOST])
+parts_of(const struct csv_cell *cell, size_t start[PARTS_MOST], size_t end[PARTS_MOST])
 {
     size_t n = 0;
     for (size_t i = 0; i < cell->n && n < PARTS_MOST;) {
@@ -256,7 +247,7 @@ parts_of(const struct cell *cell, size_t start[PARTS_MOST], size_t end[PARTS_MOS
 
 /* Words first to last of a cell as one length. */
 static bool
-put_wire(const struct csv *c, const struct cell *cell, size_t from, size_t to, struct write_sight *s, int wire)
+put_wire(const struct csv *c, const struct csv_cell *cell, size_t from, size_t to, struct write_sight *s, int wire)
 {
     if (read_length(c, cell->text + from, to - from, &s->wire[wire]) != LENGTH_OK)
         return false;
@@ -267,7 +258,7 @@ put_wire(const struct csv *c, const struct cell *cell, size_t from, size_t to, s
 
 /* Every way to part the words into three lengths; how many there are, and the last of them. */
 static int
-part_in_three(const struct csv *c, const struct cell *cell, struct write_sight *s)
+part_in_three(const struct csv *c, const struct csv_cell *cell, struct write_sight *s)
 {
     size_t start[PARTS_MOST], end[PARTS_MOST], n = parts_of(cell, start, end);
     struct write_sight way = *s;
@@ -284,7 +275,7 @@ part_in_three(const struct csv *c, const struct cell *cell, struct write_sight *
 
 /* Words that are a length each: 2, or 4 and more. */
 static size_t
-count_lengths(const struct csv *c, const struct cell *cell)
+count_lengths(const struct csv *c, const struct csv_cell *cell)
 {
     size_t start[PARTS_MOST], end[PARTS_MOST], n = parts_of(cell, start, end);
     length v;
@@ -296,7 +287,7 @@ count_lengths(const struct csv *c, const struct cell *cell)
 
 /* Three words, and one of them is no length: that one is told. */
 static bool
-say_wire(struct csv *c, const struct column *column, const struct cell *cell)
+say_wire(struct csv *c, const struct column *column, const struct csv_cell *cell)
 {
     size_t start[PARTS_MOST], end[PARTS_MOST];
     length v;
@@ -315,7 +306,7 @@ say_wire(struct csv *c, const struct column *column, const struct cell *cell)
 }
 
 static void
-take_cell_reading(struct csv *c, const struct column *column, const struct cell *cell, void *at)
+take_cell_reading(struct csv *c, const struct column *column, const struct csv_cell *cell, void *at)
 {
     struct write_sight *s = at;
     enum length_status status = read_length(c, cell->text, cell->n, &s->value);
@@ -373,7 +364,7 @@ find_column(const char *name)
 }
 
 static void
-say_unknown_column(struct csv *c, const struct cell *cell)
+say_unknown_column(struct csv *c, const struct csv_cell *cell)
 {
     const char *words[CSV_COLUMNS];
     for (size_t i = 0; i < CSV_COLUMNS; i++)
@@ -392,7 +383,7 @@ say_unknown_column(struct csv *c, const struct cell *cell)
 }
 
 static void
-take_heading(struct csv *c, const struct cell *cell)
+take_heading(struct csv *c, const struct csv_cell *cell)
 {
     size_t which = find_column(cell->text);
     if (which == CSV_COLUMNS) {
@@ -415,13 +406,20 @@ pass_empty_lines(struct csv *c)
         pass_line_end(c);
 }
 
+void
+csv_begin(struct csv *c, const char *bytes, size_t n, enum length_unit unit, struct diag *d)
+{
+    static const char mark[] = "\xef\xbb\xbf"; /* a byte order mark */
+    size_t skip = n >= 3 && memcmp(bytes, mark, 3) == 0 ? 3 : 0;
+    *c = (struct csv){ .bytes = bytes, .n = n, .at = skip, .counted = skip, .line = 1, .column = 1, .unit = unit, .d = d };
+}
+
 int
 csv_open(struct csv *c, const char *bytes, size_t n, enum length_unit unit, struct diag *d)
 {
-    static const char mark[] = "\xef\xbb\xbf"; /* a byte order mark */
-    struct cell cell;
-    size_t errors = d->errors, skip = n >= 3 && memcmp(bytes, mark, 3) == 0 ? 3 : 0;
-    *c = (struct csv){ .bytes = bytes, .n = n, .at = skip, .counted = skip, .line = 1, .column = 1, .unit = unit, .d = d };
+    struct csv_cell cell;
+    size_t errors = d->errors;
+    csv_begin(c, bytes, n, unit, d);
     pass_empty_lines(c);
     if (c->at == c->n) {
         refuse(c, ((struct diag_place){ 1, 1 }), "csv-header", "there is nothing in it; the first row names columns: point, bs, is, fs");
@@ -429,7 +427,7 @@ csv_open(struct csv *c, const char *bytes, size_t n, enum length_unit unit, stru
     }
     struct diag_place start = { c->line, 1 };
     do {
-        if (!next_cell(c, &cell))
+        if (!csv_cell(c, &cell))
             return -1;
         take_heading(c, &cell);
     } while (!cell.last && d->errors - errors < CSV_COLUMNS); /* more is no table of ours */
@@ -450,7 +448,7 @@ csv_close(struct csv *c)
 /* ---- rows ---- */
 
 static void
-take_cell(struct csv *c, size_t i, const struct cell *cell, struct csv_row *row)
+take_cell(struct csv *c, size_t i, const struct csv_cell *cell, struct csv_row *row)
 {
     const struct column *column = &columns[c->kind[i]];
     row->cell[c->kind[i]] = cell->place;
@@ -462,9 +460,9 @@ take_cell(struct csv *c, size_t i, const struct cell *cell, struct csv_row *row)
 static bool
 take_cells(struct csv *c, struct csv_row *row)
 {
-    struct cell cell = { .last = false };
+    struct csv_cell cell = { .last = false };
     bool any = false, said = false;
-    for (size_t i = 0; !cell.last && next_cell(c, &cell); i++) {
+    for (size_t i = 0; !cell.last && csv_cell(c, &cell); i++) {
         any |= cell.n > 0;
         if (i < c->kinds)
             take_cell(c, i, &cell, row);

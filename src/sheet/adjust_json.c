@@ -11,23 +11,11 @@ sight_word(const struct adjust *a, const struct adjust_observation *of)
     return words[a->job->sight[of->index].kind];
 }
 
-static void
-put_real(struct writer *w, const char *written, size_t n, bool known, double value)
-{
-    char out[64];
-    int size = snprintf(out, sizeof out, "%.9f", value);
-    key(w, written, n);
-    if (known)
-        put_bytes(w, out[0] == '-' && !strpbrk(out, "123456789") ? out + 1 : out, (size_t)size - (out[0] == '-' && !strpbrk(out, "123456789")));
-    else
-        put(w, "null");
-}
-
 /* A length in metres, in the job's unit; below 0 it is unknown, where it cannot be below 0. */
 static void
 put_metres(struct writer *w, const char *written, size_t n, bool known, double metres)
 {
-    put_real(w, written, n, known, metres * (double)LENGTH_M / w->unit_nm);
+    writer_real(w, written, n, known, metres * (double)LENGTH_M / w->unit_nm);
 }
 
 static void
@@ -48,18 +36,18 @@ put_fit(struct writer *w, const struct fit *f)
     count(w, KEY("elevations"), true, a->points);
     count(w, KEY("setups"), true, a->net.nodes - a->points);
     count(w, KEY("freedom"), true, a->freedom);
-    put_real(w, KEY("unit_given"), true, 1);
-    put_real(w, KEY("unit_fit"), a->freedom > 0, f->unit);
-    put_real(w, KEY("sum_squares"), true, a->vpv);
-    put_real(w, KEY("confidence"), true, f->confidence * 100);
-    put_real(w, KEY("least"), tested, f->low);
-    put_real(w, KEY("most"), tested, f->high);
+    writer_real(w, KEY("unit_given"), true, 1);
+    writer_real(w, KEY("unit_fit"), a->freedom > 0, f->unit);
+    writer_real(w, KEY("sum_squares"), true, a->vpv);
+    writer_real(w, KEY("confidence"), true, f->confidence * 100);
+    writer_real(w, KEY("least"), tested, f->low);
+    writer_real(w, KEY("most"), tested, f->high);
     text(w, KEY("verdict"), words[f->verdict]);
-    put_real(w, KEY("normal_level"), true, FIT_LOCAL_LEVEL);
-    put_real(w, KEY("normal_limit"), true, f->normal_limit);
-    put_real(w, KEY("power"), true, FIT_POWER);
-    put_real(w, KEY("tau_level"), f->tau_limit > 0, f->tau_level);
-    put_real(w, KEY("tau_limit"), f->tau_limit > 0, f->tau_limit);
+    writer_real(w, KEY("normal_level"), true, FIT_LOCAL_LEVEL);
+    writer_real(w, KEY("normal_limit"), true, f->normal_limit);
+    writer_real(w, KEY("power"), true, FIT_POWER);
+    writer_real(w, KEY("tau_level"), f->tau_limit > 0, f->tau_level);
+    writer_real(w, KEY("tau_limit"), f->tau_limit > 0, f->tau_limit);
     count(w, KEY("beyond"), true, f->beyond);
     put_metres(w, KEY("reading_sigma"), true, a->job->r->job.sigma);
     put_metres(w, KEY("reading_sigma_fit"), a->freedom > 0, fit_scaled(f, a->job->r->job.sigma));
@@ -78,8 +66,7 @@ put_adjusted_point(struct writer *w, const struct fit *f, uint32_t i)
     open_object(w);
     text(w, KEY("at"), spot_name(job, i));
     text(w, KEY("on"), spot_on(job, i));
-    if (job->spot[i].position > 1)
-        count(w, KEY("position"), true, job->spot[i].position);
+    count(w, KEY("position"), true, job->spot[i].position);
     number(w, KEY("adjusted"), true, value);
     put_sigmas(w, f, sigma);
     text(w, KEY("check"), words[f->check[i]]);
@@ -131,9 +118,9 @@ put_observation(struct writer *w, const struct fit *f, size_t i)
     put_metres(w, KEY("sigma_given"), true, of->sigma);
     put_metres(w, KEY("residual"), checked, o->residual);
     put_sigmas(w, f, o->sigma);
-    put_real(w, KEY("redundancy"), true, o->redundancy);
-    put_real(w, KEY("normalised"), checked, o->normalised);
-    put_real(w, KEY("studentised"), o->studentised >= 0, o->studentised);
+    writer_real(w, KEY("redundancy"), true, o->redundancy);
+    writer_real(w, KEY("normalised"), checked, o->normalised);
+    writer_real(w, KEY("studentised"), o->studentised >= 0, o->studentised);
     put_metres(w, KEY("detectable"), checked, o->detectable);
     truth(w, KEY("normal_test"), checked, !o->normal_beyond);
     truth(w, KEY("tau_test"), f->tau_limit > 0 && o->studentised >= 0, !o->tau_beyond);
@@ -152,7 +139,7 @@ put_loop(struct writer *w, const struct fit *f, const struct adjust_loop *loop, 
     put_metres(w, KEY("allowed"), limit, loop->allowed_nm / (double)LENGTH_M);
     truth(w, KEY("within"), limit, loop->within == LEVEL_WITHIN);
     put_metres(w, KEY("sigma"), true, loop->sigma);
-    put_real(w, KEY("ratio"), true, fit_loop_ratio(loop));
+    writer_real(w, KEY("ratio"), true, fit_loop_ratio(loop));
     count(w, KEY("setups"), loop->setups_known && loop->setups > 0, loop->setups);
     number(w, KEY("dist"), loop->dist > 0, loop->dist);
     open_list(w, KEY("over"));
@@ -188,14 +175,15 @@ put_piece(struct writer *w, const struct fit *f, const struct fit_piece *piece)
 }
 
 int
-sheet_adjust_json(const struct fit *f, FILE *out)
+sheet_adjust_data(const struct fit *f, const struct sheet_table *table, FILE *out)
 {
     const struct job *job = f->a->job;
     struct writer w;
     uint32_t *spot = loop_room(f);
     if (!spot)
         return -1;
-    writer_begin(&w, out, job->r);
+    writer_open(&w, table, out, job->r->job.unit);
+    writer_begin(&w, "rodbook/adjust/1", job->r);
     put_fit(&w, f);
     open_list(&w, KEY("points"));
     for (uint32_t i = 0; i < job->spots; i++)
@@ -218,7 +206,6 @@ sheet_adjust_json(const struct fit *f, FILE *out)
         put_piece(&w, f, &f->piece[i]);
     close_list(&w);
     put(&w, "}\n");
-    writer_flush(&w);
     free(spot);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

@@ -503,6 +503,14 @@ write_spans(struct writer *w, const struct audit *a)
     close_list(w);
 }
 
+/* A name, or null where damage left none. */
+static void
+write_name(struct writer *w, const char *written, size_t n, bool known, const struct record *r, uint32_t number)
+{
+    const char *name = known ? names_text(&r->names, number) : "";
+    text(w, written, n, name[0] ? name : NULL);
+}
+
 /* The row and its struck sights; of a section, its ends and its rise; of a taped length, its ends and what was read. */
 static void
 write_sights(struct writer *w, const struct record *r, const struct audit_struck *s)
@@ -513,13 +521,14 @@ write_sights(struct writer *w, const struct record *r, const struct audit_struck
     const struct record_extra *x = row && knows_unit(r) ? record_extra(r, row) : NULL;
     uint32_t number_of = (uint32_t)(s->strike - r->strike);
     bool ahead = x && x->strike_ahead == number_of, bs = x && x->strike_bs == number_of;
-    text(w, KEY("at"), row ? names_text(&r->names, row->at) : NULL);
+    write_name(w, KEY("at"), row != NULL, r, row ? row->at : 0);
     text(w, KEY("on"), row ? record_on_word((enum record_on)row->on) : NULL);
     number(w, KEY("bs"), bs, bs ? row->bs : 0);
     number(w, KEY("is"), ahead && (row->flags & RECORD_HAS_IS), ahead ? row->ahead : 0);
     number(w, KEY("fs"), ahead && (row->flags & RECORD_HAS_FS), ahead ? row->ahead : 0);
-    text(w, KEY("from"), section ? names_text(&r->names, section->from) : taped ? names_text(&r->names, taped->from) : NULL);
-    text(w, KEY("to"), section ? names_text(&r->names, section->to) : taped ? names_text(&r->names, taped->to) : NULL);
+    bool ends = section || taped;
+    write_name(w, KEY("from"), ends, r, section ? section->from : taped ? taped->from : 0);
+    write_name(w, KEY("to"), ends, r, section ? section->to : taped ? taped->to : 0);
     number(w, KEY("rise"), section && knows_unit(r), section ? section->rise : 0);
     number(w, KEY("taped"), taped && knows_unit(r), taped ? taped->read : 0);
 }
@@ -576,13 +585,14 @@ write_asked(struct writer *w, const struct audit *a)
 }
 
 int
-sheet_audit_json(const struct audit *a, FILE *out)
+sheet_audit_data(const struct audit *a, const struct sheet_table *table, FILE *out)
 {
     const struct record *r = &a->r;
     struct writer w;
     bool named = r->has_job && r->job.name != RECORD_NONE;
-    writer_open(&w, out, r->job.unit);
+    writer_open(&w, table, out, r->job.unit);
     put(&w, "{");
+    text(&w, KEY("schema"), "rodbook/audit/1");
     text(&w, KEY("job"), named ? names_text(&r->texts, r->job.name) : NULL);
     text(&w, KEY("unit"), knows_unit(r) ? length_unit_word(r->job.unit) : NULL);
     writer_record(&w, &a->chain, a->entries);
@@ -598,6 +608,5 @@ sheet_audit_json(const struct audit *a, FILE *out)
     count(&w, KEY("damage"), true, a->damage);
     write_asked(&w, a);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

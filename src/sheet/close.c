@@ -63,7 +63,7 @@ sheet_close(const struct job *job, FILE *out)
     struct sheet_style style = sheet_style_of(job->r);
     sheet_title(job, "Closure and spread", out);
     fprintf(out, "spread by %s; %s\n", sheet_spread_words(job->spread), job->spread == RECORD_SPREAD_LEAST_SQUARES
-        ? "a turning point's running correction is adjusted less carried along the line"
+        ? "running correction of a turning point: adjusted less carried along the line"
         : "an intermediate sight takes the running correction of its set-up");
     sheet_closures(job, out);
     for (size_t i = 0; i < job->work.links; i++)

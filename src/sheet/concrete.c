@@ -293,16 +293,6 @@ sheet_concrete(const struct order *o, FILE *out)
 
 /* ---- as JSON ---- */
 
-/* Nine decimals of any number; `known` false is null. */
-static void
-real(struct writer *w, const char *written, size_t n, bool known, double value)
-{
-    char out[64];
-    key(w, written, n);
-    snprintf(out, sizeof out, "%.9f", value);
-    put(w, known ? out : "null");
-}
-
 static void
 whole(struct writer *w, const char *written, size_t n, bool known, double value)
 {
@@ -315,7 +305,7 @@ whole(struct writer *w, const char *written, size_t n, bool known, double value)
 static void
 put_volume(struct writer *w, const char *written, size_t n, bool known, double v, const struct order *o)
 {
-    real(w, written, n, known, metric(o) ? v : v / SITE_FT3);
+    writer_real(w, written, n, known, metric(o) ? v : v / SITE_FT3);
 }
 
 static void
@@ -336,7 +326,7 @@ put_hole(struct writer *w, const struct order *o, const struct order_hole *h)
     put_volume(w, KEY("post"), h->known && o->post.along > 0, h->v.post, o);
     put_volume(w, KEY("concrete"), h->known, h->v.concrete, o);
     put_volume(w, KEY("with_waste"), h->known, h->with_waste, o);
-    real(w, KEY("bags"), h->known && o->from->bag_yield > 0, h->bags);
+    writer_real(w, KEY("bags"), h->known && o->from->bag_yield > 0, h->bags);
     close_object(w);
 }
 
@@ -352,14 +342,14 @@ put_order(struct writer *w, const struct order *o)
     put_volume(w, KEY("hole"), some, o->sum.hole, o);
     put_volume(w, KEY("post"), some && o->post.along > 0, o->sum.post, o);
     put_volume(w, KEY("concrete"), some, o->sum.concrete, o);
-    real(w, KEY("waste"), true, 100 * o->waste);
+    writer_real(w, KEY("waste"), true, 100 * o->waste);
     truth(w, KEY("waste_stated"), true, o->waste_stated);
     put_volume(w, KEY("with_waste"), some, o->with_waste, o);
     whole(w, KEY("bags"), some && bag, o->bags);
     put_volume(w, KEY("bag_yield"), bag, c->bag_yield, o);
-    real(w, KEY("bag_mass"), bag, metric(o) ? c->bag_mass : c->bag_mass / SITE_LB);
-    real(w, KEY("bag_density"), bag, metric(o) ? o->bag_density : o->bag_density / SITE_LB * SITE_FT3);
-    real(w, KEY("bags_to_yard"), bag, o->bags_to_yard);
+    writer_real(w, KEY("bag_mass"), bag, metric(o) ? c->bag_mass : c->bag_mass / SITE_LB);
+    writer_real(w, KEY("bag_density"), bag, metric(o) ? o->bag_density : o->bag_density / SITE_LB * SITE_FT3);
+    writer_real(w, KEY("bags_to_yard"), bag, o->bags_to_yard);
     put_volume(w, KEY("load"), some, o->load, o);
     put_volume(w, KEY("step"), true, o->step, o);
     put_volume(w, KEY("spoil"), some, o->sum.hole, o);
@@ -371,11 +361,12 @@ put_order(struct writer *w, const struct order *o)
 }
 
 int
-sheet_concrete_json(const struct order *o, FILE *out)
+sheet_concrete_data(const struct order *o, const struct sheet_table *table, FILE *out)
 {
     const struct record *r = o->posts->job->r;
     struct writer w;
-    writer_begin(&w, out, r);
+    writer_open(&w, table, out, r->job.unit);
+    writer_begin(&w, "rodbook/concrete/1", r);
     count(&w, KEY("entry"), true, (uint64_t)o->from->entry + 1);
     truth(&w, KEY("good"), true, o->good);
     open_list(&w, KEY("holes"));
@@ -384,6 +375,5 @@ sheet_concrete_json(const struct order *o, FILE *out)
     close_list(&w);
     put_order(&w, o);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

@@ -305,7 +305,7 @@ slope_words_of(char *out, size_t room, const struct grades *g, enum grades_kind 
     if (c->bound)
         n += snprintf(out + n, room - (size_t)n, ", held to %s", most);
     if (c->may_be_chance)
-        snprintf(out + n, room - (size_t)n, ", which may be chance");
+        snprintf(out + n, room - (size_t)n, ", perhaps chance");
 }
 
 /* What a candidate is, on one line. */
@@ -466,27 +466,17 @@ sheet_grade_reason(char *out, size_t room, const struct grades *g, enum grades_k
 /* ---- as JSON ---- */
 
 static void
-put_real(struct writer *w, const char *written, size_t n, bool known, double value)
-{
-    char out[48];
-    key(w, written, n);
-    if (known)
-        snprintf(out, sizeof out, "%.9f", value);
-    put(w, known ? out : "null");
-}
-
-static void
 put_volume(struct writer *w, const char *written, size_t n, bool known, double m3)
 {
     double unit = w->unit_nm / (double)LENGTH_M;
-    put_real(w, written, n, known, m3 / (unit * unit * unit));
+    writer_real(w, written, n, known, m3 / (unit * unit * unit));
 }
 
 static void
 put_area(struct writer *w, const char *written, size_t n, double m2)
 {
     double unit = w->unit_nm / (double)LENGTH_M;
-    put_real(w, written, n, true, m2 / (unit * unit));
+    writer_real(w, written, n, true, m2 / (unit * unit));
 }
 
 static const char *
@@ -529,10 +519,10 @@ put_candidate(struct writer *w, const struct grades *g, int kind)
     text(w, KEY("kind"), candidate_key((enum grades_kind)kind));
     text(w, KEY("missing"), there ? NULL : sheet_grade_lack(c->lack));
     number(w, KEY("level"), there, c->level);
-    put_real(w, KEY("slope"), there, (double)c->slope.rise / (double)c->slope.run);
+    writer_real(w, KEY("slope"), there, (double)c->slope.rise / (double)c->slope.run);
     text(w, KEY("towards"), there && sloped ? kind == GRADES_LENGTH ? "length" : "width" : NULL);
-    put_real(w, KEY("slope_of_ground"), there && sloped, c->found);
-    put_real(w, KEY("slope_sigma"), there && sloped && c->found_sigma >= 0, c->found_sigma);
+    writer_real(w, KEY("slope_of_ground"), there && sloped, c->found);
+    writer_real(w, KEY("slope_sigma"), there && sloped && c->found_sigma >= 0, c->found_sigma);
     truth(w, KEY("may_be_chance"), there && sloped && c->found_sigma >= 0, c->may_be_chance);
     truth(w, KEY("held"), there && sloped, c->bound);
     text(w, KEY("decides"), shot ? shot_name(g, c->decides) : post ? post_name(g, c->decides) : NULL);
@@ -563,8 +553,8 @@ put_ground(struct writer *w, const struct grades *g)
     number(w, KEY("width"), true, b->to.y - b->from.y);
     put_area(w, KEY("area"), g->area);
     put_area(w, KEY("covered"), g->covered);
-    put_real(w, KEY("slope_along"), g->has_plane, g->plane.along);
-    put_real(w, KEY("slope_across"), g->has_plane, g->plane.across);
+    writer_real(w, KEY("slope_along"), g->has_plane, g->plane.along);
+    writer_real(w, KEY("slope_across"), g->has_plane, g->plane.across);
     number(w, KEY("up_along"), g->has_plane, g->up[0]);
     number(w, KEY("up_across"), g->has_plane, g->up[1]);
     deviation(w, KEY("sigma_along"), g->up_sigma[0]);
@@ -597,22 +587,22 @@ put_ground(struct writer *w, const struct grades *g)
 }
 
 int
-sheet_grades_json(const struct grades *g, FILE *out)
+sheet_grades_data(const struct grades *g, const struct sheet_table *table, FILE *out)
 {
     struct writer w;
     const struct record *r = g->job->r;
-    writer_begin(&w, out, r);
-    put_real(&w, KEY("confidence"), true, g->options.confidence);
+    writer_open(&w, table, out, r->job.unit);
+    writer_begin(&w, "rodbook/grade/1", r);
+    writer_real(&w, KEY("confidence"), true, g->options.confidence);
     number(&w, KEY("clear"), true, g->options.clear);
     number(&w, KEY("under"), true, g->options.under);
-    put_real(&w, KEY("slope_most"), true, (double)g->options.most.rise / (double)g->options.most.run);
-    put_real(&w, KEY("fall"), true, (double)g->options.fall.rise / (double)g->options.fall.run);
+    writer_real(&w, KEY("slope_most"), true, (double)g->options.most.rise / (double)g->options.most.run);
+    writer_real(&w, KEY("fall"), true, (double)g->options.fall.rise / (double)g->options.fall.run);
     put_ground(&w, g);
     open_list(&w, KEY("candidates"));
     for (int k = 0; k < GRADES_KINDS; k++)
         put_candidate(&w, g, k);
     close_list(&w);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

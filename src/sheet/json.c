@@ -26,10 +26,7 @@ put_link(struct writer *w, const struct job *job, const struct level_link *link)
     number(w, KEY("sum_rise"), link->summed, link->sum_rise);
     number(w, KEY("sum_fall"), link->summed, link->sum_fall);
     number(w, KEY("misclosure"), closes, link->misclosure);
-    char allowed[40];
-    snprintf(allowed, sizeof allowed, "%.9f", link->allowed_nm / w->unit_nm);
-    key(w, KEY("allowed"));
-    put(w, limit ? allowed : "null");
+    writer_real(w, KEY("allowed"), limit, link->allowed_nm / w->unit_nm);
     truth(w, KEY("within"), limit, link->within == LEVEL_WITHIN);
     truth(w, KEY("spread"), closes, link->spread);
     text(w, KEY("closure"), sheet_quality_word(link->quality));
@@ -51,8 +48,7 @@ put_point(struct writer *w, const struct job *job, uint32_t i)
     open_object(w);
     text(w, KEY("at"), spot_name(job, i));
     text(w, KEY("on"), spot_on(job, i));
-    if (job->spot[i].position > 1)
-        count(w, KEY("position"), true, job->spot[i].position);
+    count(w, KEY("position"), true, job->spot[i].position);
     number(w, KEY("elevation"), true, l->raw);
     number(w, KEY("correction"), adjusted, l->value - l->raw);
     number(w, KEY("adjusted"), adjusted, l->value);
@@ -212,12 +208,21 @@ writer_advice(struct writer *w, const struct job *job)
     put(w, "}");
 }
 
+static const char *
+schema_of(unsigned parts)
+{
+    if (parts & SHEET_DATA_STAKES)
+        return "rodbook/stakes/1";
+    return parts & SHEET_DATA_BOOK ? "rodbook/reduce/1" : "rodbook/close/1";
+}
+
 int
-sheet_json(const struct job *job, unsigned parts, FILE *out)
+sheet_data(const struct job *job, unsigned parts, const struct sheet_table *table, FILE *out)
 {
     struct sheet_style style = sheet_style_of(job->r);
     struct writer w;
-    writer_begin(&w, out, job->r);
+    writer_open(&w, table, out, job->r->job.unit);
+    writer_begin(&w, schema_of(parts), job->r);
     open_list(&w, KEY("runs"));
     for (size_t i = 0; i < job->work.links; i++)
         put_link(&w, job, &job->work.link[i]);
@@ -227,9 +232,9 @@ sheet_json(const struct job *job, unsigned parts, FILE *out)
         if (job->spot[i].shown && job->level_spot[i].state != LEVEL_UNKNOWN)
             put_point(&w, job, i);
     close_list(&w);
-    if (parts & SHEET_JSON_BOOK)
+    if (parts & SHEET_DATA_BOOK)
         put_book(&w, job);
-    if (parts & SHEET_JSON_STAKES) {
+    if (parts & SHEET_DATA_STAKES) {
         open_list(&w, KEY("stakes"));
         for (size_t i = 0; i < job->stakes; i++)
             put_stake(&w, job, &job->stake[i], &style);
@@ -238,6 +243,5 @@ sheet_json(const struct job *job, unsigned parts, FILE *out)
             writer_advice(&w, job);
     }
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

@@ -379,28 +379,17 @@ sheet_pad(const struct earth *e, FILE *out)
 
 /* ---- as JSON ---- */
 
-/* A decimal number, nine places. */
-static void
-figure(struct writer *w, const char *written, size_t n, bool known, double value)
-{
-    char out[SHEET_WORDS] = "null";
-    if (known)
-        decimal(out, value, 9);
-    key(w, written, n);
-    put(w, out);
-}
-
 /* m2 and m3 in squares and cubes of the job's unit. */
 static void
 area(struct writer *w, const struct earth *e, const char *written, size_t n, bool known, double m2)
 {
-    figure(w, written, n, known, is_metric(e) ? m2 : m2 / FT2_M2);
+    writer_real(w, written, n, known, is_metric(e) ? m2 : m2 / FT2_M2);
 }
 
 static void
 volume(struct writer *w, const struct earth *e, const char *written, size_t n, bool known, double m3)
 {
-    figure(w, written, n, known, is_metric(e) ? m3 : m3 / FT3_M3);
+    writer_real(w, written, n, known, is_metric(e) ? m3 : m3 / FT3_M3);
 }
 
 static void
@@ -432,7 +421,7 @@ put_cell(struct writer *w, const struct earth *e, const struct earth_cell *c)
         writer_quote(w, spot_named(e, c->corner[k]));
     }
     close_list(w);
-    figure(w, KEY("mean"), true, c->above * (double)LENGTH_M / w->unit_nm);
+    writer_real(w, KEY("mean"), true, c->above * (double)LENGTH_M / w->unit_nm);
     area(w, e, KEY("area"), true, c->v.area);
     volume(w, e, KEY("cut"), true, c->v.cut);
     volume(w, e, KEY("fill"), true, c->v.fill);
@@ -480,7 +469,7 @@ put_surface(struct writer *w, const struct earth *e)
     number(w, KEY("dy"), squares, e->grid.dy);
     count(w, KEY("triangles"), triangles, e->triangles);
     count(w, KEY("left_out"), squares, e->left_out);
-    figure(w, KEY("sum"), e->whole, e->sum * (double)LENGTH_M / w->unit_nm);
+    writer_real(w, KEY("sum"), e->whole, e->sum * (double)LENGTH_M / w->unit_nm);
     area(w, e, KEY("square"), squares, squares ? site_volume_square(&e->grid) : 0);
 }
 
@@ -502,12 +491,13 @@ put_volumes(struct writer *w, const struct earth *e)
 }
 
 int
-sheet_pad_json(const struct earth *e, FILE *out)
+sheet_pad_data(const struct earth *e, const struct sheet_table *table, FILE *out)
 {
     const struct record *r = e->job->r;
     const struct record_grade *g = e->grade.from;
     struct writer w;
-    writer_begin(&w, out, r);
+    writer_open(&w, table, out, r->job.unit);
+    writer_begin(&w, "rodbook/pad/1", r);
     count(&w, KEY("entry"), true, (uint64_t)e->from->entry + 1);
     truth(&w, KEY("good"), true, e->good);
     text(&w, KEY("line"), g->name == RECORD_NONE ? NULL : names_text(&r->names, g->name));
@@ -517,11 +507,10 @@ sheet_pad_json(const struct earth *e, FILE *out)
     put_volumes(&w, e);
     number(&w, KEY("stone"), e->from->stone > 0, e->from->stone);
     volume(&w, e, KEY("stone_volume"), e->stone >= 0, e->stone);
-    figure(&w, KEY("density_kg_m3"), e->from->density > 0, e->from->density);
-    figure(&w, KEY("stone_kg"), e->stone_mass >= 0, e->stone_mass);
+    writer_real(&w, KEY("density_kg_m3"), e->from->density > 0, e->from->density);
+    writer_real(&w, KEY("stone_kg"), e->stone_mass >= 0, e->stone_mass);
     text(&w, KEY("source"), e->from->source == RECORD_NONE ? NULL : names_text(&r->texts, e->from->source));
     put_lists(&w, e);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

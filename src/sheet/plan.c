@@ -145,8 +145,8 @@ sheet_plans(const struct record *r, const struct plan *plan, size_t n, FILE *out
     for (size_t i = 0; i < n; i++)
         if (one_plan(r, &plan[i], &style, out) != 0)
             return -1;
-    fputs("\n+-: standard deviations, from that of one reading. Nothing here comes from readings; slips and settling are\n"
-          "not in it.\n",
+    fputs("\n+-: standard deviations, from that of one reading. Nothing here comes from readings; slips and\n"
+          "settling are not in it.\n",
         out);
     return 0;
 }
@@ -226,15 +226,15 @@ put_plan(struct writer *w, const struct record *r, const struct plan *p)
 }
 
 int
-sheet_plans_json(const struct record *r, const struct plan *plan, size_t n, FILE *out)
+sheet_plans_data(const struct record *r, const struct plan *plan, size_t n, const struct sheet_table *table, FILE *out)
 {
     struct writer w;
-    writer_begin(&w, out, r);
+    writer_open(&w, table, out, r->job.unit);
+    writer_begin(&w, "rodbook/plan/1", r);
     open_list(&w, KEY("plans"));
     for (size_t i = 0; i < n; i++)
         put_plan(&w, r, &plan[i]);
     close_list(&w);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

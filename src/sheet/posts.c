@@ -473,11 +473,12 @@ put_post(struct writer *w, const struct posts *p, const struct posts_one *one)
 }
 
 int
-sheet_posts_json(const struct posts *p, FILE *out)
+sheet_posts_data(const struct posts *p, const struct sheet_table *table, FILE *out)
 {
     const struct record *r = p->job->r;
     struct writer w;
-    writer_begin(&w, out, r);
+    writer_open(&w, table, out, r->job.unit);
+    writer_begin(&w, "rodbook/posts/1", r);
     text(&w, KEY("line"), p->grade == JOB_NONE ? NULL : names_text(&r->names, p->job->grade[p->grade].from->name));
     open_member(&w, KEY("asked"));
     put_asked(&w, p, &p->asked);
@@ -492,6 +493,5 @@ sheet_posts_json(const struct posts *p, FILE *out)
         put_post(&w, p, &p->one[i]);
     close_list(&w);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

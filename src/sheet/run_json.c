@@ -16,15 +16,6 @@ post_name(const struct setting_row *row, const struct job *job, size_t i)
 }
 
 static void
-real(struct writer *w, const char *written, size_t n, bool known, double value)
-{
-    char out[40];
-    key(w, written, n);
-    snprintf(out, sizeof out, "%.9f", value);
-    put(w, known ? out : "null");
-}
-
-static void
 put_lean(struct writer *w, const char *written, size_t n, const struct setting_lean *lean)
 {
     if (!lean->known) {
@@ -35,8 +26,8 @@ put_lean(struct writer *w, const char *written, size_t n, const struct setting_l
     text(w, KEY("way"), lean->rise == 0 ? NULL : way_json[lean->way]);
     number(w, KEY("rise"), true, lean->rise);
     number(w, KEY("over"), true, lean->over);
-    real(w, KEY("ratio"), true, (double)lean->rise / (double)lean->over);
-    real(w, KEY("degrees"), true, lean->angle * DEGREES);
+    writer_real(w, KEY("ratio"), true, (double)lean->rise / (double)lean->over);
+    writer_real(w, KEY("degrees"), true, lean->angle * DEGREES);
     text(w, KEY("verdict"), verdict_json[lean->verdict]);
     close_object(w);
 }
@@ -106,7 +97,7 @@ put_line(struct writer *w, const struct setting_row *row)
     text(w, KEY("of"), own ? (string ? "string" : "gap") : NULL);
     text(w, KEY("first_verdict"), verdict_json[line->first_verdict]);
     text(w, KEY("last_verdict"), verdict_json[line->last_verdict]);
-    real(w, KEY("scale"), own && line->fit.scale >= 0, line->fit.scale);
+    writer_real(w, KEY("scale"), own && line->fit.scale >= 0, line->fit.scale);
     truth(w, KEY("crowded"), own, line->fit.crowded);
     number(w, KEY("middle"), line->read == 3, line->middle);
     truth(w, KEY("bent"), line->read == 3, line->bent);
@@ -128,7 +119,7 @@ put_row(struct writer *w, const struct settings *s, const struct setting_row *ro
     deviation(w, KEY("sigma"), (double)row->sigma / (double)LENGTH_M);
     number(w, KEY("tolerance_line"), set->line > 0, set->line);
     number(w, KEY("tolerance_height"), set->height > 0, set->height);
-    real(w, KEY("tolerance_plumb"), set->plumb_over > 0, set->plumb_over > 0 ? (double)set->plumb_rise / (double)set->plumb_over : 0);
+    writer_real(w, KEY("tolerance_plumb"), set->plumb_over > 0, set->plumb_over > 0 ? (double)set->plumb_rise / (double)set->plumb_over : 0);
     text(w, KEY("grade"), row->grade ? names_text(&r->names, row->grade->from->name) : NULL);
     truth(w, KEY("good"), true, row->good);
     put_line(w, row);
@@ -140,16 +131,16 @@ put_row(struct writer *w, const struct settings *s, const struct setting_row *ro
 }
 
 int
-sheet_run_json(const struct settings *s, FILE *out)
+sheet_run_data(const struct settings *s, const struct sheet_table *table, FILE *out)
 {
     struct writer w;
     const struct record *r = s->job->r;
-    writer_begin(&w, out, r);
+    writer_open(&w, table, out, r->job.unit);
+    writer_begin(&w, "rodbook/run/1", r);
     open_list(&w, KEY("rows"));
     for (size_t i = 0; i < s->rows; i++)
         put_row(&w, s, &s->row[i]);
     close_list(&w);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

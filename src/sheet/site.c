@@ -458,11 +458,12 @@ put_points(struct writer *w, const struct building *b)
 }
 
 int
-sheet_site_json(const struct building *b, FILE *out)
+sheet_site_data(const struct building *b, const struct sheet_table *table, FILE *out)
 {
     struct writer w;
     const struct record *r = b->r;
-    writer_begin(&w, out, r);
+    writer_open(&w, table, out, r->job.unit);
+    writer_begin(&w, "rodbook/site/1", r);
     open_member(&w, KEY("site"));
     count(&w, KEY("entry"), true, (uint64_t)b->from->entry + 1);
     number(&w, KEY("length"), true, b->site.along);
@@ -486,6 +487,5 @@ sheet_site_json(const struct building *b, FILE *out)
     put_rows(&w, b);
     put_points(&w, b);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

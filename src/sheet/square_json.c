@@ -15,16 +15,6 @@ metres(struct writer *w, const char *written, size_t n, bool known, double m)
     number(w, written, n, known, known ? (length)llround(m * (double)LENGTH_M) : 0);
 }
 
-/* A number that is no length. */
-static void
-real(struct writer *w, const char *written, size_t n, bool known, double v)
-{
-    char out[400];
-    key(w, written, n);
-    snprintf(out, sizeof out, "%.9f", v);
-    put(w, known ? out : "null");
-}
-
 static const char *
 name(const struct square *s, uint32_t at)
 {
@@ -46,7 +36,7 @@ put_length_row(struct writer *w, const struct square *s, const struct square_len
     metres(w, KEY("adjusted"), l->known, l->adjusted);
     deviation(w, KEY("sigma"), l->known ? l->sigma : -1);
     metres(w, KEY("residual"), taped && l->known, l->residual);
-    real(w, KEY("redundancy"), taped && l->known, l->redundancy);
+    writer_real(w, KEY("redundancy"), taped && l->known, l->redundancy);
     metres(w, KEY("intended"), l->intended, l->intent);
     metres(w, KEY("off"), l->intended && l->known, l->adjusted - l->intent);
     metres(w, KEY("tolerance"), l->tolerance > 0, l->tolerance);
@@ -72,8 +62,8 @@ put_reading(struct writer *w, const struct square *s, const struct square_readin
     metres(w, KEY("slope_correction"), true, r->c.slope);
     metres(w, KEY("corrected"), true, r->c.corrected);
     metres(w, KEY("residual"), tested, r->fit.residual);
-    real(w, KEY("redundancy"), true, r->fit.redundancy);
-    real(w, KEY("normalised"), tested, r->fit.normalised);
+    writer_real(w, KEY("redundancy"), true, r->fit.redundancy);
+    writer_real(w, KEY("normalised"), tested, r->fit.normalised);
     metres(w, KEY("alone_off"), tested, r->off);
     deviation(w, KEY("detectable"), tested ? r->detectable : -1);
     truth(w, KEY("beyond"), tested, r->beyond);
@@ -92,9 +82,9 @@ put_corner(struct writer *w, const struct square *s, const struct square_figure 
     metres(w, KEY("y"), placed, c->y);
     deviation(w, KEY("sigma_x"), placed ? c->sigma_x : -1);
     deviation(w, KEY("sigma_y"), placed ? c->sigma_y : -1);
-    real(w, KEY("angle"), c->known, c->angle * DEGREES);
-    real(w, KEY("angle_sigma"), c->known, c->angle_sigma * DEGREES);
-    real(w, KEY("angle_intended"), out, c->right * DEGREES);
+    writer_real(w, KEY("angle"), c->known, c->angle * DEGREES);
+    writer_real(w, KEY("angle_sigma"), c->known, c->angle_sigma * DEGREES);
+    writer_real(w, KEY("angle_intended"), out, c->right * DEGREES);
     metres(w, KEY("over"), out, c->over);
     metres(w, KEY("out"), out, c->out);
     deviation(w, KEY("out_sigma"), out ? c->out_sigma : -1);
@@ -110,8 +100,8 @@ put_diagonals(struct writer *w, const struct square *s, const struct square_figu
     deviation(w, KEY("diagonals_sigma"), known ? f->difference_sigma : -1);
     metres(w, KEY("diagonals_tolerance"), known && f->square > 0, f->square);
     text(w, KEY("diagonals_verdict"), known ? verdict_words[f->square_verdict] : NULL);
-    real(w, KEY("diagonals_squared"), f->sides2 > 0, f->diagonals2 / (unit * unit));
-    real(w, KEY("sides_squared"), f->sides2 > 0, f->sides2 / (unit * unit));
+    writer_real(w, KEY("diagonals_squared"), f->sides2 > 0, f->diagonals2 / (unit * unit));
+    writer_real(w, KEY("sides_squared"), f->sides2 > 0, f->sides2 / (unit * unit));
     metres(w, KEY("slide"), known, f->slide);
     deviation(w, KEY("slide_sigma"), known ? f->slide_sigma : -1);
 }
@@ -197,14 +187,16 @@ put_square_corner(struct writer *w, const struct square *s, const struct square_
 }
 
 static void
-put_figure(struct writer *w, const struct square *s, const struct square_figure *f)
+put_figure(struct writer *w, const struct square *s, size_t which)
 {
+    const struct square_figure *f = &s->figure[which];
     static const char *const shapes[] = { "frame", "triangle", "length" }; /* enum square_shape */
     static const char *const states[] = { "good", "not judged", "unsure", "outside", "wanting", "misfit", "open" }; /* enum square_state */
     const struct record_tape *tape = &s->r->tape[f->tape];
     double pull = 0;
     bool pulled = square_normal_pull(tape, &pull);
     open_object(w);
+    count(w, KEY("figure"), true, which + 1);
     text(w, KEY("shape"), shapes[f->shape]);
     count(w, KEY("entry"), true, (uint64_t)tape->entry + 1);
     put_history(w, s, f);
@@ -215,7 +207,7 @@ put_figure(struct writer *w, const struct square *s, const struct square_figure 
     truth(w, KEY("guessed"), true, f->guessed);
     truth(w, KEY("intended"), true, f->intended);
     count(w, KEY("redundancy"), true, f->redundancy);
-    real(w, KEY("share"), f->redundancy > 0, f->share);
+    writer_real(w, KEY("share"), f->redundancy > 0, f->share);
     truth(w, KEY("located"), f->state == SQUARE_MISFIT, f->located);
     open_list(w, KEY("lengths"));
     for (uint32_t i = 0; i < f->lengths; i++)
@@ -234,22 +226,22 @@ put_figure(struct writer *w, const struct square *s, const struct square_figure 
     put_cure(w, s, f);
     put_doubts(w, s, f);
     put_square_corner(w, s, f);
-    real(w, KEY("normal_pull"), pulled, pull);
+    writer_real(w, KEY("normal_pull"), pulled, pull);
     close_object(w);
 }
 
 int
-sheet_square_json(const struct square *s, FILE *out)
+sheet_square_data(const struct square *s, const struct sheet_table *table, FILE *out)
 {
     struct writer w;
-    writer_begin(&w, out, s->r);
-    real(&w, KEY("confidence"), true, s->confidence);
+    writer_open(&w, table, out, s->r->job.unit);
+    writer_begin(&w, "rodbook/square/1", s->r);
+    writer_real(&w, KEY("confidence"), true, s->confidence);
     count(&w, KEY("left_over"), true, s->left_over);
     open_list(&w, KEY("figures"));
     for (size_t i = 0; i < s->figures; i++)
-        put_figure(&w, s, &s->figure[i]);
+        put_figure(&w, s, i);
     close_list(&w);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

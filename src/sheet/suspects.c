@@ -373,15 +373,6 @@ sheet_suspects(const struct suspects *s, FILE *out)
 /* ---- JSON ---- */
 
 static void
-put_share(struct writer *w, const char *written, size_t n, double share)
-{
-    char number[40];
-    snprintf(number, sizeof number, "%.6f", share);
-    key(w, written, n);
-    put(w, number);
-}
-
-static void
 put_place(struct writer *w, const struct suspects *s, uint32_t reading)
 {
     static const char *const kinds[] = { "bs", "is", "fs", "section", "mark" }; /* enum suspect_source */
@@ -417,8 +408,8 @@ put_suspect(struct writer *w, const struct suspects *s, size_t i)
     count(w, KEY("affected"), true, x->affected);
     number(w, KEY("closes_to"), true, x->left);
     count(w, KEY("fixed"), true, x->fixed);
-    put_share(w, KEY("share"), s->share[i]);
-    put_share(w, KEY("remains"), x->remains);
+    writer_real(w, KEY("share"), true, s->share[i]);
+    writer_real(w, KEY("remains"), true, x->remains);
     advice_words(words, s, x);
     text(w, KEY("advice"), words);
     if (x->other != LEVEL_NONE) {
@@ -426,6 +417,8 @@ put_suspect(struct writer *w, const struct suspects *s, size_t i)
         put_place(w, s, x->other);
         number(w, KEY("booked"), true, s->reading[x->other].value);
         close_object(w);
+    } else {
+        text(w, KEY("other"), NULL);
     }
     close_object(w);
 }
@@ -433,16 +426,14 @@ put_suspect(struct writer *w, const struct suspects *s, size_t i)
 static void
 put_loop(struct writer *w, const struct suspects *s, uint32_t l)
 {
-    char words[LINE], limit[SHEET_WORDS];
+    char words[LINE];
     loop_words(words, s, l);
-    snprintf(limit, sizeof limit, "%.9f", s->loop[l].limit_nm / w->unit_nm);
     open_object(w);
     text(w, KEY("loop"), words);
     truth(w, KEY("line"), true, s->of[l].line != JOB_NONE);
     count(w, KEY("setups"), s->of[l].setups > 0, s->of[l].setups);
     number(w, KEY("misclosure"), true, s->loop[l].misclosure);
-    key(w, KEY("limit"));
-    put(w, limit);
+    writer_real(w, KEY("limit"), true, s->loop[l].limit_nm / w->unit_nm);
     truth(w, KEY("by_sigma"), true, s->of[l].by_sigma);
     close_object(w);
 }
@@ -461,15 +452,17 @@ put_shot(struct writer *w, const struct suspects *s, const struct suspects_shot 
     text(w, KEY("to"), leg && l->to != LEVEL_NONE ? spot_name(s->job, l->to) : NULL);
     text(w, KEY("mark"), leg ? NULL : names_text(&s->job->r->names, s->job->r->mark[shot->mark].name));
     number(w, KEY("dist"), shot->dist > 0, shot->dist);
-    put_share(w, KEY("share"), shot->share);
+    writer_real(w, KEY("share"), true, shot->share);
     close_object(w);
 }
 
 static void
-put_fault(struct writer *w, const struct suspects *s, const struct suspects_fault *f)
+put_fault(struct writer *w, const struct suspects *s, size_t which)
 {
+    const struct suspects_fault *f = &s->fault[which];
     char setup[SHEET_WORDS];
     open_object(w);
+    count(w, KEY("fault"), true, which + 1);
     open_list(w, KEY("loops"));
     for (uint32_t l = 0; l < s->scene.loops; l++)
         if (s->cluster[l] == f->first_loop)
@@ -494,20 +487,20 @@ put_fault(struct writer *w, const struct suspects *s, const struct suspects_faul
 }
 
 int
-sheet_suspects_json(const struct suspects *s, FILE *out)
+sheet_suspects_data(const struct suspects *s, const struct sheet_table *table, FILE *out)
 {
     struct writer w;
     const struct job *job = s->job;
-    writer_begin(&w, out, job->r);
+    writer_open(&w, table, out, job->r->job.unit);
+    writer_begin(&w, "rodbook/suspects/1", job->r);
     truth(&w, KEY("outside"), true, s->faults > 0 || job->outside);
     open_list(&w, KEY("faults"));
     for (size_t i = 0; i < s->faults; i++)
-        put_fault(&w, s, &s->fault[i]);
+        put_fault(&w, s, i);
     close_list(&w);
     count(&w, KEY("loops"), true, s->scene.loops);
     count(&w, KEY("closing_readings"), true, s->closes);
     count(&w, KEY("unchecked_readings"), true, s->unchecked);
     put(&w, "}\n");
-    writer_flush(&w);
-    return w.no_memory ? -1 : 0;
+    return writer_close(&w);
 }

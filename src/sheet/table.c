@@ -1,5 +1,7 @@
 #include "table.h"
 
+#include "fold.h"
+
 #include "rodbook/text.h"
 
 #include <stdlib.h>
@@ -160,61 +162,15 @@ lay_out(const struct table *t)
     return l;
 }
 
-/* What is left of a cell on the lines of its row. */
-struct cell {
-    const char *text;
-    size_t n;
-};
-
-/* Columns of one letter, whose bytes begin at `text`; *bytes says how many. */
-static size_t
-letter_width(const char *text, size_t n, size_t *bytes)
-{
-    char one[8];
-    *bytes = 1;
-    while (*bytes < n && *bytes < sizeof one - 1 && ((unsigned char)text[*bytes] & 0xc0) == 0x80)
-        ++*bytes;
-    memcpy(one, text, *bytes);
-    one[*bytes] = '\0';
-    return text_width(one);
-}
-
-/* What of a cell goes into so many columns: up to the last blank there, or to where it is full, one letter at least. *shown
- * is how wide it is. Blanks behind it are dropped. */
-static struct cell
-take_piece(struct cell *c, size_t width, size_t *shown)
-{
-    size_t used = 0, at = 0, blank = 0, blank_used = 0, bytes = 0;
-    while (at < c->n) {
-        size_t letter = letter_width(c->text + at, c->n - at, &bytes);
-        if (c->text[at] == ' ' && at > 0) {
-            blank = at;
-            blank_used = used;
-        }
-        if (at > 0 && used + letter > width)
-            break;
-        used += letter;
-        at += bytes;
-    }
-    bool broken = at < c->n && blank > 0;
-    struct cell piece = { c->text, broken ? blank : at };
-    *shown = broken ? blank_used : used;
-    c->text += piece.n;
-    c->n -= piece.n;
-    for (; c->n > 0 && *c->text == ' '; c->n--)
-        c->text++;
-    return piece;
-}
-
 /* A row whose cells go over several lines; a long remark goes below what stands before it. */
 static void
-print_folded(const struct table *t, const struct layout *l, struct cell *cell, struct row *row)
+print_folded(const struct table *t, const struct layout *l, struct fold_text *cell, struct row *row)
 {
     size_t last = t->columns - 1, shown, most = has_tail(t) ? last : t->columns;
     size_t tail_width = 0;
     if (has_tail(t)) {
-        struct cell whole = cell[last];
-        (void)take_piece(&whole, SIZE_MAX, &tail_width);
+        struct fold_text whole = cell[last];
+        (void)fold_take(&whole, SIZE_MAX, &tail_width);
     }
     bool beside = l->tail + tail_width <= TABLE_PAGE || l->under == l->tail;
     for (bool more = true; more;) {
@@ -223,7 +179,7 @@ print_folded(const struct table *t, const struct layout *l, struct cell *cell, s
         for (size_t i = 0; i < most; i++) {
             if (l->width[i] == 0)
                 continue;
-            struct cell piece = take_piece(&cell[i], l->width[i], &shown);
+            struct fold_text piece = fold_take(&cell[i], l->width[i], &shown);
             size_t spare = l->width[i] > shown ? l->width[i] - shown : 0;
             if (piece.n > 0) {
                 pad(row, owed + (t->column[i].right ? spare : 0));
@@ -236,7 +192,7 @@ print_folded(const struct table *t, const struct layout *l, struct cell *cell, s
             more |= cell[i].n > 0;
         }
         if (has_tail(t) && beside && cell[last].n > 0) {
-            struct cell piece = take_piece(&cell[last], l->tail < TABLE_PAGE ? TABLE_PAGE - l->tail : 1, &shown);
+            struct fold_text piece = fold_take(&cell[last], l->tail < TABLE_PAGE ? TABLE_PAGE - l->tail : 1, &shown);
             pad(row, owed);
             put(row, piece.text, piece.n);
             more |= cell[last].n > 0;
@@ -244,7 +200,7 @@ print_folded(const struct table *t, const struct layout *l, struct cell *cell, s
         put(row, "\n", 1);
     }
     while (has_tail(t) && cell[last].n > 0) {
-        struct cell piece = take_piece(&cell[last], TABLE_PAGE - l->under, &shown);
+        struct fold_text piece = fold_take(&cell[last], TABLE_PAGE - l->under, &shown);
         pad(row, l->under);
         put(row, piece.text, piece.n);
         put(row, "\n", 1);
@@ -252,7 +208,7 @@ print_folded(const struct table *t, const struct layout *l, struct cell *cell, s
 }
 
 static void
-print_plain(const struct table *t, const struct layout *l, const struct cell *cell, const uint32_t *width, struct row *row)
+print_plain(const struct table *t, const struct layout *l, const struct fold_text *cell, const uint32_t *width, struct row *row)
 {
     size_t owed = 2;
     for (size_t i = 0; i < t->columns; i++) {
@@ -276,14 +232,14 @@ static const char *
 print_row(const struct table *t, const struct layout *l, const char *p, FILE *out)
 {
     struct row row = { .out = out, .used = 0 };
-    struct cell cell[TABLE_COLUMNS];
+    struct fold_text cell[TABLE_COLUMNS];
     uint32_t width[TABLE_COLUMNS];
     bool fits = true;
     for (size_t i = 0; i < t->columns; i++) {
         struct cell_head head;
         memcpy(&head, p, sizeof head);
         bool shown = l->width[i] > 0; /* else a heading without cells */
-        cell[i] = (struct cell){ p + sizeof head, shown ? head.bytes : 0 };
+        cell[i] = (struct fold_text){ p + sizeof head, shown ? head.bytes : 0 };
         width[i] = shown ? head.width : 0;
         p += sizeof head + head.bytes;
         fits &= !l->folds || (i + 1 < t->columns ? width[i] <= l->width[i] : width[i] == 0 || l->tail + width[i] <= TABLE_PAGE);

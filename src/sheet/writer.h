@@ -7,6 +7,7 @@
 #ifndef SHEET_WRITER_H
 #define SHEET_WRITER_H
 
+#include "csv_out.h"
 #include "parts.h"
 
 #include <string.h>
@@ -14,6 +15,7 @@
 /* A writer that knows whether a comma is due, and gathers what it writes. */
 struct writer {
     FILE *out;
+    struct csv_out *csv; /* takes what is written, where a table is wanted; NULL where it goes out as it is */
     char bytes[16384];
     size_t used;
     struct length_style style; /* nine decimals of the job's unit */
@@ -22,8 +24,14 @@ struct writer {
     bool no_memory;
 };
 
-void writer_open(struct writer *w, FILE *out, enum length_unit unit);
-void writer_flush(struct writer *w);
+/* Of a job in that unit; as JSON, or as the one table of it. writer_close(). */
+void writer_open(struct writer *w, const struct sheet_table *table, FILE *out, enum length_unit unit);
+
+/* 0, or -1 where memory ran out. */
+int writer_close(struct writer *w);
+
+/* What the whole begins with: "rodbook/stakes/1", the job, its unit, and what it was computed from. */
+void writer_begin(struct writer *w, const char *schema, const struct record *r);
 
 /* Bytes as they are: for those that the writer has no room for. */
 void writer_spill(struct writer *w, const char *bytes, size_t n);
@@ -93,6 +101,9 @@ deviation(struct writer *w, const char *written, size_t n, double sigma)
     number(w, written, n, sigma >= 0, sigma >= 0 ? (length)(sigma * (double)LENGTH_M + 0.5) : 0);
 }
 
+/* A number of any other kind, nine decimals: statistics, limits, which are no whole nanometres, areas. */
+void writer_real(struct writer *w, const char *written, size_t n, bool known, double value);
+
 static inline void
 count(struct writer *w, const char *written, size_t n, bool known, uint64_t value)
 {
@@ -155,8 +166,5 @@ void writer_advice(struct writer *w, const struct job *job);
 
 /* What results were computed from: "record". */
 void writer_record(struct writer *w, const struct scan_chain *chain, uint64_t entries);
-
-/* Opens an object of results of a record: its job, unit and "record". */
-void writer_begin(struct writer *w, FILE *out, const struct record *r);
 
 #endif

@@ -52,7 +52,7 @@ audit(const struct source *source)
     assert_int_equal(a.torn, quick.torn);
     assert_true(!audit_fits(&a) || audit_fits(&quick));
     sheet_audit(&a, sink);
-    assert_int_equal(sheet_audit_json(&a, sink), 0);
+    assert_int_equal(sheet_audit_data(&a, NULL, sink), 0);
     audit_release(&a);
     audit_release(&quick);
     diag_release(&d);
@@ -77,7 +77,7 @@ use(const char *bytes, size_t n)
         assert_int_equal(sheet_book(&job, SHEET_HI | SHEET_RISE_FALL, sink), 0);
         assert_int_equal(sheet_close(&job, sink), 0);
         assert_int_equal(sheet_stakes(&job, sink), 0);
-        assert_int_equal(sheet_json(&job, SHEET_JSON_BOOK | SHEET_JSON_STAKES, sink), 0);
+        assert_int_equal(sheet_data(&job, SHEET_DATA_BOOK | SHEET_DATA_STAKES, NULL, sink), 0);
     }
     diag_sort(&d);
     job_release(&job);

@@ -1,0 +1,104 @@
+/* test_fold.c - lines of text sheets, none wider than a page, whatever pieces they come in */
+#include "../near.h"
+
+#include "rodbook/sheet.h"
+#include "rodbook/text.h"
+
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* What comes out when `text` goes in by pieces of `piece` bytes; free() it. */
+static char *
+folded(const char *text, size_t piece)
+{
+    char *out = NULL;
+    size_t n = 0;
+    FILE *under = open_memstream(&out, &n);
+    FILE *page = sheet_page(under);
+    assert_non_null(page);
+    for (size_t at = 0, size = strlen(text); at < size; at += piece) {
+        fwrite(text + at, 1, size - at < piece ? size - at : piece, page);
+        assert_int_equal(fflush(page), 0);
+    }
+    assert_int_equal(fclose(page), 0);
+    assert_int_equal(fclose(under), 0);
+    return out;
+}
+
+static void
+assert_folded(const char *text, const char *want)
+{
+    for (size_t piece = 1; piece < 300; piece += 7) {
+        char *got = folded(text, piece);
+        assert_string_equal(got, want);
+        free(got);
+    }
+}
+
+#define TEN "1234567 9 "
+#define FIFTY TEN TEN TEN TEN TEN
+
+static void
+what_fits_stays_as_it_is(void **state)
+{
+    (void)state;
+    assert_folded("", "");
+    assert_folded("\n\n", "\n\n");
+    assert_folded("no line end", "no line end");
+    assert_folded("a\n" FIFTY TEN TEN TEN TEN "123456789x\nb  c\n", "a\n" FIFTY TEN TEN TEN TEN "123456789x\nb  c\n"); /* 100 */
+}
+
+static void
+a_long_line_is_broken_at_a_blank(void **state)
+{
+    (void)state;
+    assert_folded("a\n" FIFTY FIFTY "x\nb\n", "a\n" FIFTY TEN TEN TEN TEN "1234567 9\n    x\nb\n");
+    assert_folded("  " FIFTY TEN TEN TEN TEN "1234567 9\n", "  " FIFTY TEN TEN TEN TEN "1234567\n      9\n"); /* and stands in from the line's own begin */
+    assert_folded(FIFTY TEN TEN TEN TEN "1234567 9   x\n", FIFTY TEN TEN TEN TEN "1234567 9\n    x\n"); /* blanks there are dropped */
+}
+
+static void
+a_word_without_blanks_is_broken_where_the_page_ends(void **state)
+{
+    char word[252], *got;
+    (void)state;
+    memset(word, 'w', 250);
+    strcpy(word + 250, "\n");
+    got = folded(word, 250);
+    assert_int_equal(strcspn(got, "\n"), 100);
+    assert_memory_equal(got + 100, "\n    wwww", 9);
+    assert_int_equal(strlen(got), 250 + 3 + 2 * 4);
+    free(got);
+}
+
+/* Wide letters count two columns, and none is cut in half; letters of several bytes do not break what fits. */
+static void
+columns_are_counted_not_bytes(void **state)
+{
+    char text[400] = "", *got;
+    (void)state;
+    for (int i = 0; i < 60; i++)
+        strcat(text, "\xe6\x9f\xb1");
+    strcat(text, "\n");
+    got = folded(text, 1);
+    assert_int_equal(strcspn(got, "\n"), 50 * 3);
+    assert_string_equal(got + 150 + 5, text + 150);
+    free(got);
+    text[0] = '\0';
+    for (int i = 0; i < 99; i++)
+        strcat(text, "\xc3\xbc");
+    assert_folded(text, text);
+}
+
+int
+main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(what_fits_stays_as_it_is),
+        cmocka_unit_test(a_long_line_is_broken_at_a_blank),
+        cmocka_unit_test(a_word_without_blanks_is_broken_where_the_page_ends),
+        cmocka_unit_test(columns_are_counted_not_bytes),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
