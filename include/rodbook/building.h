@@ -37,8 +37,8 @@ int job_building(struct record *r, struct diag *d);
  * Given
  *   r          job_building() was called, and found no error
  * Returned
- *   d          warnings, each name once: [row-post], the hole of a name, or the mark on it, was read, and the record has posts,
- *              and that is none; [tape-name], a length was taped from a point with a place to a name without one;
+ *   d          warnings, each name once: [row-post], the hole of a name was read, and the record has posts, and that is none; where
+ *              it has a site, also of a mark on a post; [tape-name], a length was taped from a point with a place to a name without one;
  *              [pad-name], a spot of the pad has no place. The nearest name that would do is offered
  * Result
  *   0, or -1 without memory

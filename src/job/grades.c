@@ -386,7 +386,7 @@ gather_posts(struct grades *g)
     }
     if (room)
         (void)job_asked(r, post_of, asked, g->posts);
-    for (size_t i = 0; i < g->posts; i++)
+    for (size_t i = 0; room && i < g->posts; i++)
         gather_post(g, &g->post[i], &asked[i]);
     free(asked);
     free(post_of);

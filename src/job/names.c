@@ -7,7 +7,7 @@
 #include <string.h>
 
 /* What a name is, by the last row of it. */
-enum { KNOWN = 1, PLACED = 2, POST = 4, GROUND = 8, HOLDS_POST = 16, SAID = 32 };
+enum { KNOWN = 1, PLACED = 2, POST = 4, GROUND = 8, HOLDS_POST = 16, SAID = 32, TAPED = 64 };
 
 #define SAID_MOST 24 /* complaints of one kind: each looks through all names */
 
@@ -76,12 +76,19 @@ stands(const struct record_row *row)
     return ahead || ((row->flags & RECORD_HAS_BS) && !(row->flags & RECORD_STRUCK_BS));
 }
 
+/* Read on post, what `points` does not name is a post all the same; but a site names all of its posts. */
+static bool
+wants_post(const struct known *k, const struct record_row *row)
+{
+    return row->on == RECORD_ON_HOLE || (row->on == RECORD_ON_POST && k->r->sites > 0);
+}
+
 static void
 look_at_rows(struct known *k)
 {
     for (size_t i = 0; k->posts > 0 && i < k->r->rows; i++) {
         const struct record_row *row = &k->r->row[i];
-        if ((row->on != RECORD_ON_HOLE && row->on != RECORD_ON_POST) || (k->is[row->at] & HOLDS_POST) != 0 || !stands(row)
+        if (!wants_post(k, row) || (k->is[row->at] & HOLDS_POST) != 0 || !stands(row)
             || !is_new(k, row->at))
             continue;
         const char *name = names_text(&k->r->names, row->at), *near = nearest(k, row->at, POST);
@@ -121,6 +128,27 @@ look_at_tape(struct known *k)
     forget_said(k);
 }
 
+/* Corners of a frame that nothing is taped to. */
+static void
+look_at_corners(struct known *k)
+{
+    for (size_t i = 0; i < k->r->tapeds; i++) {
+        k->is[k->r->taped[i].from] |= TAPED;
+        k->is[k->r->taped[i].to] |= TAPED;
+    }
+    for (size_t i = 0; i < k->r->tapes; i++) {
+        const struct record_tape *t = &k->r->tape[i];
+        for (int c = 0; c < 4 && t->corner[0] != RECORD_NONE; c++) {
+            if ((k->is[t->corner[c]] & (TAPED | KNOWN)) != 0 || !is_new(k, t->corner[c]))
+                continue;
+            const char *text = names_text(&k->r->names, t->corner[c]), *near = nearest(k, t->corner[c], TAPED);
+            diag_say(k->d, DIAG_WARNING, t->place, "tape-name", "corner %s is no point, and nothing is taped to it%s%s; write the name as the rows do",
+                text, near ? "; nearest is " : "", near ? near : "");
+        }
+    }
+    forget_said(k);
+}
+
 /* ---- spots of the pad ---- */
 
 static void
@@ -148,6 +176,7 @@ job_names(const struct record *r, struct diag *d)
     if (rc == 0) {
         look_at_rows(&k);
         look_at_tape(&k);
+        look_at_corners(&k);
         look_at_pad(&k);
     }
     free(k.is);

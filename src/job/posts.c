@@ -191,6 +191,20 @@ whose(const struct record *r, const struct record_hole *h)
     return h->post == RECORD_NONE ? r->names.n : h->post;
 }
 
+static void
+say_no_such_grade(const struct posts *p, const struct record_hole *h, struct diag *d)
+{
+    enum { NAMES = 64 };
+    const struct record *r = p->job->r;
+    const char *names[NAMES], *text = job_name(p->job, h->grade);
+    size_t n = r->grades < NAMES ? r->grades : NAMES;
+    for (size_t i = 0; i < n; i++)
+        names[i] = job_name(p->job, r->grade[i].name);
+    const char *near = text_nearest(text, strlen(text), names, n);
+    diag_say(d, DIAG_ERROR, h->place, "hole-grade", "the depth is from grade %s, and no grade is named so%s%s", text,
+        near ? "; nearest is " : "", near ? near : "");
+}
+
 /* What a later entry states anew of the same post, or of all, holds no more, and nobody can mend it; `last` [names + 1] has the
  * last statement of each post, and of all. */
 static void
@@ -221,7 +235,7 @@ look_at_grade_names(const struct posts *p, uint32_t *last, struct diag *d)
     for (uint32_t i = 0; i < r->holes; i++) {
         const struct record_hole *h = &r->hole[i];
         if (h->grade != RECORD_NONE && last[whose(r, h)] == i && grade_named(p->job, h->grade) == JOB_NONE)
-            diag_say(d, DIAG_ERROR, h->place, "hole-grade", "the depth is from grade %s, and no grade is named so", job_name(p->job, h->grade));
+            say_no_such_grade(p, h, d);
     }
 }
 

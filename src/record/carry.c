@@ -285,11 +285,11 @@ same_section(const void *one, const void *other)
         && a->strike == b->strike;
 }
 
-/* Figures are read from the same digits, so they agree to the bit or not at all. */
+/* Figures are read from the same digits, so they agree to the bit or not at all; none is a NaN. */
 static bool
 same_figure(double a, double b)
 {
-    return memcmp(&a, &b, sizeof a) == 0;
+    return a == b;
 }
 
 static bool

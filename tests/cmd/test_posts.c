@@ -333,7 +333,7 @@ what_is_missing_is_named(void **state)
     assert_string_equal(json_string_value(json_array_get(json_object_get(one, "missing"), 0)), "grade");
     json_decref(root);
     SAYS(HEAD MARKS POSTS HOLES TWO_HOLES, 1, "no grade serves posts", NULL, "posts", "/dev/stdin");
-    SAYS(HEAD MARKS POSTS GRADE HOLES, 1, "ground unread", NULL, "posts", "/dev/stdin");
+    SAYS(HEAD MARKS POSTS GRADE HOLES, 1, "Holes\n  ground unread at every post: book it there, on: ground\n", NULL, "posts", "/dev/stdin");
     root = RESULTS(HEAD MARKS POSTS GRADE HOLES, 1, "posts", "--json", "/dev/stdin");
     one = find(root, "posts", "A1");
     assert_int_equal(json_array_size(json_object_get(one, "missing")), 2);

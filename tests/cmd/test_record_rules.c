@@ -1479,7 +1479,7 @@ a_grade_wants_a_mark_that_was_read(void **state)
 
 #define KINDS ONE_MARK POINTS("P1: {kind: post}, B2: {kind: batten}, C1: {kind: corner}") LEVELS                    \
     ROW("at: BM1, bs: 1.482") ROW("at: B1, on: batten, is: 1.204") ROW("at: W1, on: ground, is: 1.896")             \
-    ROW("at: W1, on: hole, is: 2.543") ROW("at: W1, on: post, is: 0.672") ROW("at: F1, on: top, is: 0.389")         \
+    ROW("at: P1, on: hole, is: 2.543") ROW("at: W1, on: post, is: 0.672") ROW("at: F1, on: top, is: 0.389")         \
     ROW("at: P1, on: ground, is: 1.733") ROW("at: TP1, is: 1.236") ROW("at: BM1, fs: 1.482")
 
 static void

@@ -387,8 +387,8 @@ heights_by_grade_and_by_the_runs_own_line(void **state)
     assert_unknown(mark, "moved");
     json_decref(root);
     struct ran r = text_of(record, 1);
-    assert_says(r.out, "The mark of A3 is low 1-3/16 in against the line of the others, beyond doubt.");
-    assert_says(r.out, "The mark of A3 belongs up 1-3/16 in");
+    assert_says(r.out, "The mark of A3 is low 1-1/4 in against the line of the others, beyond doubt.");
+    assert_says(r.out, "The mark of A3 belongs up 1-1/4 in");
     assert_says(r.out, "unchecked");
     ran_release(&r);
 }
@@ -410,7 +410,7 @@ heights_have_their_day(void **state)
     assert_true(json_is_true(member(member(post_of(row, "A1"), "mark"), "old")));
     json_decref(root);
     struct ran r = text_of(record, 0);
-    assert_says(r.out, "moved up 1-3/16 in");
+    assert_says(r.out, "moved up 1-1/4 in");
     assert_says(r.out, "read before entry 6, not since");
     ran_release(&r);
 }
