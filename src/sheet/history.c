@@ -228,16 +228,21 @@ strike_row(const struct record *r, const struct history *h, const struct history
     const struct record_taped *taped = s->taped == RECORD_NONE ? NULL : &r->taped[s->taped];
     struct remark was = { 0 }, instead = { 0 };
     char text[LENGTH_TEXT];
+    uint32_t name = RECORD_NONE;
+    if (row) {
+        name = row->at;
+        sight_words(row, s->bs, s->ahead, style, &was);
+    } else if (taped) {
+        name = taped->from;
+        remark_add(&was, "%s, taped %s", names_text(&r->names, taped->to), exact(text, taped->read, style->elevation));
+    } else if (section) {
+        name = section->from;
+        remark_add(&was, "%s, rise %s", names_text(&r->names, section->to), exact(text, section->rise, style->elevation));
+    }
     count_cell(t, from->target_entry);
     count_cell(t, from->target_row);
-    table_cell(t, names_text(&r->names, row ? row->at : taped ? taped->from : section->from));
+    table_cell(t, name == RECORD_NONE ? NULL : names_text(&r->names, name));
     table_cell(t, row ? record_on_word((enum record_on)row->on) : "to");
-    if (row)
-        sight_words(row, s->bs, s->ahead, style, &was);
-    else if (taped)
-        remark_add(&was, "%s, taped %s", names_text(&r->names, taped->to), exact(text, taped->read, style->elevation));
-    else
-        remark_add(&was, "%s, rise %s", names_text(&r->names, section->to), exact(text, section->rise, style->elevation));
     table_cell(t, was.text);
     count_cell(t, (uint64_t)from->entry + 1);
     table_cell(t, text_or_nothing(r, entry->by));
