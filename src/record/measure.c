@@ -1,4 +1,4 @@
-/* measure.c - volumes, masses and percentages */
+/* measure.c - volumes, masses, percentages and bearings */
 #include "measure.h"
 
 #include <string.h>
@@ -13,6 +13,7 @@ static const struct measure volumes[] = { { "ft3", 0.028316846592 }, { "yd3", 0.
     { "m3", 1 }, { "L", 0.001 } };
 static const struct measure masses[] = { { "lb", 0.45359237 }, { "kg", 1 } };
 static const struct measure shares[] = { { "%", 0.01 } };
+static const struct measure bearings[] = { { "deg", 1 } };
 
 #define MOST 1e9 /* of any of these numbers: beyond stands a slip of the pen */
 
@@ -129,4 +130,19 @@ take_percent(struct reader *in, void *at, const struct field *field)
         *(double *)at = value;
     else
         complain(in, "range", "%s: %s is more than 100 %%", field->key, events_text(&in->e));
+}
+
+void
+take_bearing(struct reader *in, void *at, const struct field *field)
+{
+    double value = 360;
+    if (!wants_scalar(in, "a bearing with its unit, as 24 deg"))
+        return;
+    const char *text = events_text(&in->e);
+    size_t n = events_length(&in->e);
+    if (strlen(text) == n && read_measure(text, bearings, 1, &value) && value < 360)
+        *(double *)at = value;
+    else
+        complain(in, "north", "%s: %s is no bearing from 0 up to 360 deg, clockwise from the width direction; write 24 deg", field->key,
+            text_is_plain(text, n) && n < 40 ? text : "this value");
 }

@@ -1,5 +1,5 @@
 /*
- * measure.h - volumes, masses and percentages as a crew writes them
+ * measure.h - volumes, masses, percentages and bearings as a crew writes them
  *
  * Private to the record.
  */
@@ -13,5 +13,6 @@
 void take_volume(struct reader *in, void *at, const struct field *field);  /* double: m^3 above zero; ft3 yd3 in3 m3 L */
 void take_mass(struct reader *in, void *at, const struct field *field);    /* double: kg above zero; lb kg */
 void take_percent(struct reader *in, void *at, const struct field *field); /* double: a share, 0 to 1; 10 % */
+void take_bearing(struct reader *in, void *at, const struct field *field); /* double: degrees, 0 up to 360; 24 deg */
 
 #endif
