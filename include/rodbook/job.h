@@ -144,6 +144,9 @@ int job_work(struct job *job, const struct record *r, const struct job_options *
 
 void job_release(struct job *job);
 
+/* The leg of a set-up by its name: 2 of the run in entry 5 for "5.2", both counted from 1. JOB_NONE where the record has none. */
+uint32_t job_setup(const struct job *job, uint32_t entry, uint32_t number);
+
 /*
  * job_walk - stakes by need, and in the order that they are walked to
  *

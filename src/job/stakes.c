@@ -300,14 +300,9 @@ job_named_setup(const struct job *job, const struct job_options *o, uint32_t *se
     *setup = LEVEL_NONE;
     if (o->setup_entry == 0)
         return true;
-    for (uint32_t run = 0; run < job->r->runs; run++) {
-        const struct record_run *r = &job->r->run[run];
-        size_t first = job->run_leg[run], end = job->run_leg[run + 1];
-        if (r->entry + 1 != o->setup_entry || r->sections || o->setup_number > end - first)
-            continue;
-        *setup = (uint32_t)(first + o->setup_number - 1);
+    *setup = job_setup(job, o->setup_entry, o->setup_number);
+    if (*setup != JOB_NONE)
         return true;
-    }
     diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "setup-name",
         "there is no set-up %u.%u; the first set-up of the run in entry 5 is 5.1", (unsigned)o->setup_entry,
         (unsigned)o->setup_number);

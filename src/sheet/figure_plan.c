@@ -39,13 +39,14 @@ gather(struct ground_plan *plan)
             plan->mark[plan->marks++] = (struct plan_mark){ r->point[i].name, i, staked[r->point[i].name],
                 job->mark_of[r->point[i].name] != JOB_NONE };
     free(staked);
-    return whole ? 0 : -1;
+    return whole ? plan_setups_gather(plan) : -1;
 }
 
 static void
 release(struct ground_plan *plan)
 {
     plan_lines_release(&plan->lines);
+    plan_setups_release(plan);
     free(plan->mark);
     free(plan->own);
     free(plan->listed);
@@ -189,50 +190,6 @@ distant_benchmarks(const struct ground_plan *plan, FILE *out)
         fputc('\n', out);
 }
 
-struct seen {
-    uint32_t leg, stake;
-};
-
-static int
-compare_seen(const void *one, const void *other)
-{
-    const struct seen *a = one, *b = other;
-    if (a->leg != b->leg)
-        return a->leg < b->leg ? -1 : 1;
-    return a->stake < b->stake ? -1 : 1;
-}
-
-/* Which set-up each mark was last read from: the record has no place of an instrument, so none is drawn. */
-static int
-setups(const struct ground_plan *plan, FILE *out)
-{
-    const struct job *job = plan->job;
-    struct seen *seen = room_new(job->stakes, sizeof *seen);
-    char name[SHEET_WORDS];
-    size_t n = 0;
-    if (!seen)
-        return -1;
-    for (size_t k = 0; k < plan->marks; k++)
-        for (uint32_t i = plan->own[k] ? plan->first_stake[plan->mark[k].name] : JOB_NONE; i != JOB_NONE; i = plan->next_stake[i])
-            if (job->stake[i].spot != JOB_NONE && job->stake[i].has_rod)
-                seen[n++] = (struct seen){ job->stake[i].rod_leg, i };
-    qsort(seen, n, sizeof *seen, compare_seen);
-    if (n > 0)
-        fputs("Set-ups and lines of sight are not drawn: places of the instrument are not booked. Last read", out);
-    for (size_t i = 0; i < n; i++) {
-        bool begins = i == 0 || seen[i].leg != seen[i - 1].leg;
-        if (begins) {
-            setup_name(name, job, seen[i].leg);
-            fprintf(out, "%s from %s:", i == 0 ? "" : ";", name);
-        }
-        fprintf(out, "%s %s", begins ? "" : ",", names_text(&job->r->names, job->stake[seen[i].stake].at));
-    }
-    if (n > 0)
-        fputc('\n', out);
-    free(seen);
-    return 0;
-}
-
 /* Said once in a document; the stake sheet says it where there is one. */
 static void
 caution(const struct ground_plan *plan, FILE *out)
@@ -252,7 +209,7 @@ notes_open(struct notes *notes, const struct ground_plan *plan)
     unplaced_stakes(plan, out);
     unplaced_benchmarks(plan, out);
     distant_benchmarks(plan, out);
-    int rc = setups(plan, out);
+    int rc = plan_setups_words(plan, out);
     caution(plan, out);
     bool whole = !ferror(out);
     return fclose(out) == 0 && whole ? rc : -1;
@@ -631,11 +588,14 @@ page_head(struct ground_plan *plan)
 static int
 draw_page(struct ground_plan *plan, const struct plan_span *span, const uint32_t *mark, size_t n, bool *crowded)
 {
-    struct notes notes;
+    struct notes notes = { 0 };
+    struct plan_span with = *span;
     set_own(plan, mark, n);
-    int rc = notes_open(&notes, plan);
+    int rc = plan_setups_find(plan, &with, crowded != NULL);
     if (rc == 0)
-        rc = page_body(plan, span, &notes, n, crowded);
+        rc = notes_open(&notes, plan);
+    if (rc == 0)
+        rc = page_body(plan, &with, &notes, n, crowded);
     plan->cautioned |= rc == 0 && !(crowded && *crowded);
     free(notes.text);
     return plan->p->canvas->no_memory ? -1 : rc;
@@ -750,6 +710,8 @@ overview(struct ground_plan *plan, const struct parts *parts)
     if (rc == 0) {
         frame(plan, &v.window);
         plan_view_lines(&v, plan);
+        plan_north_lay(&v, plan);
+        plan_north_draw(&v, plan);
         for (size_t i = 0; i < parts->parts; i++)
             draw_outline(plan, &v, parts, i);
         (void)plan_key(plan, &v, v.window.bottom + 6);
@@ -776,6 +738,7 @@ static int
 draw_parts(struct ground_plan *plan, uint32_t *mark, size_t n)
 {
     const struct pages *p = plan->p;
+    plan_setups_none(plan);
     struct parts parts = { .mark = mark, .window = { p->left, p->top + PAGE_HEADING * 1.32, p->right, p->bottom - PART_NOTES } };
     parts.window.bottom -= plan_key(plan, NULL, 0) + 12;
     parts.end = room_new(n / (PART_LEAST / 2) + 2, sizeof *parts.end);

@@ -33,6 +33,10 @@ static const struct canvas_pen pens[PLAN_LINE_KINDS] = {
     [PLAN_DIAGONAL] = { 0.5, CANVAS_GREY, CANVAS_CHAIN },
 };
 
+static const struct canvas_pen sight_pen = { 0.5, CANVAS_GREY, CANVAS_DOTTED };
+
+#define SIGHT_WEIGHT 0.12 /* a line of sight is broken by a label where that spares anything else */
+
 /* ---- words ---- */
 
 struct move {
@@ -203,6 +207,28 @@ symbol(struct canvas *c, unsigned which, double x, double y, enum canvas_ink ink
     }
 }
 
+/* A ring with a dot, on three short legs. */
+#define SETUP_REACH 6.5
+
+static void
+setup_symbol(struct canvas *c, double x, double y)
+{
+    const struct canvas_pen pen = { 0.9, CANVAS_BLACK, CANVAS_SOLID };
+    static const struct canvas_place leg[3] = { { 0, 1 }, { -0.8660254, -0.5 }, { 0.8660254, -0.5 } };
+    canvas_circle(c, pen, CANVAS_WHITE, x, y, 3.2);
+    canvas_circle(c, no_pen, CANVAS_BLACK, x, y, 1);
+    for (size_t i = 0; i < 3; i++)
+        canvas_line(c, pen, x + 3.2 * leg[i].x, y + 3.2 * leg[i].y, x + 6 * leg[i].x, y + 6 * leg[i].y);
+}
+
+static void
+setup_words(const struct ground_plan *plan, uint32_t setup, char out[SHEET_WORDS])
+{
+    setup_name(stpcpy(out, "set-up "), plan->job, plan->setup[setup]);
+}
+
+#define SETUP_NUMBER 7 /* in its words, where its number begins */
+
 /* ---- laying out ---- */
 
 struct scale
@@ -265,6 +291,58 @@ lay_lines(struct plan_view *v, const struct ground_plan *plan)
     }
 }
 
+/* Off both ends by what stands there. */
+static void
+shorten(struct label_line *l, double from, double to)
+{
+    double dx = l->x2 - l->x1, dy = l->y2 - l->y1, far = hypot(dx, dy), share = far > 0 ? 1 / far : 0;
+    if (from + to >= far) {
+        *l = (struct label_line){ l->x1, l->y1, l->x1, l->y1 };
+        return;
+    }
+    *l = (struct label_line){ l->x1 + dx * from * share, l->y1 + dy * from * share, l->x2 - dx * to * share, l->y2 - dy * to * share };
+}
+
+static struct canvas_place
+setup_at(const struct plan_view *v, const struct ground_plan *plan, uint32_t leg)
+{
+    const struct record_stand *at = &plan->job->r->stand[plan->stand_of[leg]];
+    return at_page(v, at->x, at->y);
+}
+
+/* Behind the lines of the building. */
+static void
+lay_sights(struct plan_view *v, const struct ground_plan *plan)
+{
+    for (uint32_t i = 0; i < plan->sights; i++) {
+        const struct plan_mark *m = &plan->mark[plan->sight[i].mark];
+        struct canvas_place a = setup_at(v, plan, plan->sight[i].leg), b = mark_at(v, plan, m);
+        struct label_line edge = { a.x, a.y, b.x, b.y };
+        shorten(&edge, SETUP_REACH, reach_of(v, plan, m));
+        if (!label_line_within(&edge, v->window))
+            continue;
+        size_t at = v->edges + v->sights++;
+        v->edge[at] = edge;
+        v->weight[at] = SIGHT_WEIGHT;
+        v->edge_of[at] = i;
+    }
+}
+
+static void
+lay_setups(struct plan_view *v, const struct ground_plan *plan)
+{
+    char words[SHEET_WORDS];
+    for (uint32_t i = 0; i < plan->setups; i++) {
+        struct canvas_place at = setup_at(v, plan, plan->setup[i]);
+        setup_words(plan, i, words);
+        v->mark[v->labels.n] = JOB_NONE;
+        v->setup[v->labels.n] = i;
+        v->label[v->labels.n++] = (struct label){ .x = at.x, .y = at.y, .reach = SETUP_REACH,
+            .width[0] = canvas_text_width(words, NAME_SIZE * v->type, false), .height[0] = NAME_SIZE * LINE * v->type,
+            .key_width = canvas_text_width(words + SETUP_NUMBER, KEY_SIZE, true) + 4, .key_height = KEY_SIZE * LINE + 2 };
+    }
+}
+
 static void
 diagonal_words(const struct ground_plan *plan, const struct plan_line *l, char out[LENGTH_TEXT])
 {
@@ -281,7 +359,7 @@ lay_diagonals(struct plan_view *v, const struct ground_plan *plan)
             continue;
         diagonal_words(plan, l, words);
         const struct label_line *e = &v->edge[i];
-        v->mark[v->labels.n] = JOB_NONE;
+        v->mark[v->labels.n] = v->setup[v->labels.n] = JOB_NONE;
         v->line[v->labels.n] = v->edge_of[i];
         /* A quarter along, where the two do not meet. */
         v->label[v->labels.n++] = (struct label){ .x = e->x1, .y = e->y1, .x2 = e->x1 + (e->x2 - e->x1) * 0.55, .y2 = e->y1 + (e->y2 - e->y1) * 0.55,
@@ -337,6 +415,7 @@ lay_marks(struct plan_view *v, const struct ground_plan *plan)
         measure(plan, m, widest, plan->own[i] ? v->type : 1, label);
         label->key_width = plan->own[i] ? key : 0;
         label->key_height = KEY_SIZE * LINE + 2;
+        v->setup[v->labels.n] = JOB_NONE;
         v->mark[v->labels.n++] = i;
     }
 }
@@ -344,7 +423,7 @@ lay_marks(struct plan_view *v, const struct ground_plan *plan)
 int
 plan_view_open_lines(struct plan_view *v, const struct ground_plan *plan, const struct plan_span *span, const struct label_box *window)
 {
-    size_t lines = plan->lines.lines, most = plan->marks + lines;
+    size_t lines = plan->lines.lines, most = plan->marks + lines + plan->setups;
     *v = (struct plan_view){ .window = *window, .span = *span, .scale = plan_scale(plan, span, window) };
     double wide = (double)(span->right - span->left) * v->scale.points, high = (double)(span->top - span->bottom) * v->scale.points;
     v->left = (window->left + window->right - wide) / 2;
@@ -352,12 +431,13 @@ plan_view_open_lines(struct plan_view *v, const struct ground_plan *plan, const 
     v->label = room_new(most, sizeof *v->label);
     v->mark = room_new(most, sizeof *v->mark);
     v->line = room_new(most, sizeof *v->line);
-    v->edge = room_new(lines, sizeof *v->edge);
-    v->edge_of = room_new(lines, sizeof *v->edge_of);
-    v->weight = room_new(lines, sizeof *v->weight);
-    v->taken = room_new(plan->marks, sizeof *v->taken);
-    v->taken_mark = room_new(plan->marks, sizeof *v->taken_mark);
-    if (!v->label || !v->mark || !v->line || !v->edge || !v->edge_of || !v->weight || !v->taken || !v->taken_mark)
+    v->setup = room_new(most, sizeof *v->setup);
+    v->edge = room_new(lines + plan->sights, sizeof *v->edge);
+    v->edge_of = room_new(lines + plan->sights, sizeof *v->edge_of);
+    v->weight = room_new(lines + plan->sights, sizeof *v->weight);
+    v->taken = room_new(plan->marks + 1, sizeof *v->taken);
+    v->taken_mark = room_new(plan->marks + 1, sizeof *v->taken_mark);
+    if (!v->label || !v->mark || !v->setup || !v->line || !v->edge || !v->edge_of || !v->weight || !v->taken || !v->taken_mark)
         return -1;
     lay_lines(v, plan);
     return 0;
@@ -370,18 +450,22 @@ plan_view_open(struct plan_view *v, const struct ground_plan *plan, const struct
         return -1;
     v->type = type;
     lay_marks(v, plan);
+    lay_setups(v, plan);
+    lay_sights(v, plan);
     lay_diagonals(v, plan);
-    v->labels = (struct labels){ .window = *window, .label = v->label, .n = v->labels.n, .line = v->edge, .lines = v->edges, .weight = v->weight,
+    plan_north_lay(v, plan);
+    v->labels = (struct labels){ .window = *window, .label = v->label, .n = v->labels.n, .line = v->edge, .lines = v->edges + v->sights, .weight = v->weight,
         .taken = v->taken, .takens = v->takens };
     if (labels_place(&v->labels) != 0)
         return -1;
     for (size_t i = 0; i < v->labels.n; i++) {
         const struct label *l = &v->label[i];
-        bool listed = !l->minor && !l->on_line && (l->how == LABEL_KEYED || l->how == LABEL_NOWHERE);
+        bool is_mark = v->mark[i] != JOB_NONE;
+        bool listed = is_mark && !l->minor && (l->how == LABEL_KEYED || l->how == LABEL_NOWHERE);
         v->keyed += listed;
         v->squeezed += listed && (l->width[0] > 0 || l->width[1] > 0);
-        v->nowhere += !l->minor && !l->on_line && l->how == LABEL_NOWHERE;
-        v->led += l->how == LABEL_LED;
+        v->nowhere += is_mark && !l->minor && l->how == LABEL_NOWHERE;
+        v->led += is_mark && l->how == LABEL_LED;
     }
     return 0;
 }
@@ -392,6 +476,7 @@ plan_view_release(struct plan_view *v)
     free(v->label);
     free(v->mark);
     free(v->line);
+    free(v->setup);
     free(v->edge);
     free(v->edge_of);
     free(v->weight);
@@ -550,6 +635,57 @@ draw_mark(const struct plan_view *v, const struct ground_plan *plan, size_t i)
     canvas_group_end(c);
 }
 
+/* Each set-up's lines of sight in a group. */
+static void
+draw_sights(const struct plan_view *v, const struct ground_plan *plan)
+{
+    struct canvas *c = plan->p->canvas;
+    char title[SHEET_WORDS + 32], name[SHEET_WORDS];
+    uint32_t open = JOB_NONE;
+    for (size_t i = v->edges; i < v->edges + v->sights; i++) {
+        uint32_t leg = plan->sight[v->edge_of[i]].leg;
+        const struct label_line *e = &v->edge[i];
+        if (leg != open) {
+            if (open != JOB_NONE)
+                canvas_group_end(c);
+            setup_name(name, plan->job, leg);
+            snprintf(title, sizeof title, "lines of sight from set-up %s", name);
+            canvas_group(c, title, NULL);
+            open = leg;
+        }
+        canvas_line(c, sight_pen, e->x1, e->y1, e->x2, e->y2);
+    }
+    if (open != JOB_NONE)
+        canvas_group_end(c);
+}
+
+static void
+draw_setup(const struct plan_view *v, const struct ground_plan *plan, size_t i)
+{
+    const struct label *l = &v->label[i];
+    const struct record_stand *at = &plan->job->r->stand[plan->stand_of[plan->setup[v->setup[i]]]];
+    struct canvas *c = plan->p->canvas;
+    char words[SHEET_WORDS], x[LENGTH_TEXT], y[LENGTH_TEXT];
+    struct remark remark = { 0 };
+    setup_words(plan, v->setup[i], words);
+    length_print(x, at->x, plan->p->style.elevation);
+    length_print(y, at->y, plan->p->style.elevation);
+    remark_add(&remark, "instrument at x %s, y %s", x, y);
+    canvas_group(c, words, remark.text);
+    setup_symbol(c, l->x, l->y);
+    if (l->how != LABEL_NOWHERE) {
+        bool keyed = l->how == LABEL_KEYED; /* its number alone, where that is all there is room for */
+        double size = keyed ? KEY_SIZE : NAME_SIZE * v->type, above = keyed ? 1.5 : 0;
+        if (l->led)
+            canvas_line(c, hairline, l->lead.x1, l->lead.y1, l->lead.x2, l->lead.y2);
+        if (l->on_lines)
+            canvas_box(c, no_pen, CANVAS_WHITE, l->box.left - 0.5, l->box.top - 0.5, l->box.right - l->box.left + 1, l->box.bottom - l->box.top + 1);
+        canvas_text(c, (struct canvas_type){ size, CANVAS_MIDDLE, CANVAS_BLACK, keyed, 0 }, (l->box.left + l->box.right) / 2,
+            l->box.top + above + size * CANVAS_CAPITAL, keyed ? words + SETUP_NUMBER : words);
+    }
+    canvas_group_end(c);
+}
+
 static void
 draw_diagonal_length(const struct plan_view *v, const struct ground_plan *plan, size_t i)
 {
@@ -581,17 +717,24 @@ plan_view_number(const struct plan_view *v, struct ground_plan *plan)
 void
 plan_view_draw(const struct plan_view *v, const struct ground_plan *plan)
 {
+    draw_sights(v, plan);
     plan_view_lines(v, plan);
+    plan_north_draw(v, plan);
     for (size_t i = 0; i < v->labels.n; i++)
-        if (v->mark[i] == JOB_NONE)
+        if (v->label[i].on_line)
             draw_diagonal_length(v, plan, i);
     for (size_t i = 0; i < v->takens; i++) {
+        if (v->taken_mark[i] == JOB_NONE)
+            continue;
         const struct plan_mark *m = &plan->mark[v->taken_mark[i]];
         mark_symbol(v, plan, m, mark_at(v, plan, m), m->staked ? CANVAS_GREY : CANVAS_BLACK);
     }
     for (size_t i = 0; i < v->labels.n; i++)
         if (v->mark[i] != JOB_NONE)
             draw_mark(v, plan, i);
+    for (size_t i = 0; i < v->labels.n; i++)
+        if (v->setup[i] != JOB_NONE)
+            draw_setup(v, plan, i);
 }
 
 /* ---- the key ---- */
@@ -639,6 +782,32 @@ key_lines(struct key *k)
         if (k->draw)
             canvas_line(k->plan->p->canvas, pens[l->kind], at.x - 11, at.y, at.x + 11, at.y);
     }
+}
+
+static void
+key_setups(struct key *k)
+{
+    if (k->plan->setups == 0)
+        return;
+    struct canvas_place at = key_entry(k, KEY_LINE_GLYPH, "line of sight, to what was last read from there");
+    if (k->draw)
+        canvas_line(k->plan->p->canvas, sight_pen, at.x - 11, at.y, at.x + 11, at.y);
+    at = key_entry(k, KEY_GLYPH, "instrument");
+    if (k->draw)
+        setup_symbol(k->plan->p->canvas, at.x, at.y);
+}
+
+static void
+key_north(struct key *k)
+{
+    char words[SHEET_WORDS];
+    double bearing;
+    if (!plan_north(k->plan, &bearing))
+        return;
+    plan_north_words(words, bearing);
+    struct canvas_place at = key_entry(k, KEY_GLYPH, words);
+    if (k->draw)
+        plan_north_arrow(k->plan->p->canvas, at, bearing, 5.5);
 }
 
 /* False where the page has no marks: an overview, which shows lines only. */
@@ -730,6 +899,8 @@ plan_key(const struct ground_plan *plan, const struct plan_view *v, double top)
         canvas_group(plan->p->canvas, "key to lines, symbols and moves", NULL);
     }
     key_lines(&k);
+    key_setups(&k);
+    key_north(&k);
     if (key_symbols(&k))
         key_moves(&k);
     if (v)

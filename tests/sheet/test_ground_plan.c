@@ -529,6 +529,131 @@ footprints_follow_the_record(void **state)
     done(&m);
 }
 
+/* ---- north, set-ups and lines of sight ---- */
+
+/* The first group of that title on a page, or SIZE_MAX. */
+static size_t
+group_on(const struct canvas *c, size_t page, const char *title)
+{
+    const struct canvas_page *p = &c->page[page];
+    for (size_t i = p->first; i < p->first + p->marks; i++)
+        if (c->mark[i].kind == CANVAS_GROUP && strcmp(canvas_words(c, c->mark[i].text), title) == 0)
+            return i;
+    return SIZE_MAX;
+}
+
+/* Paths from a group's beginning up to its end. */
+static size_t
+paths_in(const struct canvas *c, size_t group)
+{
+    size_t n = 0;
+    for (size_t i = group + 1; c->mark[i].kind != CANVAS_GROUP_END; i++)
+        n += c->mark[i].kind == CANVAS_PATH;
+    return n;
+}
+
+/* A house of 10 by 6 m; the rest of its site entry and what follows is for the caller. */
+static void
+north_job(struct made *m, const char *north, const char *points)
+{
+    char text[2048];
+    snprintf(text, sizeof text, "---\njob: North\nunit: m\nleast: 0.001\n---\nmarks:\n  BM1: {elevation: 50}\n---\nsite:\n  length: 10\n"
+        "  width: 6\n  post: 0.1\n  corners: [SW, SE, NE, NW]\n  rows:\n    A: {wall: front, spacing: 5}\n%s---\npoints:\n  BM1: {x: -1, y: 2}\n%s---\n"
+        "grade: {name: g, means: finish, for: post, level: 49, tolerance: 5 mm}\n---\nlevels:\n  readings:\n    - {at: BM1, bs: 1.5}\n"
+        "    - {at: A1, on: post, is: 2.48}\n    - {at: A2, on: post, is: 2.532}\n    - {at: TP, fs: 1.4, bs: 1.6}\n"
+        "    - {at: A2, on: post, is: 2.731}\n    - {at: A3, on: post, is: 2.731}\n    - {at: BM1, fs: 1.7}\n", north, points);
+    text_job(m, text);
+}
+
+static void
+north_points_where_the_record_says(void **state)
+{
+    static const double bearings[] = { 0, 24, 90, 200.5, 359 };
+    (void)state;
+    for (size_t k = 0; k < sizeof bearings / sizeof bearings[0]; k++) {
+        struct made m;
+        char north[40], words[80];
+        snprintf(north, sizeof north, "  north: %g deg\n", bearings[k]);
+        snprintf(words, sizeof words, "north, %g deg clockwise from y", bearings[k]);
+        north_job(&m, north, "");
+        assert_true(m.record.site[0].has_north);
+        both_papers_both_ways(&m, "north");
+        size_t g = group_on(&m.canvas, 0, "north arrow");
+        assert_true(g != SIZE_MAX && m.canvas.mark[g + 1].count == 2);
+        assert_string_equal(canvas_words(&m.canvas, m.canvas.mark[g].more), words);
+        const struct canvas_place *shaft = &m.canvas.place[m.canvas.mark[g + 1].first];
+        double east = shaft[1].x - shaft[0].x, up = shaft[0].y - shaft[1].y, a = bearings[k] * 3.14159265358979323846 / 180;
+        assert_near(east / hypot(east, up), sin(a), 1e-9); /* clockwise from y, as seen from above */
+        assert_near(up / hypot(east, up), cos(a), 1e-9);
+        assert_int_equal(count_text(&m.canvas, words), 1);
+        done(&m);
+    }
+    struct made m;
+    north_job(&m, "", "");
+    draw(&m, SHEET_A4, false, SHEET_FIGURE_PLAN);
+    assert_true(group_on(&m.canvas, 0, "north arrow") == SIZE_MAX);
+    assert_int_equal(count_text(&m.canvas, "north"), 0);
+    done(&m);
+}
+
+/* Nothing stands in the arrow's square, wherever the marks are. */
+static void
+nothing_stands_in_the_arrow(void **state)
+{
+    static const double sizes[][2] = { { 40, 30 }, { 100, 4 }, { 6, 60 } };
+    (void)state;
+    for (uint64_t i = 0; i < 6; i++) {
+        char *text = crowd(i < 3 ? 40 : 200, sizes[i % 3][0], sizes[i % 3][1], 17 * i + 3), *whole;
+        size_t bytes = 0;
+        FILE *f = open_memstream(&whole, &bytes);
+        assert_non_null(f);
+        fprintf(f, "%s---\nsite: {length: 6, width: 4, post: 0.1, north: %d deg}\n---\npoints:\n  set-up 5.1: {x: 3, y: 3}\n", text, (int)i * 61);
+        assert_int_equal(fclose(f), 0);
+        struct made m;
+        text_job(&m, whole);
+        both_papers_both_ways(&m, "crowd with north");
+        assert_true(group_on(&m.canvas, 0, "north arrow") != SIZE_MAX);
+        done(&m);
+        free(whole);
+        free(text);
+    }
+}
+
+static void
+lines_of_sight_come_from_the_last_set_up(void **state)
+{
+    struct made m;
+    double ax, ay, bx, by;
+    (void)state;
+    north_job(&m, "", "  set-up 6.1: {x: 2, y: -2}\n  set-up 6.2: {x: 8, y: 8, note: paced}\n");
+    assert_int_equal(m.diag.warnings, 0);
+    both_papers_both_ways(&m, "set-ups");
+    draw(&m, SHEET_A4, false, SHEET_FIGURE_PLAN);
+    size_t one = group_on(&m.canvas, 0, "lines of sight from set-up 6.1"), two = group_on(&m.canvas, 0, "lines of sight from set-up 6.2");
+    assert_true(one != SIZE_MAX && two != SIZE_MAX);
+    assert_int_equal(paths_in(&m.canvas, one), 2); /* BM1, A1; A2 was read again from 6.2 */
+    assert_int_equal(paths_in(&m.canvas, two), 3); /* A2, A3, BM1 */
+    assert_true(two < group_on(&m.canvas, 0, "footprint")); /* under everything else */
+    assert_true(symbol_at(&m.canvas, 0, "SW", &ax, &ay) && symbol_at(&m.canvas, 0, "set-up 6.1", &bx, &by));
+    assert_near((bx - ax) / (by - ay), 1, 1e-6);
+    assert_true(has_text(&m.canvas, "set-up 6.1") && has_text(&m.canvas, "set-up 6.2") && has_text(&m.canvas, "instrument"));
+    assert_int_equal(count_text(&m.canvas, "Last read from"), 0);
+    for (size_t i = 0; i < m.job.stakes; i++)
+        assert_true(strncmp(names_text(&m.record.names, m.job.stake[i].at), "set-up", 6) != 0);
+    done(&m);
+    north_job(&m, "", "  set-up 6.1: {x: 2, y: -2}\n"); /* the other one is told in words */
+    draw(&m, SHEET_A4, false, SHEET_FIGURE_PLAN);
+    assert_int_equal(count_text(&m.canvas, "Last read from 6.2: A2, A3"), 1);
+    assert_true(group_on(&m.canvas, 0, "lines of sight from set-up 6.2") == SIZE_MAX);
+    done(&m);
+    north_job(&m, "", "  set-up 6.1: {x: 2, y: -200}\n  set-up 6.2: {x: 8, y: 8}\n  set-up 9.1: {x: 0, y: 0}\n");
+    assert_int_equal(m.diag.warnings, 1); /* 9.1 */
+    draw(&m, SHEET_A4, false, SHEET_FIGURE_PLAN);
+    assert_int_equal(count_text(&m.canvas, "Set-ups off this drawing: 6.1 at x 2.000, y -200.000, from which were last read A1"), 1);
+    assert_true(!has_text(&m.canvas, "set-up 6.1") && !has_text(&m.canvas, "set-up 9.1"));
+    done(&m);
+}
+
 /* ---- what is said ---- */
 
 static void
@@ -639,6 +764,9 @@ main(void)
         cmocka_unit_test(a_building_set_out),
         cmocka_unit_test(strings_of_a_site_entry),
         cmocka_unit_test(footprints_follow_the_record),
+        cmocka_unit_test(north_points_where_the_record_says),
+        cmocka_unit_test(nothing_stands_in_the_arrow),
+        cmocka_unit_test(lines_of_sight_come_from_the_last_set_up),
         cmocka_unit_test(what_has_no_place_is_listed),
         cmocka_unit_test(the_caution_stands_once),
         cmocka_unit_test(a_job_without_places_has_no_plan),

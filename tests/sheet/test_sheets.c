@@ -343,6 +343,33 @@ leaves_whole_files_only(void **state)
     assert_int_equal(stat(in_folder("x.svg"), &s), -1);
 }
 
+/* Where the record says them; and the instrument is no point that any other sheet would list. */
+static void
+north_and_set_ups(void **state)
+{
+    static const char *const commands[] = { "stakes", "posts", "grade", "pad" };
+    static const char *const words[] = { ">N</text>", ">set-up 16.1</text>", ">set-up 16.2</text>", "lines of sight from set-up 16.1" };
+    (void)state;
+    empty_folder();
+    struct ran r = RUN("sheet", "--show", "plan", "-o", in_folder("page.svg"), "surveys/fernhill.yaml");
+    assert_int_equal(r.status, 0);
+    ran_release(&r);
+    struct drawn_page page[64];
+    size_t n = read_pages(page);
+    assert_int_equal(n, 2);
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+        if (!strstr(page[0].svg, words[i]))
+            fail_msg("the plan lacks %s", words[i]);
+    for (size_t i = 0; i < n; i++)
+        drawn_release(&page[i]);
+    for (size_t i = 0; i < sizeof commands / sizeof commands[0]; i++) {
+        r = RUN(commands[i], "--json", "surveys/fernhill.yaml");
+        if (!r.out[0] || strstr(r.out, "\"set-up "))
+            fail_msg("%s lists an instrument, or nothing: %s", commands[i], r.err);
+        ran_release(&r);
+    }
+}
+
 int
 main(void)
 {
@@ -352,6 +379,7 @@ main(void)
         cmocka_unit_test(names_come_out_literally),
         cmocka_unit_test(same_record_same_bytes),
         cmocka_unit_test(others_read_the_pdf),
+        cmocka_unit_test(north_and_set_ups),
         cmocka_unit_test(demo_sheets_stand_as_they_did),
         cmocka_unit_test(says_what_is_wrong),
         cmocka_unit_test(leaves_whole_files_only),
