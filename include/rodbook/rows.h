@@ -78,7 +78,7 @@ struct rows {
  *           Posts and ground shots no farther than ROWS_BESIDE from a line of
  *           battens or posts along x or y, and not beyond its ends by more,
  *           are shown with it. A row that another one shows whole is left
- *           out. Rows along x come first, by y, then those
+ *           out, and so are corners that were not read. Rows along x come first, by y, then those
  *           along y, by x, then others; ground behind them.
  */
 int rows_open(struct rows *rows, const struct job *job);

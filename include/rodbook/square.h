@@ -146,6 +146,7 @@ struct square {
     size_t lengths, length_room;
     struct square_reading *reading;
     size_t readings, reading_room;
+    uint32_t *point_of;        /* [names of the record] index into record.point of the last row of each name, or SQUARE_NONE */
     double confidence, factor; /* half a confidence interval is factor times a standard deviation */
     double limit;              /* of a normalised residual: one good reading in 1000 is beyond it, either sign */
     size_t left_over;          /* rows that are part of no figure: said in `d` */
@@ -155,7 +156,7 @@ struct square {
  * square_work - put together what was taped
  *
  * Given
- *   r           read without errors; must outlive the result
+ *   r           read without errors, job_building() called; must outlive the result
  *   confidence  of the verdicts, above 0, below 1
  * Returned
  *   s           square_release(), in any case

@@ -33,17 +33,4 @@ struct site_turn site_turn_to(const struct site_box *box, struct site_place at);
  */
 int site_turn_compare(const struct site_box *box, struct site_turn a, struct site_turn b);
 
-/*
- * site_walk_length - how far it is from one place to another
- *
- * Given
- *   a, b       within 1000 km of each other
- * Result
- *   nm
- *
- * Method    root of dx^2 + dy^2 in floating point, rounded to the nanometre.
- * Accuracy  1 nm.
- */
-length site_walk_length(struct site_place a, struct site_place b);
-
 #endif

@@ -422,6 +422,23 @@ struct making {
     bool no_memory;
 };
 
+static uint32_t
+known_spot(const struct job *job, uint32_t name, uint32_t on)
+{
+    uint32_t spot = job->spot_of[(size_t)name * RECORD_ON_COUNT + on];
+    return spot != JOB_NONE && job->level_spot[spot].state != LEVEL_UNKNOWN ? spot : JOB_NONE;
+}
+
+/* A corner is a place on the plan; it stands in a row where it was read. */
+static bool
+is_shown(const struct job *job, const struct member *member)
+{
+    bool any = job->r->point[member->point].kind != RECORD_POINT_CORNER;
+    for (uint32_t on = 0; on < RECORD_ON_COUNT; on++)
+        any |= known_spot(job, member->name, on) != JOB_NONE;
+    return any;
+}
+
 static void
 show(struct making *m, const struct member *member, struct site_place a, struct site_place b)
 {
@@ -430,6 +447,8 @@ show(struct making *m, const struct member *member, struct site_place a, struct 
     for (size_t i = 0; i < m->n; i++)
         if (m->shown[i].point.name == member->name)
             return;
+    if (!is_shown(job, member))
+        return;
     struct shown *shown = room_for(m->shown, &m->room, m->n, sizeof *shown);
     m->no_memory |= !shown;
     if (!shown)
@@ -438,11 +457,8 @@ show(struct making *m, const struct member *member, struct site_place a, struct 
     project(a, b, member->at, &along, &aside);
     struct rows_point *p = &shown[m->n].point;
     *p = (struct rows_point){ .name = member->name, .kind = (uint8_t)job->r->point[member->point].kind, .aside = llround(aside) };
-    for (uint32_t on = 0; on < RECORD_ON_COUNT; on++) {
-        uint32_t spot = job->spot_of[(size_t)member->name * RECORD_ON_COUNT + on];
-        bool known = spot != JOB_NONE && job->level_spot[spot].state != LEVEL_UNKNOWN;
-        p->spot[on] = known ? spot : JOB_NONE;
-    }
+    for (uint32_t on = 0; on < RECORD_ON_COUNT; on++)
+        p->spot[on] = known_spot(job, member->name, on);
     shown[m->n++].along = along;
 }
 

@@ -16,21 +16,32 @@ square_release(struct square *s)
     free(s->figure);
     free(s->length);
     free(s->reading);
+    free(s->point_of);
     *s = (struct square){ .r = NULL };
 }
 
 bool
-square_place_of(const struct record *r, uint32_t name, length *x, length *y)
+square_place_of(const struct square *s, uint32_t name, length *x, length *y)
 {
-    const struct record_point *found = NULL;
-    for (size_t i = r->points; i-- > 0 && !(found && !found->derived);)
-        if (r->point[i].name == name && r->point[i].placed && (!found || !r->point[i].derived))
-            found = &r->point[i];
-    if (!found)
+    uint32_t at = s->point_of[name];
+    if (at == SQUARE_NONE || !s->r->point[at].placed)
         return false;
-    *x = found->x;
-    *y = found->y;
+    *x = s->r->point[at].x;
+    *y = s->r->point[at].y;
     return true;
+}
+
+/* The last row of a name holds as a whole. */
+static int
+find_points(struct square *s)
+{
+    const struct record *r = s->r;
+    s->point_of = room_new(r->names.n, sizeof *s->point_of);
+    for (size_t i = 0; s->point_of && i < r->names.n; i++)
+        s->point_of[i] = SQUARE_NONE;
+    for (uint32_t i = 0; s->point_of && i < r->points; i++)
+        s->point_of[r->point[i].name] = i;
+    return s->point_of ? 0 : -1;
 }
 
 /* ---- figures of one position ---- */
@@ -248,12 +259,12 @@ hanging(unsigned bits)
 /* Four points tied by three lengths in a row or from one of them, or three all round and one beside: no frame unless they are
  * to stand as one. */
 static bool
-is_frame(const struct record *r, const struct square_edge *edge, size_t n, const uint32_t name[4])
+is_frame(const struct square *s, const struct square_edge *edge, size_t n, const uint32_t name[4])
 {
     unsigned bits = pairs_in(edge, n, name), pairs = 0;
     for (unsigned p = 0; p < 6; p++)
         pairs += bits >> p & 1;
-    return pairs >= 5 || (pairs == 4 && hanging(bits) == 4) || square_makes_frame(r, name);
+    return pairs >= 5 || (pairs == 4 && hanging(bits) == 4) || square_makes_frame(s, name);
 }
 
 /* The triangle in it, where there is one; and each other pair by itself. */
@@ -287,7 +298,7 @@ add_group(struct groups *g, const struct square_edge *edge, size_t n)
         say_tangle(g, edge, n);
         return 0;
     }
-    if (corners == 4 && !is_frame(g->s->r, edge, n, name))
+    if (corners == 4 && !is_frame(g->s, edge, n, name))
         return add_apart(g, edge, n, name);
     size_t at = g->s->figures;
     if (square_add_figure(g->s, g->tape, edge, n, name, corners, false, g->d) != 0)
@@ -600,7 +611,7 @@ square_work(struct square *s, const struct record *r, double confidence, struct 
     if (chance_normal_at((1 - confidence) / 2, CHANCE_ABOVE, &s->factor) != CHANCE_OK
         || chance_normal_at(0.0005, CHANCE_ABOVE, &s->limit) != CHANCE_OK)
         return -1; /* cannot be: the confidence was looked at */
-    int rc = open_groups(&g, r);
+    int rc = find_points(s) == 0 ? open_groups(&g, r) : -1;
     for (uint32_t t = 0; rc == 0 && t < r->tapes; t++) {
         if (r->tape[t].head != t)
             continue;

@@ -337,7 +337,7 @@ static void
 put_in_place(const struct square *s, const struct square_figure *f, struct square_corner *c)
 {
     length x0, y0, x1, y1;
-    if (!f->intended || !square_place_of(s->r, f->corner[0].name, &x0, &y0) || !square_place_of(s->r, f->corner[1].name, &x1, &y1))
+    if (!f->intended || !square_place_of(s, f->corner[0].name, &x0, &y0) || !square_place_of(s, f->corner[1].name, &x1, &y1))
         return;
     double dx = IN_M(x1 - x0), dy = IN_M(y1 - y0), base = hypot(dx, dy), x = c->x, y = c->y;
     c->x = IN_M(x0) + (dx * x - dy * y) / base;

@@ -6,8 +6,8 @@
 
 #define IN_M(nm) ((double)(nm) / (double)LENGTH_M)
 
-/* The place that a name is to have: what points give goes before what a site entry does. False where it has none. */
-bool square_place_of(const struct record *r, uint32_t name, length *x, length *y);
+/* The place that a name is to have, by the last row that names it. False where it has none. */
+bool square_place_of(const struct square *s, uint32_t name, length *x, length *y);
 
 /* One row of a position. */
 struct square_edge {
@@ -31,7 +31,7 @@ int square_add_figure(struct square *s, uint32_t tape, const struct square_edge 
     bool ordered, struct diag *d);
 
 /* Whether four points are to stand as a frame: their places go round a convex figure. */
-bool square_makes_frame(const struct record *r, const uint32_t name[4]);
+bool square_makes_frame(const struct square *s, const uint32_t name[4]);
 
 /* The corners of a frame in order, base line first, from where they are to be or from the lengths. */
 void square_order(const struct square *s, struct square_figure *f, const struct square_edge *edge, size_t n);

@@ -155,7 +155,7 @@ static void
 take_intent(const struct square *s, const struct square_figure *f, struct square_length *l)
 {
     length ax, ay, bx, by;
-    if (f->bad_places || !square_place_of(s->r, l->a, &ax, &ay) || !square_place_of(s->r, l->b, &bx, &by) || (ax == bx && ay == by))
+    if (f->bad_places || !square_place_of(s, l->a, &ax, &ay) || !square_place_of(s, l->b, &bx, &by) || (ax == bx && ay == by))
         return;
     l->intended = true;
     l->intent = hypot(IN_M(bx - ax), IN_M(by - ay));
@@ -198,11 +198,11 @@ crossing(const length x[4], const length y[4])
 }
 
 bool
-square_makes_frame(const struct record *r, const uint32_t name[4])
+square_makes_frame(const struct square *s, const uint32_t name[4])
 {
     length x[4], y[4];
     for (unsigned k = 0; k < 4; k++)
-        if (!square_place_of(r, name[k], &x[k], &y[k]))
+        if (!square_place_of(s, name[k], &x[k], &y[k]))
             return false;
     return crossing(x, y) < 3;
 }
@@ -274,7 +274,7 @@ square_order(const struct square *s, struct square_figure *f, const struct squar
     length x[4], y[4];
     unsigned placed = 0, pairing;
     for (unsigned k = 0; k < 4; k++)
-        placed += square_place_of(s->r, f->corner[k].name, &x[k], &y[k]);
+        placed += square_place_of(s, f->corner[k].name, &x[k], &y[k]);
     pairing = placed == 4 ? crossing(x, y) : 3;
     f->intended = pairing < 3;
     f->bad_places = placed == 4 && pairing == 3;
@@ -294,7 +294,7 @@ take_frame_intent(const struct square *s, struct square_figure *f)
 {
     length x[4], y[4];
     for (unsigned k = 0; k < 4; k++)
-        if (!square_place_of(s->r, f->corner[k].name, &x[k], &y[k]))
+        if (!square_place_of(s, f->corner[k].name, &x[k], &y[k]))
             return; /* cannot be: all of them have places */
     double bx = IN_M(x[1] - x[0]), by = IN_M(y[1] - y[0]), base = hypot(bx, by);
     for (unsigned k = 0; k < 4; k++) {

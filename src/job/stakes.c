@@ -166,14 +166,14 @@ add_grades(struct job *job, const struct job_options *options, struct diag *d)
 
 /* ---- stakes ---- */
 
-/* What stands at a point, as a bit of record_grade.serves. */
+/* What was read at a point, as a bit of record_grade.serves: ground at a post is ground. */
 uint32_t
 job_kind_bit(const struct job *job, uint32_t point, uint32_t on)
 {
     static const enum record_point_kind by_on[RECORD_ON_COUNT] = { RECORD_POINT_KINDS, RECORD_POINT_BATTEN,
         RECORD_POINT_GROUND, RECORD_POINT_POST, RECORD_POINT_POST, RECORD_POINT_FOOTING };
     enum record_point_kind kind = point == JOB_NONE ? RECORD_POINT_KINDS : job->r->point[point].kind;
-    return UINT32_C(1) << (kind == RECORD_POINT_KINDS ? by_on[on] : kind);
+    return UINT32_C(1) << (on == RECORD_ON_GROUND || kind == RECORD_POINT_KINDS ? by_on[on] : kind);
 }
 
 /* Marks against grade: battens, posts, tops, ground, and whatever `points` names; never the bottom of a hole. */

@@ -15,7 +15,6 @@
 #define KEYED_SHARE 4  /* ...or more than one in so many is keyed */
 #define LARGE_MOST 60     /* more have no room in large type anyway */
 #define SAME_PAGE_MOST 24 /* keyed marks that are listed on the same page */
-#define LIST_ROW (PAGE_TEXT * 1.32 + 3)
 #define NOTE_LINE (PAGE_SMALL * 1.32)
 
 /* ---- what there is to show ---- */
@@ -294,6 +293,7 @@ notes_widest(const struct notes *notes)
 
 /* ---- the list of keyed marks ---- */
 
+#define LIST_HEAD 40.0 /* points: its title, the headings of its columns and the blank below it */
 #define LIST_NUMBER 24.0
 #define LIST_MOVE 104.0
 #define LIST_GAP 7.0 /* between the columns of a table */
@@ -303,13 +303,6 @@ static double
 list_names(const struct pages *p, int marks)
 {
     return (p->right - p->left - LIST_GAP * (3 * marks - 1)) / marks - LIST_NUMBER - LIST_MOVE;
-}
-
-static double
-list_height(size_t n)
-{
-    size_t rows = (n + 1) / 2;
-    return n == 0 ? 0 : PAGE_HEADING * 1.32 + 24 + LIST_ROW * (double)rows;
 }
 
 /* A mark of the list. */
@@ -353,19 +346,30 @@ fitting(const char *text, double most)
     return fits;
 }
 
+/* A row, or only its height. */
+static double
+list_row(struct page_table *t, const char *const *cell, bool draw)
+{
+    if (draw)
+        (void)page_table_row(t, cell);
+    return page_table_height(t, cell);
+}
+
 /* One mark; a name that is too wide goes on in rows of its own. */
-static void
-list_long(struct page_table *t, const struct listed *c, double wide)
+static double
+list_long(struct page_table *t, const struct listed *c, double wide, bool draw)
 {
     char part[SHEET_WORDS * 2];
     const char *number = c->number, *moves = c->moves.text;
+    double height = 0;
     for (const char *name = c->name; *name;) {
         size_t n = fitting(name, wide);
         snprintf(part, sizeof part, "%.*s", (int)n, name);
-        (void)page_table_row(t, (const char *const[3]){ number, part, moves });
+        height += list_row(t, (const char *const[3]){ number, part, moves }, draw);
         number = moves = "";
         name += n;
     }
+    return height;
 }
 
 /* A name that has to be narrowed for two marks in a row makes all stand one below the other. */
@@ -383,27 +387,31 @@ list_is_wide(const struct ground_plan *plan)
     return false;
 }
 
-static void
-list_rows(const struct ground_plan *plan, struct page_table *t, bool pairs)
+static double
+list_rows(const struct ground_plan *plan, struct page_table *t, bool pairs, bool draw)
 {
     struct listed c[2];
+    double height = 0;
     size_t have = 0;
     for (size_t i = 0; i < plan->marks; i++) {
         if (!plan->listed[i])
             continue;
         fill(&c[have++], plan, i);
         if (!pairs)
-            list_long(t, &c[0], list_names(plan->p, 1));
+            height += list_long(t, &c[0], list_names(plan->p, 1), draw);
         else if (have == 2)
-            (void)page_table_row(t, (const char *const[6]){ c[0].number, c[0].name, c[0].moves.text, c[1].number, c[1].name, c[1].moves.text });
+            height += list_row(t,
+                (const char *const[6]){ c[0].number, c[0].name, c[0].moves.text, c[1].number, c[1].name, c[1].moves.text }, draw);
         have = pairs && have == 1 ? 1 : 0;
     }
     if (have == 1)
-        (void)page_table_row(t, (const char *const[6]){ c[0].number, c[0].name, c[0].moves.text, NULL, NULL, NULL });
+        height += list_row(t, (const char *const[6]){ c[0].number, c[0].name, c[0].moves.text, NULL, NULL, NULL }, draw);
+    return height;
 }
 
-static void
-draw_list(const struct ground_plan *plan)
+/* The list of what plan.listed says, or only its height. */
+static double
+put_list(const struct ground_plan *plan, bool draw)
 {
     struct pages *p = plan->p;
     bool pairs = !list_is_wide(plan), all = true;
@@ -414,11 +422,14 @@ draw_list(const struct ground_plan *plan)
     struct page_table t;
     for (size_t i = 0; i < plan->marks; i++)
         all = all && (!plan->listed[i] || plan->number[i] > 0);
-    pages_line(p, (struct canvas_type){ PAGE_HEADING, CANVAS_START, CANVAS_BLACK, false, 0 },
-        all ? "Numbers on the plan" : "Numbers on the plan; - for a mark that not even a number had room at");
+    if (draw)
+        pages_line(p, (struct canvas_type){ PAGE_HEADING, CANVAS_START, CANVAS_BLACK, false, 0 },
+            all ? "Numbers on the plan" : "Numbers on the plan; - for a mark that not even a number had room at");
     page_table_open(&t, p, columns, pairs ? 6 : 3, PAGE_TEXT);
-    list_rows(plan, &t, pairs);
-    page_table_close(&t);
+    double height = list_rows(plan, &t, pairs, draw);
+    if (draw)
+        page_table_close(&t);
+    return height + LIST_HEAD;
 }
 
 /* ---- a page ---- */
@@ -495,24 +506,31 @@ open_view(struct plan_view *v, const struct ground_plan *plan, const struct plan
 
 /* Where some marks are keyed, and few: the drawing again, smaller, if the list then has room below it. */
 static int
-make_room_for_list(struct plan_view *v, const struct ground_plan *plan, bool *list_here)
+make_room_for_list(struct plan_view *v, struct ground_plan *plan, bool *list_here)
 {
     struct plan_view less;
     struct label_box window = v->window;
-    window.bottom -= list_height(v->keyed);
-    *list_here = v->keyed > 0 && v->keyed <= SAME_PAGE_MOST && window.bottom - window.top >= 120 &&
-        plan_scale(plan, &v->span, &window).ratio <= v->scale.ratio;
-    if (!*list_here)
+    *list_here = false;
+    plan_view_number(v, plan);
+    if (v->keyed == 0 || v->keyed > SAME_PAGE_MOST)
+        return 0;
+    double height = put_list(plan, false);
+    window.bottom -= height;
+    if (window.bottom - window.top < 120 || plan_scale(plan, &v->span, &window).ratio > v->scale.ratio)
         return 0;
     int rc = plan_view_open(&less, plan, &v->span, &window, v->type);
-    *list_here = rc == 0 && less.keyed <= v->keyed;
-    if (!*list_here) {
-        plan_view_release(&less);
-        return rc;
+    if (rc == 0) {
+        plan_view_number(&less, plan);
+        *list_here = put_list(plan, false) <= height;
     }
-    plan_view_release(v);
-    *v = less;
-    return 0;
+    if (*list_here) {
+        plan_view_release(v);
+        *v = less;
+    } else {
+        plan_view_release(&less);
+        plan_view_number(v, plan);
+    }
+    return rc;
 }
 
 static void
@@ -522,7 +540,7 @@ list_page(const struct ground_plan *plan)
     if (plan->grade)
         (void)pages_grade(plan->p, plan->grade);
     pages_skip(plan->p, 6);
-    draw_list(plan);
+    (void)put_list(plan, true);
 }
 
 /* What has no room on the page of the drawing. */
@@ -571,6 +589,7 @@ page_body(struct ground_plan *plan, const struct plan_span *span, const struct n
         plan_view_release(&v);
         return rc;
     }
+    plan_view_number(&v, plan);
     if (where != NOTES_RIGHT) /* a column of notes is as high as the window may be */
         rc = make_room_for_list(&v, plan, &list_here);
     if (rc == 0) {
@@ -581,7 +600,7 @@ page_body(struct ground_plan *plan, const struct plan_span *span, const struct n
             notes_column(notes, p, &v.window);
         p->top = v.window.bottom + key;
         if (list_here)
-            draw_list(plan);
+            (void)put_list(plan, true);
         if (where == NOTES_BELOW)
             (void)notes_lines(notes, p, true);
         pages_behind(plan, notes, v.keyed > 0 && !list_here, where == NOTES_BEHIND);
@@ -613,8 +632,6 @@ static int
 draw_page(struct ground_plan *plan, const struct plan_span *span, const uint32_t *mark, size_t n, bool *crowded)
 {
     struct notes notes;
-    memset(plan->listed, 0, plan->marks * sizeof *plan->listed);
-    memset(plan->number, 0, plan->marks * sizeof *plan->number);
     set_own(plan, mark, n);
     int rc = notes_open(&notes, plan);
     if (rc == 0)

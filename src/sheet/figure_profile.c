@@ -10,13 +10,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define PLOT 150.0      /* points: a hand's breadth, so that three profiles go on an upright page */
+#define PLOT 160.0      /* points, 56 mm: two profiles go on an upright page, and three of flat ground */
 #define PLOT_LEAST 80.0 /* of paper that has no room for more */
 #define PLOT_FLAT 60.0  /* and of heights that need no more */
 #define INSET 18.0      /* points between the axis and the first point */
+#define END 7.0         /* and behind the last: a batten's half */
 #define AFTER 20.0      /* points below a strip */
 #define NAMED 5         /* names in a remark */
-#define ROWS_MOST 40    /* rows that are drawn, some twenty pages: more are looked up, not looked at */
+#define ROWS_MOST 24    /* rows that are drawn, some ten pages: more are looked up, not looked at */
 #define RUNS_MOST 24    /* and runs, the last ones booked */
 
 /* What a strip takes beside its band and its drawing: heading, scales, legend, leaders. */
@@ -97,8 +98,7 @@ choose_plot(struct sizes *z, enum length_unit unit, struct profile_span *span, d
 static void
 choose_strip(struct sizes *z, length low, length high)
 {
-    const struct profile_span span = { .low = low, .high = high };
-    z->plot = fmin(z->most, fmax(PLOT_FLAT, profile_height(&z->scale, &span)));
+    z->plot = fmin(z->most, fmax(PLOT_FLAT, profile_above(&z->scale, profile_datum(&z->scale, low), high)));
 }
 
 static struct profile_strip
@@ -115,7 +115,7 @@ strip_of(struct pages *p, const struct sizes *z)
 static double
 plot_width(const struct pages *p, const struct sizes *z)
 {
-    return p->right - p->left - z->gutter - 2 * INSET;
+    return p->right - p->left - z->gutter - INSET - END;
 }
 
 /* The axis stands INSET left of the first point. */
@@ -163,9 +163,9 @@ tape_style(const struct sheet_style *style)
 
 /* ---- rows of points ---- */
 
-static const char *const row_words[PROFILE_SYMBOLS] = { [PROFILE_MARK] = "point itself", [PROFILE_BATTEN] = "batten, upper edge",
-    [PROFILE_GROUND] = "ground", [PROFILE_HOLE] = "hole bottom", [PROFILE_POST] = "post mark", [PROFILE_TOP] = "top of post",
-    [PROFILE_GROUND_LINE] = "ground line", [PROFILE_STRING_LINE] = "string as it stands" };
+static const char *const row_words[PROFILE_SYMBOLS] = { [PROFILE_MARK] = "point itself", [PROFILE_BATTEN] = "batten",
+    [PROFILE_HOLE] = "hole bottom", [PROFILE_POST] = "post mark", [PROFILE_TOP] = "top of post",
+    [PROFILE_GROUND_LINE] = "ground", [PROFILE_STRING_LINE] = "string as it stands" };
 
 struct row_figure {
     struct pages *p;
@@ -324,9 +324,7 @@ say_row(struct row_figure *f)
         row_kind(f->row));
     memcpy(h->words, row_words, sizeof row_words);
     for (uint32_t on = 0; on < RECORD_ON_COUNT; on++)
-        h->used |= row_has(f, on) ? 1u << on : 0;
-    if (row_has(f, RECORD_ON_GROUND))
-        h->used |= 1u << PROFILE_GROUND_LINE;
+        h->used |= row_has(f, on) ? 1u << (on == RECORD_ON_GROUND ? (unsigned)PROFILE_GROUND_LINE : on) : 0;
     if (row_has(f, RECORD_ON_BATTEN))
         h->used |= 1u << PROFILE_STRING_LINE;
     for (size_t g = 0; g < f->row->grades && g < 2; g++) {

@@ -7,6 +7,8 @@
 
 #define ROW 29.0       /* points; a thumb is as high */
 #define MOVE_SIZE 17.0 /* read at arm's length, in wind */
+#define LEAVE_ROW 26.0 /* of a mark that stays as it is: it is only looked for when all else is done */
+#define LEAVE_SIZE 12.0
 #define MARK_SIZE 12.0
 #define BOX 13.0
 
@@ -34,7 +36,7 @@ put_move(struct pages *p, const struct columns *col, const struct job_stake *s, 
     double most = col->rod - col->move - 6;
     moves_words(words, s, &p->style);
     bool plain = s->verdict == JOB_LEAVE || s->verdict == JOB_UNREAD;
-    struct canvas_type type = { MOVE_SIZE, CANVAS_START, moves_ink(s), !plain, 0 };
+    struct canvas_type type = { s->verdict == JOB_LEAVE ? LEAVE_SIZE : MOVE_SIZE, CANVAS_START, moves_ink(s), !plain, 0 };
     canvas_text_within(p->canvas, type, col->move, base, most, words);
     sheet_sure_words(sure, s->sigma, &p->style);
     if (!sure[0])
@@ -134,11 +136,12 @@ put_stake(struct pages *p, const struct job_stake *s)
     struct columns col = columns_of(p);
     sheet_stake_remarks(p->doc->job, s, &p->style, &remark);
     double below = remark.text[0] ? remarks_height(p, &col, remark.text) + 2 : 0;
-    if (!pages_room(p, ROW + below)) {
+    double row = s->verdict == JOB_LEAVE ? LEAVE_ROW : ROW;
+    if (!pages_room(p, row + below)) {
         col = columns_of(p);
         headings(p, &col);
     }
-    double base = p->top + 16;
+    double base = p->top + row - (row < ROW ? 11 : 13);
     canvas_group(p->canvas, names_text(&p->doc->job->r->names, s->at), NULL);
     canvas_box(p->canvas, firm, CANVAS_INKS, col.box, base - BOX + 1, BOX, BOX);
     put_name(p, &col, s, base);
@@ -147,9 +150,9 @@ put_stake(struct pages *p, const struct job_stake *s)
     put_rod(p, &col, s, base);
     put_grade(p, &col, s, base);
     canvas_line(p->canvas, firm, col.after, base + 1, col.end, base + 1);
-    put_remarks(p, &col, remark.text, p->top + ROW + 6);
+    put_remarks(p, &col, remark.text, p->top + row + 6);
     canvas_group_end(p->canvas);
-    p->top += ROW + below;
+    p->top += row + below;
     canvas_line(p->canvas, thin, p->left, p->top, p->right, p->top);
 }
 
@@ -174,9 +177,9 @@ lot(struct pages *p, const uint32_t *order, size_t n)
 static void
 notes(struct pages *p)
 {
-    pages_skip(p, 8);
     for (size_t i = 0; i < MOVES_NOTES; i++)
         pages_line(p, (struct canvas_type){ PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 }, moves_note[i]);
+    pages_skip(p, 10);
 }
 
 int
@@ -187,8 +190,10 @@ figure_stakes(struct pages *p)
         return 0;
     uint32_t *order = malloc(job->stakes * sizeof *order);
     int rc = order ? job_walk(job, order) : -1;
-    if (rc == 0)
+    if (rc == 0) {
         pages_turn(p, "Stake sheet");
+        notes(p);
+    }
     for (size_t i = 0, n; rc == 0 && i < job->stakes && !p->canvas->no_memory; i += n) {
         const struct job_stake *s = &job->stake[order[i]];
         for (n = 1; i + n < job->stakes; n++) {
@@ -203,8 +208,6 @@ figure_stakes(struct pages *p)
             rc = pages_grade(p, &job->grade[s->grade_index]);
         lot(p, order + i, n);
     }
-    if (rc == 0)
-        notes(p);
     free(order);
     return rc;
 }

@@ -1,6 +1,7 @@
 /* plan_lines.c - the lines of a plan, from the points of a record */
 #include "plan_lines.h"
 
+#include "rodbook/building.h"
 #include "rodbook/room.h"
 
 #include <stdlib.h>
@@ -242,6 +243,50 @@ add_diagonals(const struct job *job, const struct spot *ring, size_t n, struct p
     return rc == 0 ? add_line(l, PLAN_DIAGONAL, &at[1], &at[3]) : rc;
 }
 
+/* ---- a building set out ---- */
+
+/* Where a named point is now: a points entry may have put it elsewhere. */
+static struct spot
+spot_named(const struct job *job, uint32_t name, struct site_place else_at)
+{
+    uint32_t i = plan_point(job, name);
+    return (struct spot){ i == JOB_NONE ? else_at : (struct site_place){ job->r->point[i].x, job->r->point[i].y }, name };
+}
+
+/* The string of a wall, from batten to batten: the two that carry it. */
+static int
+add_wall_string(const struct job *job, const struct building *b, enum site_side side, struct plan_lines *l)
+{
+    const struct building_point *battens = b->point + SITE_CORNERS;
+    struct spot end[2];
+    size_t n = 0;
+    for (int i = 0; i < SITE_BATTENS && n < 2; i++)
+        if (b->batten[i].side == side)
+            end[n++] = spot_named(job, battens[i].name, b->batten[i].at);
+    return n == 2 ? add_line(l, PLAN_STRING, &end[0], &end[1]) : 0;
+}
+
+/* Of a row inside, whose string ends where it crosses those of the walls: it has the row's name, and no battens. */
+static int
+add_row_string(const struct job *job, const struct building *b, const struct building_string *s, struct plan_lines *l)
+{
+    const struct spot from = { s->line.from, job->r->site_row[b->from->first_row + s->row].name }, to = { s->line.to, RECORD_NONE };
+    return add_line(l, PLAN_STRING, &from, &to);
+}
+
+static int
+add_building_strings(const struct job *job, struct plan_lines *l)
+{
+    struct building b;
+    int rc = building_work(&b, job->r);
+    for (size_t i = 0; rc == 0 && i < b.strings; i++)
+        rc = b.string[i].side == SITE_INSIDE ? add_row_string(job, &b, &b.string[i], l) : add_wall_string(job, &b, b.string[i].side, l);
+    l->post_along = rc == 0 ? b.site.post_along : 0;
+    l->post_across = rc == 0 ? b.site.post_across : 0;
+    building_release(&b);
+    return rc;
+}
+
 int
 plan_lines_of(const struct job *job, struct plan_lines *l)
 {
@@ -253,7 +298,7 @@ plan_lines_of(const struct job *job, struct plan_lines *l)
         size_t n = outline(job, spot, ring, &kind);
         rc = add_ring(l, kind, ring, n);
         if (rc == 0)
-            rc = add_strings(job, spot, l);
+            rc = job->r->sites > 0 ? add_building_strings(job, l) : add_strings(job, spot, l);
         if (rc == 0)
             rc = add_diagonals(job, ring, n, l);
     }

@@ -17,7 +17,7 @@ enum plan_line_kind {
 struct plan_line {
     enum plan_line_kind kind;
     struct site_place from, to;
-    uint32_t from_name, to_name;
+    uint32_t from_name, to_name; /* the latter RECORD_NONE: of the string of the row `from_name` */
 };
 
 struct plan_lines {
@@ -38,8 +38,9 @@ struct plan_lines {
  *
  * Method    Footprint: the corners as the record lists them, where their line
  *           does not cross itself, else the hull round them; with fewer than
- *           three corners, the hull round the posts. Strings: battens that
- *           alone share an x or y face each other; of the lines that join
+ *           three corners, the hull round the posts. Strings: those of the
+ *           building that the record sets out; in a record without a site
+ *           entry, battens that alone share an x or y face each other; of the lines that join
  *           facing battens, those that cross another, as strings do at the
  *           corners, or whose battens face no other. Where that leaves a
  *           batten with two strings, it has none: nothing is guessed.

@@ -3,7 +3,7 @@
 #include "moves.h"
 
 #include "rodbook/room.h"
-#include "rodbook/walk.h"
+#include "rodbook/layout.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -268,7 +268,7 @@ lay_lines(struct plan_view *v, const struct ground_plan *plan)
 static void
 diagonal_words(const struct ground_plan *plan, const struct plan_line *l, char out[LENGTH_TEXT])
 {
-    length_print(out, site_walk_length(l->from, l->to), plan->p->style.elevation);
+    length_print(out, site_layout_distance(l->from, l->to), plan->p->style.elevation);
 }
 
 static void
@@ -414,7 +414,11 @@ static void
 line_title(const struct ground_plan *plan, const struct plan_line *l, char *out, size_t room)
 {
     const struct names *names = &plan->job->r->names;
-    snprintf(out, room, "%s %s to %s", line_words(l->kind), names_text(names, l->from_name), names_text(names, l->to_name));
+    const char *from = names_text(names, l->from_name);
+    if (l->to_name == RECORD_NONE)
+        snprintf(out, room, "%s of row %s", line_words(l->kind), from);
+    else
+        snprintf(out, room, "%s %s to %s", line_words(l->kind), from, names_text(names, l->to_name));
 }
 
 /* A group for the footprint, and one for each string and diagonal. */
@@ -530,7 +534,7 @@ describe(const struct ground_plan *plan, const struct plan_mark *m, struct remar
 }
 
 static void
-draw_mark(struct plan_view *v, struct ground_plan *plan, size_t i, uint32_t *number)
+draw_mark(const struct plan_view *v, const struct ground_plan *plan, size_t i)
 {
     const struct plan_mark *m = &plan->mark[v->mark[i]];
     const struct label *l = &v->label[i];
@@ -538,9 +542,6 @@ draw_mark(struct plan_view *v, struct ground_plan *plan, size_t i, uint32_t *num
     enum canvas_ink ink = l->minor && m->staked ? CANVAS_GREY : CANVAS_BLACK;
     struct label_words w;
     struct remark remark = { 0 };
-    bool keyed = l->how == LABEL_KEYED;
-    plan->listed[v->mark[i]] = keyed || (l->how == LABEL_NOWHERE && !l->minor);
-    plan->number[v->mark[i]] = keyed ? ++*number : 0;
     describe(plan, m, &remark);
     words_of(plan, m, &w);
     canvas_group(c, names_text(&plan->job->r->names, m->name), remark.text);
@@ -563,9 +564,23 @@ draw_diagonal_length(const struct plan_view *v, const struct ground_plan *plan, 
 }
 
 void
-plan_view_draw(struct plan_view *v, struct ground_plan *plan)
+plan_view_number(const struct plan_view *v, struct ground_plan *plan)
 {
     uint32_t number = 0;
+    memset(plan->listed, 0, plan->marks * sizeof *plan->listed);
+    memset(plan->number, 0, plan->marks * sizeof *plan->number);
+    for (size_t i = 0; i < v->labels.n; i++) {
+        const struct label *l = &v->label[i];
+        if (v->mark[i] == JOB_NONE)
+            continue;
+        plan->listed[v->mark[i]] = l->how == LABEL_KEYED || (l->how == LABEL_NOWHERE && !l->minor);
+        plan->number[v->mark[i]] = l->how == LABEL_KEYED ? ++number : 0;
+    }
+}
+
+void
+plan_view_draw(const struct plan_view *v, const struct ground_plan *plan)
+{
     plan_view_lines(v, plan);
     for (size_t i = 0; i < v->labels.n; i++)
         if (v->mark[i] == JOB_NONE)
@@ -576,7 +591,7 @@ plan_view_draw(struct plan_view *v, struct ground_plan *plan)
     }
     for (size_t i = 0; i < v->labels.n; i++)
         if (v->mark[i] != JOB_NONE)
-            draw_mark(v, plan, i, &number);
+            draw_mark(v, plan, i);
 }
 
 /* ---- the key ---- */
@@ -619,7 +634,7 @@ key_lines(struct key *k)
         const struct plan_line *l = &lines->line[i];
         if (i > 0 && lines->line[i - 1].kind == l->kind)
             continue;
-        snprintf(words, sizeof words, "%s", l->kind == PLAN_STRING ? "string between facing battens" : line_words(l->kind));
+        snprintf(words, sizeof words, "%s", l->kind == PLAN_STRING && lines->post_along == 0 ? "string between facing battens" : line_words(l->kind));
         struct canvas_place at = key_entry(k, KEY_LINE_GLYPH, words);
         if (k->draw)
             canvas_line(k->plan->p->canvas, pens[l->kind], at.x - 11, at.y, at.x + 11, at.y);

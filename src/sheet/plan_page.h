@@ -77,8 +77,11 @@ double plan_fill(const struct ground_plan *plan, const struct plan_span *span, c
 /* The same with the lines alone, for a page that has no marks. */
 int plan_view_open_lines(struct plan_view *v, const struct ground_plan *plan, const struct plan_span *span, const struct label_box *window);
 
-/* Draws it; sets plan.number and plan.listed of what the list has to say. */
-void plan_view_draw(struct plan_view *v, struct ground_plan *plan);
+/* Sets plan.number and plan.listed of what the list has to say. */
+void plan_view_number(const struct plan_view *v, struct ground_plan *plan);
+
+/* Draws it, numbered. */
+void plan_view_draw(const struct plan_view *v, const struct ground_plan *plan);
 
 /* Where a span is on the page. */
 struct label_box plan_view_box(const struct plan_view *v, const struct plan_span *span);

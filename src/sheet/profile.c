@@ -107,18 +107,18 @@ profile_datum(const struct profile_scale *s, length low)
 }
 
 double
-profile_height(const struct profile_scale *s, const struct profile_span *span)
+profile_above(const struct profile_scale *s, length datum, length high)
 {
-    /* a strip of the same height may stand on another datum, up to a step lower */
-    return (double)(span->high - span->low + s->step) * s->y + BELOW + ABOVE;
+    return (double)(high - datum) * s->y + ABOVE;
 }
 
+/* Whatever the datum turns out to be: it is BELOW, or up to a step more, under the lowest. */
 static bool
 heights_fit(struct profile_scale *s, enum length_unit unit, const struct profile_span *span)
 {
     s->y = POINTS_A_NM / s->up;
     choose_step(s, unit);
-    return profile_height(s, span) <= span->height;
+    return profile_above(s, span->low - s->step, span->high) + BELOW <= span->height;
 }
 
 static bool
@@ -271,6 +271,10 @@ profile_symbol(struct canvas *c, enum profile_symbol symbol, double x, double y,
         break;
     case PROFILE_ROD:
         canvas_line(c, profile_pen(symbol), x, y - 5, x, y + 5);
+        break;
+    case PROFILE_GROUND_LINE:
+        canvas_line(c, profile_pen(symbol), x - 12, y, x + 4, y);
+        canvas_circle(c, firm, fill, x - 4, y, 1.8);
         break;
     default:
         canvas_line(c, profile_pen(symbol), x - 12, y, x + 4, y);

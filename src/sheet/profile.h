@@ -37,11 +37,11 @@ struct profile_span {
  */
 struct profile_scale profile_scale_choose(enum length_unit unit, const struct profile_span *span);
 
-/* Points that a span needs at a scale, whatever its datum turns out to be. */
-double profile_height(const struct profile_scale *s, const struct profile_span *span);
-
 /* The datum that a strip stands on: a whole number of steps, below all that is in it. */
 length profile_datum(const struct profile_scale *s, length low);
+
+/* Points that the highest of a strip needs above its datum, symbol and all. */
+double profile_above(const struct profile_scale *s, length datum, length high);
 
 /* ---- one strip ---- */
 

@@ -60,10 +60,3 @@ site_turn_compare(const struct site_box *box, struct site_turn a, struct site_tu
     wide far = product(a, a) - product(b, b);
     return far > 0 ? -1 : far < 0 ? 1 : 0;
 }
-
-length
-site_walk_length(struct site_place a, struct site_place b)
-{
-    double x = (double)(a.x - b.x), y = (double)(a.y - b.y);
-    return (length)(__builtin_sqrt(x * x + y * y) + 0.5);
-}

@@ -507,6 +507,23 @@ the_base_line_is_held(void **state)
     json_decref(root);
 }
 
+/* Stakes and strings of a building that a site entry gives: nothing but names is wanted. */
+static void
+a_site_gives_the_places(void **state)
+{
+    json_t *root = SQUARE(FT "---\nsite:\n  length: 24\n  width: 12\n  post: 5-1/2 in\n  corners: [SW, SE, NE, NW]\n  rows:\n    A: {wall: front, spacing: 6}\n" TAPE
+        SIX("24", "12", "24", "12", "26.833", "26.833") ROW("SW string", "SE string", "24' 11\"") ROW("SE string", "NE string", "12' 11\"")
+        ROW("NE string", "NW string", "24' 11\"") ROW("NW string", "SW string", "12' 11\"") ROW("SW string", "NE string", "28' 0-13/16\"")
+        ROW("SE string", "NW string", "28' 0-13/16\""), 0);
+    (void)state;
+    assert_int_equal(json_array_size(json_object_get(root, "figures")), 2);
+    for (size_t i = 0; i < 2; i++)
+        assert_string_equal(word(figure(root, i), "state"), "good");
+    assert_near(real(length_of(figure(root, 1), "SW string", "SE string"), "intended"), 24 + 11.0 / 12, 1e-9);
+    assert_near(real(length_of(figure(root, 1), "SW string", "NE string"), "intended"), hypot(24 + 11.0 / 12, 12 + 11.0 / 12), 1e-8);
+    json_decref(root);
+}
+
 /* No line is wider than a page. */
 static void
 fits_the_page(void **state)
@@ -551,6 +568,7 @@ main(void)
         cmocka_unit_test(a_later_position_is_held_against_the_slide),
         cmocka_unit_test(one_entry_may_have_several_figures),
         cmocka_unit_test(the_base_line_is_held),
+        cmocka_unit_test(a_site_gives_the_places),
         cmocka_unit_test(fits_the_page),
     };
     return cmocka_run_group_tests_name("square", tests, NULL, NULL);

@@ -98,7 +98,8 @@ rows_turn_at_corners(void **state)
         POSTS_READ("P1", "P2", "P3", "P4"), "P1 P2 P3");
 }
 
-/* Battens two at each corner: each carries one string, the one that runs along the posts, and these are shown with it. */
+/* Battens two at each corner: each carries one string, the one that runs along the posts, and these are shown with it; of
+ * corners those that were read. */
 static void
 strings_run_along_the_posts(void **state)
 {
@@ -106,11 +107,12 @@ strings_run_along_the_posts(void **state)
     says("  P1: {x: 0, y: 0, kind: post}\n  P2: {x: 8, y: 0, kind: post}\n  P3: {x: 0, y: 5, kind: post}\n  P4: {x: 8, y: 5, kind: post}\n"
          "  SW1: {x: -1.2, y: -0.14, kind: batten}\n  SE1: {x: 9.2, y: -0.14, kind: batten}\n"
          "  SW2: {x: -0.14, y: -1.2, kind: batten}\n  NW2: {x: -0.14, y: 6.2, kind: batten}\n  SE2: {x: 8.14, y: -1.2, kind: batten}\n"
-         "  G1: {x: 4, y: 0.3, kind: ground}\n  G2: {x: 4, y: 2, kind: ground}\n",
+         "  G1: {x: 4, y: 0.3, kind: ground}\n  G2: {x: 4, y: 2, kind: ground}\n"
+         "  SW: {x: 0, y: -0.05, kind: corner}\n  SE: {x: 8, y: -0.05, kind: corner}\n",
         "    - {at: BM1, bs: 1.482}\n    - {at: SW1, on: batten, is: 0.761}\n    - {at: SE1, on: batten, is: 0.749}\n"
         "    - {at: SW2, on: batten, is: 0.761}\n    - {at: NW2, on: batten, is: 0.749}\n    - {at: P3, on: post, is: 0.752}\n"
-        "    - {at: P4, on: ground, is: 0.768}\n    - {at: BM1, fs: 1.483}\n",
-        "SW1 P1 G1 P2 SE1 / P3 P4 / SW2 P1 P3 NW2");
+        "    - {at: P4, on: ground, is: 0.768}\n    - {at: SE, on: mark, is: 1.268}\n    - {at: BM1, fs: 1.483}\n",
+        "SW1 P1 G1 P2 SE SE1 / P3 P4 / SW2 P1 P3 NW2 / SE P2 P4");
 }
 
 /* Ground shots of one name in line, three or more; and rows with less than two elevations are none. */

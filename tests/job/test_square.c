@@ -83,29 +83,22 @@ places_take_the_answer_along(void **state)
     release(&plain);
 }
 
-/* What a points entry gives goes before what a site gives, wherever they stand. */
+/* The last row of a name holds as a whole, as everywhere. */
 static void
-points_go_before_a_site(void **state)
+the_last_place_holds(void **state)
 {
     char text[2048];
     struct done w;
     (void)state;
     record_of(text, sizeof text, 0, 0, 0, false);
+    strcat(text, "---\npoints: {B: {x: 14.70, y: 0}}\n");
     work(&w, text);
-    square_release(&w.s);
-    assert_int_equal(w.r.points, 4);
-    w.r.point[1].derived = true; /* as if a site had it, and nothing else: it is used */
-    assert_int_equal(square_work(&w.s, &w.r, 0.95, &w.d), 0);
-    assert_true(w.s.figure[0].intended);
-    square_release(&w.s);
-    struct record_point *three = w.r.point; /* B by a site as well, elsewhere and later: not used */
-    uint32_t b = three[1].name;
-    three[1].derived = false;
-    three[3].name = b;
-    three[3].derived = true;
-    assert_int_equal(square_work(&w.s, &w.r, 0.95, &w.d), 0);
-    assert_false(w.s.figure[0].intended); /* D has no place now */
-    assert_near(w.s.length[w.s.figure[0].first_length].intent, 14.63, 1e-12);
+    assert_near(w.s.length[w.s.figure[0].first_length].intent, 14.70, 1e-12);
+    release(&w);
+    strcat(text, "---\npoints: {B: {kind: corner}}\n");
+    work(&w, text);
+    assert_false(w.s.figure[0].intended);
+    assert_int_equal(w.s.figure[0].state, SQUARE_UNJUDGED);
     release(&w);
 }
 
@@ -114,7 +107,7 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(places_take_the_answer_along),
-        cmocka_unit_test(points_go_before_a_site),
+        cmocka_unit_test(the_last_place_holds),
     };
     return cmocka_run_group_tests_name("square", tests, NULL, NULL);
 }
