@@ -67,6 +67,26 @@ run_program(const char *input, const char *const *argv)
 #define RUN(...) run_program(NULL, (const char *const[]){ __VA_ARGS__, NULL })
 #define RUN_WITH(input, ...) run_program((input), (const char *const[]){ __VA_ARGS__, NULL })
 
+/* A command line as words, quotes taken off; at most room - 1, closed by NULL. */
+static inline void
+ran_words(char *line, const char **word, size_t room)
+{
+    size_t n = 0;
+    for (char *from = line; *from && n + 1 < room;) {
+        char *to = from;
+        bool quoted = false;
+        word[n++] = to;
+        for (; *from && (quoted || *from != ' '); from++)
+            if (*from == '"')
+                quoted = !quoted;
+            else
+                *to++ = *from;
+        from += *from == ' ';
+        *to = '\0';
+    }
+    word[n] = NULL;
+}
+
 /* Whether words stand in a text, however it is broken into lines and spaced: runs of blanks are one. */
 static inline bool
 ran_says(const char *text, const char *words)

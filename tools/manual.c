@@ -51,9 +51,9 @@ int
 main(void)
 {
     fputs(".TH RODBOOK 1 \"\" \"rodbook " RODBOOK_VERSION "\" \"User commands\"\n"
-          ".SH NAME\nrodbook \\- level loops, grade and stakes from a field book\n"
+          ".SH NAME\nrodbook \\- level loops, grade and the setting out of posts from a field book\n"
           ".SH SYNOPSIS\n.B rodbook\n.I COMMAND\n[\\fIOPTIONS\\fR] \\fIFILE\\fR\n"
-          ".SH DESCRIPTION\nKeeps the levels of a job: from rod readings to how far to move each mark.\n"
+          ".SH DESCRIPTION\nKeeps the levels of a job: from rod readings and taped lengths to posts that are set.\n"
           "FILE is a record, a text file that docs/record.md describes; \\- is standard input.\n"
           ".SH COMMANDS\n",
         stdout);

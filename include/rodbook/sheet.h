@@ -128,7 +128,13 @@ enum sheet_figure {
     SHEET_FIGURE_PROFILE = 4,
     SHEET_FIGURE_BOOK = 8,
     SHEET_FIGURE_LOOPS = 16,
-    SHEET_FIGURE_RECORD = 32
+    SHEET_FIGURE_RECORD = 32,
+    SHEET_FIGURE_SITE = 64,
+    SHEET_FIGURE_SQUARE = 128,
+    SHEET_FIGURE_PAD = 256,
+    SHEET_FIGURE_POSTS = 512,
+    SHEET_FIGURE_CONCRETE = 1024,
+    SHEET_FIGURE_RUN = 2048
 };
 
 enum sheet_paper { SHEET_A4, SHEET_LETTER };
@@ -143,6 +149,12 @@ struct sheet_document {
     const struct fit *fit;       /* loop figure; may be NULL */
     const struct suspects *suspects; /* loop figure; may be NULL */
     const struct audit *audit;   /* record sheet */
+    const struct building *building; /* and the setting out, each its sheet */
+    const struct square *square;
+    const struct earth *earth;
+    const struct posts *posts;
+    const struct order *order;
+    const struct settings *settings;
 };
 
 /* A document drawn, page by page. */

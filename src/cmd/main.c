@@ -12,11 +12,11 @@
 static void
 print_overview(FILE *out)
 {
-    fputs("rodbook keeps the levels of a job: from rod readings to how far to move each mark\n\n"
+    fputs("rodbook keeps the levels of a job: from rod readings and taped lengths to posts that are set\n\n"
           "usage: rodbook COMMAND [OPTIONS] FILE      FILE is a record; - is standard input\n\n",
         out);
     for (size_t i = 0; i < cmd_count; i++)
-        fprintf(out, "  %-8s %s\n", cmd_table[i].name, cmd_table[i].summary);
+        fprintf(out, "  %-9s %s\n", cmd_table[i].name, cmd_table[i].summary);
     fputs("\n  rodbook COMMAND --help   its options, with an example\n"
           "  rodbook --version        the version\n\n"
           "exit status: 0 good; 1 done, and something in the survey is not good enough; 2 not done\n",

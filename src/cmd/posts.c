@@ -14,7 +14,7 @@ void
 cmd_no_posts(struct cmd_record *c)
 {
     diag_say(&c->diag, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-posts",
-        "the record has no post; give them in points: A1: {x: 0, y: 0, kind: post}");
+        "the record has no post; give rows of them in site, or each in points: A1: {x: 0, y: 0, kind: post}");
 }
 
 struct asked {

@@ -1,5 +1,7 @@
 #include "cmd.h"
 
+#include "rodbook/square.h"
+
 #include <stdlib.h>
 #include <string.h>
 
@@ -23,6 +25,12 @@ static const struct {
     { "stakes", SHEET_FIGURE_STAKES },
     { "plan", SHEET_FIGURE_PLAN },
     { "profile", SHEET_FIGURE_PROFILE },
+    { "site", SHEET_FIGURE_SITE },
+    { "square", SHEET_FIGURE_SQUARE },
+    { "pad", SHEET_FIGURE_PAD },
+    { "posts", SHEET_FIGURE_POSTS },
+    { "concrete", SHEET_FIGURE_CONCRETE },
+    { "run", SHEET_FIGURE_RUN },
     { "book", SHEET_FIGURE_BOOK },
     { "loops", SHEET_FIGURE_LOOPS },
     { "record", SHEET_FIGURE_RECORD },
@@ -48,7 +56,8 @@ read_figures(const char *list, unsigned *bits)
         while (i < FIGURES && (strlen(figures[i].word) != n || strncmp(figures[i].word, list, n) != 0))
             i++;
         if (i == FIGURES)
-            return usage("--show wants sheets of these, commas between: stakes, plan, profile, book, loops, record", "");
+            return usage("--show wants sheets of these, commas between: stakes, plan, profile, site, square, pad, "
+                "posts, concrete, run, book, loops, record", "");
         *bits |= figures[i].bit;
         list += n + (list[n] == ',');
     }
@@ -194,6 +203,76 @@ look_at_loops(struct closing *k, const struct job *job, double confidence)
     return rc;
 }
 
+/* ---- setting out ---- */
+
+/* What the sheets of setting out are made from. */
+struct works {
+    struct building building;
+    struct square square;
+    struct earth earth;
+    struct posts posts, dug; /* with marks; and for concrete, which asks for depths only */
+    struct order order;
+    struct settings settings;
+};
+
+static void
+works_release(struct works *w)
+{
+    building_release(&w->building);
+    square_release(&w->square);
+    earth_release(&w->earth);
+    order_release(&w->order);
+    posts_release(&w->dug);
+    posts_release(&w->posts);
+    setting_release(&w->settings);
+}
+
+static int
+work_posts(struct works *w, const struct job *job, const struct posts_options *asked, struct diag *d, struct sheet_document *doc)
+{
+    const struct posts_options depths = { .any_grade = true };
+    int rc = 0;
+    if (doc->figures & SHEET_FIGURE_POSTS)
+        rc = posts_work(&w->posts, job, asked, d);
+    doc->posts = rc == 0 && d->errors == 0 && w->posts.n > 0 ? &w->posts : NULL;
+    if (rc != 0 || !(doc->figures & SHEET_FIGURE_CONCRETE) || job->r->concretes == 0)
+        return rc;
+    size_t before = d->errors;
+    rc = posts_work(&w->dug, job, &depths, d);
+    if (rc == 0 && d->errors == before && w->dug.n > 0)
+        rc = order_work(&w->order, &w->dug, d);
+    doc->order = rc == 0 && d->errors == before && w->dug.n > 0 ? &w->order : NULL;
+    return rc;
+}
+
+/* Each of those asked for that the record has something for. What keeps one from its results is said in `d`, and it is left out. */
+static int
+work_out(struct works *w, const struct cmd_record *c, const struct posts_options *asked, struct diag *d, struct sheet_document *doc)
+{
+    const struct record *r = &c->record;
+    int rc = 0;
+    if ((doc->figures & SHEET_FIGURE_SITE) && r->sites > 0 && (rc = building_work(&w->building, r)) == 0)
+        doc->building = &w->building;
+    if (rc == 0 && (doc->figures & SHEET_FIGURE_SQUARE) && r->tapeds > 0) {
+        size_t before = d->errors;
+        rc = square_work(&w->square, r, asked->confidence, d);
+        doc->square = rc == 0 && d->errors == before ? &w->square : NULL;
+    }
+    if (rc == 0 && (doc->figures & SHEET_FIGURE_PAD) && r->pads > 0) {
+        size_t before = d->errors;
+        rc = earth_work(&w->earth, &c->job, d);
+        doc->earth = rc == 0 && d->errors == before ? &w->earth : NULL;
+    }
+    if (rc == 0 && r->holes > 0)
+        rc = work_posts(w, &c->job, asked, d, doc);
+    if (rc == 0 && (doc->figures & SHEET_FIGURE_RUN) && r->sets > 0) {
+        size_t before = d->errors;
+        rc = setting_work(&w->settings, &c->job, asked->confidence, d);
+        doc->settings = rc == 0 && d->errors == before ? &w->settings : NULL;
+    }
+    return rc;
+}
+
 static int
 nothing_to_show(void)
 {
@@ -255,18 +334,29 @@ static int
 work_out_and_show(const struct cmd *cmd, const struct cmd_record *c, const struct cmd_given *given, struct sheet_document *doc,
     int form, double confidence)
 {
+    const struct posts_options asked = { .grade = given->value[GRADE], .confidence = confidence };
     struct closing closing = { .fitted = false };
+    struct works works = { .building = { .r = NULL } };
+    struct diag d = { 0 };
     int status = EXIT_UNDONE;
-    if (!(doc->figures & SHEET_FIGURE_LOOPS) || look_at_loops(&closing, doc->job, confidence) == 0) {
+    int rc = work_out(&works, c, &asked, &d, doc);
+    diag_sort(&d);
+    cmd_say(given->file, &d);
+    bool left_out = d.errors > 0;
+    bool asked_for = left_out && given->value[SHOW]; /* by name: nothing is written without it */
+    if (rc == 0 && !asked_for && (doc->figures & SHEET_FIGURE_LOOPS))
+        rc = look_at_loops(&closing, doc->job, confidence);
+    if (rc == 0 && !asked_for) {
         doc->fit = closing.fitted ? &closing.fit : NULL;
         doc->suspects = closing.suspected ? &closing.suspects : NULL;
         status = show(cmd, c, given, doc, form);
-    } else {
-        cmd_no_memory(c);
+        status = status == EXIT_GOOD && left_out ? EXIT_NOT_GOOD : status;
     }
-    doc->fit = NULL;
-    doc->suspects = NULL;
+    if (rc != 0)
+        cmd_no_memory(c);
     closing_release(&closing);
+    works_release(&works);
+    diag_release(&d);
     return status;
 }
 

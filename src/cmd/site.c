@@ -15,7 +15,8 @@ work(struct cmd_record *c, const char *file, struct building *b)
         return rc;
     if (c->record.sites == 0)
         diag_say(&c->diag, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-site",
-            "the record has no building to set out; add one: site: {length: 24 ft, width: 12 ft, post: 5-1/2 in}");
+            "the record has no building to set out; add one: site: {length: %s}", c->record.job.unit == LENGTH_BARE_M
+                ? "7.2 m, width: 3.6 m, post: 140 mm" : "24 ft, width: 12 ft, post: 5-1/2 in");
     return c->diag.errors > 0 ? 0 : building_work(b, &c->record);
 }
 

@@ -18,7 +18,8 @@ work(struct cmd_record *c, const char *file, double confidence, struct square *s
         return rc;
     if (c->record.tapeds == 0) {
         diag_say(&c->diag, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-tape",
-            "the record has no taped lengths; add some: tape: {rows: [{from: SW, to: SE, read: 24 ft}]}");
+            "the record has no taped lengths; add some: tape: {rows: [{from: SW, to: SE, read: %s}]}",
+            c->record.job.unit == LENGTH_BARE_M ? "7.2 m" : "24 ft");
         return 0;
     }
     return square_work(s, &c->record, confidence, &c->diag);

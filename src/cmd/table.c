@@ -30,34 +30,21 @@ const struct cmd cmd_table[] = {
         "as they should, which observation stands out, how each loop closes, and what nothing checks. Exit status 1 when\n"
         "they do not fit, an observation stands out, or a loop is outside its limit.",
         "rodbook adjust surveys/fernhill.yaml", OPTIONS(cmd_adjust_options), CMD_ONE_FILE },
-    { "stakes", cmd_stakes, "[--grade NAME] [--setup ENTRY.N] [--confidence PERCENT] [--judge] [--spread-anyway] [--json] FILE",
-        "how far to move each batten, post mark and stake to grade",
-        "Prints cut or fill at every mark, the move as a crew says it with its standard deviation, and the grade rod that\n"
-        "puts the mark on grade. Where the readings cannot tell whether to move a mark it says ?, and which reading to add.\n"
-        "A mark read again after it was moved is compared with the move that was asked.",
-        "rodbook stakes --setup 5.1 surveys/fernhill.yaml", OPTIONS(cmd_stakes_options), CMD_ONE_FILE },
-    { "plan", cmd_plan, "[--confidence PERCENT] [--json] FILE", "how sure the marks will be, before you go out",
-        "Works every plan of the record out, set-ups that are meant to be read: the standard deviation at each mark, the\n"
-        "misclosure to expect and how large a one is still ordinary, the marks that will stay unsure against their grade's\n"
-        "tolerance, and which further reading would help most. Exit status 1 where a plan is not good enough.",
-        "rodbook plan surveys/fernhill.yaml", OPTIONS(cmd_plan_options), CMD_ONE_FILE },
-    { "sheet", cmd_sheet, "[--show SHEETS] [--paper a4|letter] [--landscape] [--grade NAME] [--confidence PERCENT] [--spread-anyway] "
-        "-o FILE FILE", "sheets to carry, as PDF, SVG, PNG or HTML",
-        "Draws the stake sheet (moves in large type, marks by need and in walking order) and what else the record has\n"
-        "something for, and writes it to the file named. SVG and PNG hold one page each: of several, page 2 is named\n"
-        "NAME-2.svg. The same record gives the same bytes.",
-        "rodbook sheet -o stakes.pdf surveys/fernhill.yaml", OPTIONS(cmd_sheet_options), CMD_ONE_FILE },
     { "suspects", cmd_suspects, "[--json] FILE", "which reading most likely did it, where something does not close",
         "Tries the usual slips (a foot misread, digits exchanged, inches booked as tenths ...) on every reading, and lists\n"
         "those that bring every loop through that reading within its limit, the likeliest first; what to shoot again; and\n"
         "what is cleared. The record is not changed. Exit status 1 when something is outside its limit.",
         "rodbook suspects surveys/fernhill.yaml", OPTIONS(cmd_suspects_options), CMD_ONE_FILE },
+    { "plan", cmd_plan, "[--confidence PERCENT] [--json] FILE", "how sure the marks will be, before you go out",
+        "Works every plan of the record out, set-ups that are meant to be read: the standard deviation at each mark, the\n"
+        "misclosure to expect and how large a one is still ordinary, the marks that will stay unsure against their grade's\n"
+        "tolerance, and which further reading would help most. Exit status 1 where a plan is not good enough.",
+        "rodbook plan morning.yaml", OPTIONS(cmd_plan_options), CMD_ONE_FILE },
     { "site", cmd_site, "[--json] FILE", "set the building out: lengths, diagonals, strings, battens, posts",
         "From the record's last site entry: every side and diagonal to tape, where each string crosses its battens, where each\n"
         "post falls along its string as running distances from one end, door openings, and x and y of every point. Exit\n"
         "status 1 where a batten stands nearer than the set-back.",
         "rodbook site surveys/fernhill.yaml", OPTIONS(cmd_site_options), CMD_ONE_FILE },
-
     { "square", cmd_square, "[--confidence PERCENT] [--json] FILE", "is what was taped square, and which stakes to move",
         "Puts the tape's corrections to every taped length, fits each frame of four points by least squares, and says how far\n"
         "every corner is out of square and every side off; whether the lengths can belong to one frame at all, and if not what\n"
@@ -65,40 +52,46 @@ const struct cmd cmd_table[] = {
         "again is held against the slide that was asked. Exit status 1 where something is not surely within its tolerances, lacks\n"
         "lengths, or does not fit.",
         "rodbook square surveys/fernhill.yaml", OPTIONS(cmd_square_options), CMD_ONE_FILE },
-
+    { "stakes", cmd_stakes, "[--grade NAME] [--setup ENTRY.N] [--confidence PERCENT] [--judge] [--spread-anyway] [--json] FILE",
+        "how far to move each batten, post mark and stake to grade",
+        "Prints cut or fill at every mark, the move as a crew says it with its standard deviation, and the grade rod that\n"
+        "puts the mark on grade. Where the readings cannot tell whether to move a mark it says ?, and which reading to add.\n"
+        "A mark read again after it was moved is compared with the move that was asked.",
+        "rodbook stakes --setup 5.1 surveys/fernhill.yaml", OPTIONS(cmd_stakes_options), CMD_ONE_FILE },
     { "grade", cmd_grade, "[--clear LENGTH] [--under LENGTH] [--slope-most SLOPE] [...] [--take N --name NAME] FILE",
         "what the grade could be, from ground shots; and take one",
         "Works out five grades from the ground shots: the lowest level string that clears the ground, the level that balances\n"
         "cut and fill, slopes along the length and the width that balance, and the highest level that the posts reach. Each\n"
         "with cut and fill, deepest hole, longest post, and whether water runs off. With --take the crew's choice is booked.",
         "rodbook grade --clear \"6 in\" --under \"4 in\" surveys/fernhill.yaml", OPTIONS(cmd_grade_options), CMD_ONE_FILE },
-
+    { "pad", cmd_pad, "[--spread-anyway] [--json] FILE", "cut, fill and stone of the pad",
+        "Holds the ground that was shot against the grade that the pad is dug to: cut or fill at each spot, the volumes over\n"
+        "squares where the spots make a grid, over triangles where they do not, how sure they are, and the stone on it. Spots\n"
+        "that are missing are named, and nothing stands in for them: exit status 1.",
+        "rodbook pad surveys/fernhill.yaml", OPTIONS(cmd_pad_options), CMD_ONE_FILE },
     { "posts", cmd_posts, "[--grade NAME] [--setup ENTRY.N] [--confidence PERCENT] [--spread-anyway] [--json] FILE",
         "how deep each hole is and should be, and where its post's mark and cut come",
         "Prints for every post the depth of its hole below ground and below grade, whether it is deep enough beyond doubt\n"
         "or how much to dig, the rod reading that is deep enough, the height of the mark above the post's foot, the length\n"
         "needed and what to cut off. Before the holes are dug: the same as it will be at the depth asked for. Exit status 1\n"
         "where a hole is not surely deep enough, a post is too short, or a level that is needed is missing.",
-        "rodbook posts --confidence 99 job.yaml", OPTIONS(cmd_posts_options), CMD_ONE_FILE },
-
+        "rodbook posts --confidence 99 surveys/fernhill.yaml", OPTIONS(cmd_posts_options), CMD_ONE_FILE },
     { "concrete", cmd_concrete, "[--spread-anyway] [--json] FILE", "concrete for the holes: volumes, bags, a load, spoil",
         "Prints what each hole takes, by its depth as read or as asked for, less the post; the whole with waste, in bags of\n"
         "the yield that is stated or as a load in whole steps; and what is dug. Exit status 1 where a hole is left out.",
-        "rodbook concrete job.yaml", OPTIONS(cmd_concrete_options), CMD_ONE_FILE },
-
+        "rodbook concrete surveys/fernhill.yaml", OPTIONS(cmd_concrete_options), CMD_ONE_FILE },
     { "run", cmd_run, "[--grade NAME] [--confidence PERCENT] [--json] FILE", "how the posts of a row stand: line, height, plumb, and which is the rogue",
         "Holds each row of posts that was measured (set entries) against its string, against the straight line that the posts\n"
         "make themselves, against grade and against plumb: before the concrete sets, and the next day. One bad post does not\n"
         "bend that line. Names the post that is off beyond the stated tolerance and beyond doubt, and which way to push it;\n"
         "compares with the measurement before. Exit status 1 where something is off, not sure, or not measured.",
         "rodbook run surveys/fernhill.yaml", OPTIONS(cmd_run_options), CMD_ONE_FILE },
-
-    { "pad", cmd_pad, "[--spread-anyway] [--json] FILE", "cut, fill and stone of the pad",
-        "Holds the ground that was shot against the grade that the pad is dug to: cut or fill at each spot, the volumes over\n"
-        "squares where the spots make a grid, over triangles where they do not, how sure they are, and the stone on it. Spots\n"
-        "that are missing are named, and nothing stands in for them: exit status 1.",
-        "rodbook pad job.yaml", OPTIONS(cmd_pad_options), CMD_ONE_FILE },
-
+    { "sheet", cmd_sheet, "[--show SHEETS] [--paper a4|letter] [--landscape] [--grade NAME] [--confidence PERCENT] [--spread-anyway] "
+        "-o FILE FILE", "sheets to carry, as PDF, SVG, PNG or HTML",
+        "Draws the stake sheet (moves in large type, marks by need and in walking order) and what else the record has\n"
+        "something for, and writes it to the file named. SVG and PNG hold one page each: of several, page 2 is named\n"
+        "NAME-2.svg. The same record gives the same bytes.",
+        "rodbook sheet -o stakes.pdf surveys/fernhill.yaml", OPTIONS(cmd_sheet_options), CMD_ONE_FILE },
     { "check", cmd_check, "[--history] FILE...", "report every fault in record files",
         "Reads each record, works it out, and reports every fault with its line and column. Exit status 1 for any.",
         "rodbook check surveys/fernhill.yaml", OPTIONS(cmd_check_options), CMD_MANY_FILES },

@@ -318,6 +318,21 @@ try_squares(struct earth *e, struct ground *g, bool *made, struct diag *d)
 
 /* ---- triangles ---- */
 
+static void
+say_no_surface(const struct earth *e, size_t used, struct diag *d)
+{
+    uint32_t i = 0;
+    while (i < e->spots && e->spot[i].used)
+        i++;
+    if (used >= 3)
+        diag_say(d, DIAG_ERROR, e->from->place, "pad-spots", "the spots of the pad stand in one line; read ground beside it");
+    else if (i == e->spots)
+        diag_say(d, DIAG_ERROR, e->from->place, "pad-spots", "a pad wants three spots with ground, x and y, and has %zu; read more ground", used);
+    else
+        diag_say(d, DIAG_ERROR, e->from->place, "pad-spots", "a pad wants three spots with ground, x and y, and has %zu; %s has no %s", used,
+            job_name(e->job, e->spot[i].at), e->spot[i].placed ? "ground" : "x and y in site or points");
+}
+
 static int
 over_triangles(struct earth *e, struct ground *g, struct diag *d)
 {
@@ -332,8 +347,7 @@ over_triangles(struct earth *e, struct ground *g, struct diag *d)
         diag_say(d, DIAG_ERROR, e->from->place, "pad-spots", "a spot of the pad lies more than 5 km from %s; look at x and y, or list "
             "the spots of the pad in spots", job_name(e->job, e->spot[g->of[0]].at));
     } else {
-        diag_say(d, DIAG_ERROR, e->from->place, "pad-spots", "the spots of the pad stand in one line, or fewer than three have ground "
-            "and place; read more ground");
+        say_no_surface(e, g->n, d);
     }
     free(triangle);
     return 0;

@@ -148,7 +148,8 @@ order_work(struct order *o, const struct posts *posts, struct diag *d)
     *o = (struct order){ .posts = posts };
     if (r->concretes == 0) {
         diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-concrete",
-            "the record does not say what goes into the holes; add it: concrete: {fill: to ground, bag: {yield: 0.60 ft3, mass: 80 lb}}");
+            "the record does not say what goes into the holes; add it: concrete: {fill: to ground, bag: {yield: %s}}",
+            r->job.unit == LENGTH_BARE_M ? "12 L, mass: 25 kg" : "0.60 ft3, mass: 80 lb");
         return 0;
     }
     o->from = &r->concrete[r->concretes - 1];

@@ -107,7 +107,7 @@ say_no_such_post(const struct posts *p, const struct record_hole *h, struct diag
     for (size_t i = 0; i < n; i++)
         names[i] = job_name(p->job, p->one[i].at);
     const char *near = text_nearest(text, strlen(text), names, n);
-    diag_say(d, DIAG_ERROR, h->place, "hole-post", "%s is no point of kind post%s%s%s; write the name as it is in points, or give it there", text,
+    diag_say(d, DIAG_ERROR, h->place, "hole-post", "%s is no point of kind post%s%s%s; write the name as it is in site or points, or give it there", text,
         near ? " (nearest is " : "", near ? near : "", near ? ")" : "");
 }
 

@@ -480,7 +480,8 @@ setting_work(struct settings *s, const struct job *job, double confidence, struc
     *s = (struct settings){ .job = job, .confidence = confidence, .factor = sure_factor(confidence), .good = true };
     if (job->r->sets == 0) {
         diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "no-set",
-            "the record has no posts after setting; add them: set: {row: A, gap: 5-1/2 in, rows: [{at: A1, gap: 5-9/16 in}]}");
+            "the record has no posts after setting; add them: set: {row: A, %s}]}", job->r->job.unit == LENGTH_BARE_M
+                ? "gap: 140 mm, rows: [{at: A1, gap: 142 mm" : "gap: 5-1/2 in, rows: [{at: A1, gap: 5-9/16 in");
         return 0;
     }
     int rc = adjust_open(&a, job, &quiet);

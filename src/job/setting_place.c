@@ -95,7 +95,7 @@ find_places(struct members *m, const struct job *job, const struct record_set *s
         snprintf(list + used, sizeof list - used, " and %zu more", lacking - DIAG_NAMES);
     if (lacking > 0)
         diag_say(d, DIAG_ERROR, set->place, "set-place",
-            "row %s: %s %s no place along the row; give x and y in points: {x: 6, y: 0, kind: post}", job_name(job, set->row), list,
+            "row %s: %s %s no place along the row; write names as they are in site, or give x and y in points: {x: 6, y: 0, kind: post}", job_name(job, set->row), list,
             lacking == 1 ? "has" : "have");
     return lacking == 0;
 }

@@ -64,7 +64,7 @@ canvas_turn(struct canvas *c, double width, double height, const char *title)
         canvas_group_end(c);
     size_t words = keep_text(c, title);
     if (room_one(c, (void **)&c->page, &c->page_room, c->pages, sizeof *c->page))
-        c->page[c->pages++] = (struct canvas_page){ width, height, c->marks, 0, words, CANVAS_NO_TEXT };
+        c->page[c->pages++] = (struct canvas_page){ width, height, c->marks, 0, words, CANVAS_NO_TEXT, CANVAS_NO_TEXT };
 }
 
 void
@@ -165,6 +165,26 @@ canvas_text_within(struct canvas *c, struct canvas_type type, double x, double y
 {
     double width = canvas_text_width(text, type.size, type.bold);
     set_text(c, type, x, y, width > most ? most : width, text);
+}
+
+void
+canvas_text_later(struct canvas *c, struct canvas_type type, double x, double y)
+{
+    size_t at = c->marks;
+    set_text(c, type, x, y, 0, "");
+    if (!c->no_memory)
+        c->page[c->pages - 1].later = at;
+}
+
+void
+canvas_text_now(struct canvas *c, size_t page, const char *text)
+{
+    if (c->no_memory || c->page[page].later == CANVAS_NO_TEXT)
+        return;
+    size_t words = keep_text(c, text);
+    struct canvas_mark *m = &c->mark[c->page[page].later];
+    m->text = words;
+    m->width = canvas_text_width(text, m->size, m->bold);
 }
 
 void

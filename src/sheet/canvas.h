@@ -70,6 +70,7 @@ struct canvas_page {
     double width, height;
     size_t first, marks; /* canvas.mark[first ... first + marks - 1] */
     size_t title, more;  /* into canvas.bytes; `more` is its description, or CANVAS_NO_TEXT */
+    size_t later;        /* a text among its marks that is set when all is drawn; CANVAS_NO_TEXT */
 };
 
 struct canvas {
@@ -120,6 +121,10 @@ void canvas_text(struct canvas *c, struct canvas_type type, double x, double y, 
 
 /* The same, narrowed where it would be wider than `most`. */
 void canvas_text_within(struct canvas *c, struct canvas_type type, double x, double y, double most, const char *text);
+
+/* A text that is not known yet, on the page at hand, one a page; then, when it is. */
+void canvas_text_later(struct canvas *c, struct canvas_type type, double x, double y);
+void canvas_text_now(struct canvas *c, size_t page, const char *text);
 
 /* What stands between the two, on one page, belongs together: a reader of screens is told its title, and its description where there is one. */
 void canvas_group(struct canvas *c, const char *title, const char *description);

@@ -107,6 +107,9 @@ draw_circle(const struct brush *b, const struct canvas_mark *m)
     ink_path(b, m);
 }
 
+/* A text that is so nearly as wide as it was laid out is set as it is: each other scale is another font to the library. */
+#define AS_IT_IS 0.02
+
 static void
 draw_text(const struct brush *b, const struct canvas *c, const struct canvas_mark *m)
 {
@@ -123,9 +126,11 @@ draw_text(const struct brush *b, const struct canvas *c, const struct canvas_mar
     use.cairo_save(b->cr);
     use.cairo_translate(b->cr, m->at.x, m->at.y);
     use.cairo_rotate(b->cr, m->turned * M_PI / 180);
-    use.cairo_translate(b->cr, -shares[m->anchor] * m->width, 0);
-    if (natural > 0 && m->width > 0)
-        use.cairo_scale(b->cr, m->width / natural, 1);
+    double fit = natural > 0 && m->width > 0 ? m->width / natural : 1;
+    if (fabs(fit - 1) < AS_IT_IS)
+        fit = 1;
+    use.cairo_translate(b->cr, -shares[m->anchor] * natural * fit, 0);
+    use.cairo_scale(b->cr, fit, 1);
     use.cairo_move_to(b->cr, 0, 0);
     dip(b, m->fill);
     use.pango_cairo_show_layout_line(b->cr, use.pango_layout_get_line_readonly(b->layout, 0));

@@ -188,7 +188,8 @@ bag_line(const struct order *o, FILE *out)
 {
     const struct record_concrete *c = o->from;
     if (!(c->bag_yield > 0)) {
-        fputs("  bags: no yield is stated; read it off the bag in hand: bag: {yield: 0.60 ft3, mass: 80 lb}\n", out);
+        fprintf(out, "  bags: no yield is stated; read it off the bag in hand: bag: {yield: %s}\n",
+            metric(o) ? "12 L, mass: 25 kg" : "0.60 ft3, mass: 80 lb");
         return;
     }
     if (metric(o))

@@ -5,42 +5,37 @@
 
 #include <stdlib.h>
 
+/* In the order of their pages. */
 static const struct {
     enum sheet_figure bit;
-    int (*draw)(struct pages *p);
+    int (*draw)(struct pages *p); /* NULL: text and tables */
 } figures[] = {
     { SHEET_FIGURE_STAKES, figure_stakes },
     { SHEET_FIGURE_PLAN, figure_plan },
     { SHEET_FIGURE_PROFILE, figure_profile },
-    { SHEET_FIGURE_BOOK, figure_book },
+    { SHEET_FIGURE_SITE, NULL },
+    { SHEET_FIGURE_SQUARE, NULL },
+    { SHEET_FIGURE_PAD, NULL },
+    { SHEET_FIGURE_POSTS, NULL },
+    { SHEET_FIGURE_CONCRETE, NULL },
+    { SHEET_FIGURE_RUN, NULL },
+    { SHEET_FIGURE_BOOK, NULL },
     { SHEET_FIGURE_LOOPS, figure_loops },
-    { SHEET_FIGURE_RECORD, figure_record },
+    { SHEET_FIGURE_RECORD, NULL },
 };
-
-static int
-draw_once(const struct sheet_document *doc, const struct page_words *words, size_t total, struct canvas *c)
-{
-    struct pages p = pages_begin(c, doc, words, total);
-    int rc = 0;
-    for (size_t i = 0; rc == 0 && i < sizeof figures / sizeof figures[0]; i++)
-        if (doc->figures & figures[i].bit)
-            rc = figures[i].draw(&p);
-    return c->no_memory ? -1 : rc;
-}
 
 int
 figures_draw(const struct sheet_document *doc, struct canvas *c)
 {
     struct page_words words;
     int rc = page_words_open(&words, doc);
-    if (rc == 0)
-        rc = draw_once(doc, &words, 0, c);
-    size_t total = c->pages;
-    canvas_release(c);
-    if (rc == 0)
-        rc = draw_once(doc, &words, total, c);
+    struct pages p = pages_begin(c, doc, &words);
+    for (size_t i = 0; rc == 0 && i < sizeof figures / sizeof figures[0]; i++)
+        if (doc->figures & figures[i].bit)
+            rc = figures[i].draw ? figures[i].draw(&p) : figure_text(&p, figures[i].bit);
+    pages_number(&p);
     page_words_release(&words);
-    return rc;
+    return c->no_memory ? -1 : rc;
 }
 
 /* ---- as others see it ---- */

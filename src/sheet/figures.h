@@ -15,11 +15,10 @@ int figure_plan(struct pages *p);
 
 int figure_profile(struct pages *p);
 
-int figure_book(struct pages *p);
+/* A sheet that is text and tables: texts.h. */
+int figure_text(struct pages *p, enum sheet_figure bit);
 
 int figure_loops(struct pages *p);
-
-int figure_record(struct pages *p);
 
 /* The whole document on a canvas; the caller releases it. 0, or -1 without memory. */
 int figures_draw(const struct sheet_document *doc, struct canvas *c);

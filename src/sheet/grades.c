@@ -134,7 +134,7 @@ posts_line(const struct grades *g, FILE *out)
     for (size_t i = 0; i < g->posts && listed < 8; i++)
         if (!g->post[i].ground)
             fprintf(out, "%s %s", listed++ ? "," : "", post_name(g, (uint32_t)i));
-    fprintf(out, "%s.\n  Shoot the ground there, or all round it.\n", g->unknown > listed ? " ..." : "");
+    fprintf(out, "%s\n  Shoot the ground there, or all round it.\n", g->unknown > listed ? " ..." : ".");
 }
 
 static void

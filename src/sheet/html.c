@@ -3,6 +3,7 @@
 
 #include "canvas_out.h"
 #include "figures.h"
+#include "texts.h"
 
 #include "rodbook/digest.h"
 #include "rodbook/text.h"
@@ -14,44 +15,10 @@
 
 /* ---- sections ---- */
 
-static int
-put_book(const struct sheet_document *doc, FILE *out)
-{
-    struct capture c;
-    if (doc->job->r->runs == 0)
-        return 0;
-    int rc = capture_open(&c);
-    if (rc == 0) {
-        rc = sheet_book(doc->job, SHEET_HI | SHEET_RISE_FALL, c.out);
-        rc |= capture_close(&c);
-    }
-    if (rc == 0)
-        html_flow(&c, 1, "book", out); /* the first is the title, which the page has */
-    capture_release(&c);
-    return rc;
-}
-
-static int
-put_record(const struct sheet_document *doc, FILE *out)
-{
-    struct capture c;
-    if (!doc->audit)
-        return 0;
-    int rc = capture_open(&c);
-    if (rc == 0) {
-        sheet_audit(doc->audit, c.out);
-        rc = capture_close(&c);
-    }
-    if (rc == 0)
-        html_flow(&c, 1, "record", out);
-    capture_release(&c);
-    return rc;
-}
-
 struct section {
     enum sheet_figure bit;
-    const char *id, *title;
-    int (*put)(const struct sheet_document *doc, FILE *out); /* NULL: drawn */
+    const char *id, *title;                                  /* NULL: text and tables, and texts.h has them */
+    int (*put)(const struct sheet_document *doc, FILE *out); /* NULL: text and tables, or drawn */
     const char *description;                                 /* of a drawing */
 };
 
@@ -60,21 +27,50 @@ static const struct section sections[] = {
     { SHEET_FIGURE_PLAN, "plan", "Plan", NULL, "The job from above, to scale: every mark at its place, with its move. The stake sheet has the same moves in a table." },
     { SHEET_FIGURE_PROFILE, "profile", "Profile", NULL,
         "Elevations along a line: ground, marks and grade, with heights exaggerated as stated. The stake sheet has the same elevations in a table." },
-    { SHEET_FIGURE_BOOK, "book", "Field book", put_book, NULL },
+    { SHEET_FIGURE_SITE, NULL, NULL, NULL, NULL },
+    { SHEET_FIGURE_SQUARE, NULL, NULL, NULL, NULL },
+    { SHEET_FIGURE_PAD, NULL, NULL, NULL, NULL },
+    { SHEET_FIGURE_POSTS, NULL, NULL, NULL, NULL },
+    { SHEET_FIGURE_CONCRETE, NULL, NULL, NULL, NULL },
+    { SHEET_FIGURE_RUN, NULL, NULL, NULL, NULL },
+    { SHEET_FIGURE_BOOK, NULL, NULL, NULL, NULL },
     { SHEET_FIGURE_LOOPS, "loops", "Loops", NULL,
         "Benchmarks and turning points of each line, its misclosure set-up by set-up, and what does not fit. The field book has every reading in a table." },
-    { SHEET_FIGURE_RECORD, "record", "Record sheet", put_record, NULL },
+    { SHEET_FIGURE_RECORD, NULL, NULL, NULL, NULL },
 };
 
 #define SECTIONS (sizeof sections / sizeof sections[0])
+
+static const char *
+id_of(const struct section *s)
+{
+    return s->id ? s->id : text_sheet_of(s->bit)->id;
+}
+
+static const char *
+title_of(const struct section *s)
+{
+    return s->title ? s->title : text_sheet_of(s->bit)->title;
+}
+
+static int
+put_text(const struct section *s, const struct sheet_document *doc, FILE *out)
+{
+    struct capture c;
+    int rc = text_sheet_take(text_sheet_of(s->bit), doc, &c);
+    if (rc == 0 && c.blocks > 0)
+        html_flow(&c, 1, id_of(s), out); /* the first is the title, which the page has */
+    capture_release(&c);
+    return rc;
+}
 
 static void
 put_page(const struct canvas *c, size_t page, const struct section *s, FILE *out)
 {
     char id[48];
-    snprintf(id, sizeof id, "%s-%zu", s->id, page + 1);
+    snprintf(id, sizeof id, "%s-%zu", id_of(s), page + 1);
     bool alone = c->pages == 1; /* the section's heading says it */
-    fprintf(out, "<figure>\n<figcaption id=\"%s-caption\"%s>%s", id, alone ? " class=\"sr\"" : "", s->title);
+    fprintf(out, "<figure>\n<figcaption id=\"%s-caption\"%s>%s", id, alone ? " class=\"sr\"" : "", title_of(s));
     if (alone)
         fputs(", drawing", out); /* two regions are never named alike */
     else
@@ -120,7 +116,7 @@ fill_section(struct body *b, size_t i, const struct sheet_document *doc)
     FILE *out = open_memstream(&b->text[i], &b->size[i]);
     if (!out)
         return -1;
-    int rc = s->put ? s->put(doc, out) : put_drawing(doc, s, out);
+    int rc = s->put ? s->put(doc, out) : s->title ? put_drawing(doc, s, out) : put_text(s, doc, out);
     bool whole = !ferror(out);
     if (fclose(out) != 0 || !whole || rc != 0)
         return -1;
@@ -257,7 +253,7 @@ put_contents(const struct body *b, FILE *out)
     fputs("<nav aria-label=\"Sheets\">\n<ul>\n", out);
     for (size_t i = 0; i < SECTIONS; i++)
         if (b->size[i] > 0)
-            fprintf(out, "<li><a href=\"#%s\">%s</a></li>\n", sections[i].id, sections[i].title);
+            fprintf(out, "<li><a href=\"#%s\">%s</a></li>\n", id_of(&sections[i]), title_of(&sections[i]));
     fputs("</ul>\n</nav>\n", out);
 }
 
@@ -268,8 +264,8 @@ put_sections(const struct body *b, FILE *out)
     for (size_t i = 0; i < SECTIONS; i++) {
         if (b->size[i] == 0)
             continue;
-        fprintf(out, "<section id=\"%s\" aria-labelledby=\"%s-title\">\n<h2 id=\"%s-title\">%s</h2>\n", sections[i].id, sections[i].id,
-            sections[i].id, sections[i].title);
+        fprintf(out, "<section id=\"%s\" aria-labelledby=\"%s-title\">\n<h2 id=\"%s-title\">%s</h2>\n", id_of(&sections[i]), id_of(&sections[i]),
+            id_of(&sections[i]), title_of(&sections[i]));
         fwrite(b->text[i], 1, b->size[i], out);
         fputs("</section>\n", out);
     }

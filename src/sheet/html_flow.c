@@ -171,10 +171,10 @@ put_text(const struct capture_table *t, size_t i, char *text, FILE *out)
         fputs("<s><span class=\"sr\">struck </span>", out);
         canvas_escape(text + 1, out);
         fputs("</s>", out);
-    } else if (i + 1 < t->columns) {
+    } else if (i + 1 < t->columns && may_go_left(text)) {
         html_name(text, out);
     } else {
-        html_words(text, out); /* remarks */
+        html_words(text, out); /* remarks, and lengths in words */
     }
 }
 

@@ -164,11 +164,11 @@ undress(struct pages *p)
 }
 
 struct pages
-pages_begin(struct canvas *c, const struct sheet_document *doc, const struct page_words *words, size_t total)
+pages_begin(struct canvas *c, const struct sheet_document *doc, const struct page_words *words)
 {
     static const double sizes[][2] = { [SHEET_A4] = { 595.28, 841.89 }, [SHEET_LETTER] = { 612, 792 } }; /* ISO 216; ANSI/ASME Y14.1 */
     const double *size = sizes[doc->paper];
-    struct pages p = { .canvas = c, .doc = doc, .words = words, .style = sheet_style_of(doc->job->r), .total = total };
+    struct pages p = { .canvas = c, .doc = doc, .words = words, .style = sheet_style_of(doc->job->r) };
     p.width = size[doc->landscape];
     p.height = size[!doc->landscape];
     if (doc->bare)
@@ -198,15 +198,23 @@ head(struct pages *p)
 static void
 foot(struct pages *p)
 {
-    char words[SHEET_WORDS];
     double y = p->height - MARGIN;
     struct canvas_type small = { PAGE_SMALL, CANVAS_START, CANVAS_GREY, false, 0 };
     canvas_line(p->canvas, hairline, p->left, y - PAGE_SMALL - 3, p->right, y - PAGE_SMALL - 3);
     canvas_text_within(p->canvas, small, p->left, y, (p->right - p->left) * 0.7, p->words->title);
-    snprintf(words, sizeof words, "page %zu of %zu", p->canvas->pages, p->total);
     small.anchor = CANVAS_END;
-    canvas_text(p->canvas, small, p->right, y, words);
+    canvas_text_later(p->canvas, small, p->right, y);
     p->bottom = y - PAGE_SMALL - 9;
+}
+
+void
+pages_number(struct pages *p)
+{
+    char words[SHEET_WORDS];
+    for (size_t i = 0; i < p->canvas->pages; i++) {
+        snprintf(words, sizeof words, "page %zu of %zu", i + 1, p->canvas->pages);
+        canvas_text_now(p->canvas, i, words);
+    }
 }
 
 void

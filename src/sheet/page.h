@@ -1,7 +1,7 @@
 /*
  * page.h - pages with a head and a foot, and tables on them. Private to the sheets.
  *
- * A document is drawn twice: the first time to learn how many pages it has.
+ * How many pages there are is known when all are drawn: their numbers come last.
  */
 #ifndef SHEET_PAGE_H
 #define SHEET_PAGE_H
@@ -31,7 +31,6 @@ struct pages {
     const struct sheet_document *doc;
     const struct page_words *words;
     struct sheet_style style;
-    size_t total;      /* pages of the document; 0 the first time */
     const char *sheet; /* what the page at hand shows */
     double width, height;            /* of the paper */
     double left, top, right, bottom; /* what is free on the page at hand: y grows from top to bottom as things are put */
@@ -42,7 +41,10 @@ int page_words_open(struct page_words *w, const struct sheet_document *doc);
 void page_words_release(struct page_words *w);
 
 /* The paper, turned as asked, with nothing on it. */
-struct pages pages_begin(struct canvas *c, const struct sheet_document *doc, const struct page_words *words, size_t total);
+struct pages pages_begin(struct canvas *c, const struct sheet_document *doc, const struct page_words *words);
+
+/* "page 2 of 5" at the foot of each page that has one: how many there are is known when all are drawn. */
+void pages_number(struct pages *p);
 
 /* A new page that shows `sheet`: head and foot are drawn, left to bottom is free. */
 void pages_turn(struct pages *p, const char *sheet);

@@ -4,26 +4,6 @@
 #include <ctype.h>
 #include <limits.h>
 
-/* A command line as words, quotes taken off; at most room - 1, closed by NULL. */
-static void
-split_words(char *line, const char **word, size_t room)
-{
-    size_t n = 0;
-    for (char *from = line; *from && n + 1 < room;) {
-        char *to = from;
-        bool quoted = false;
-        word[n++] = to;
-        for (; *from && (quoted || *from != ' '); from++)
-            if (*from == '"')
-                quoted = !quoted;
-            else
-                *to++ = *from;
-        from += *from == ' ';
-        *to = '\0';
-    }
-    word[n] = NULL;
-}
-
 /* Without carriage returns, and with every digest as nought: that hangs on the time. */
 static void
 level_out(char *text)
@@ -94,7 +74,7 @@ try_block(char *block)
     assert_non_null(page);
     *page++ = '\0';
     char *words = strdup(block + strlen("$ rodbook "));
-    split_words(words, argv, 15);
+    ran_words(words, argv, 15);
     if (strcmp(argv[0], "book") == 0) {
         book_as_shown(block, argv, page);
     } else {

@@ -350,6 +350,7 @@ what_cannot_be_done(void **state)
         const char *rest, *said;
     } faults[] = { { "", "[no-pad]" }, { "---\npad: {level: 100, spots: [a, b]}\n", "[pad-spots]" },
         { "---\npad: {level: 100, spots: [a, b, c]}\n", "stand in one line" },
+        { "---\npad: {level: 100, spots: [a, b, zz]}\n", "and has 2; zz has no x and y in site or points [pad-spots]" },
         { "---\npad: {level: 100, spots: [a, b, d], method: squares}\n", "[pad-squares]" },
         { "---\npad: {level: 100, spots: [a, b, d, e, z], method: squares}\n---\npoints: {z: {x: 3, y: 2}}\n"
           "---\nlevels:\n  readings:\n    - {at: BM, bs: 1}\n    - {at: z, on: ground, is: 2}\n", "they would without z" },

@@ -266,8 +266,9 @@ what_is_missing_is_named(void **state)
     assert_int_equal(json_array_size(json_object_get(one, "missing")), 2);
     assert_true(is_null(one, "bottom") && is_null(one, "rod") && is_null(one, "mark") && is_null(one, "stands_on"));
     json_decref(root);
-    SAYS(HEAD MARKS, 2, NULL, "the record has no post; give them in points", "posts", "/dev/stdin");
-    SAYS(HEAD MARKS POSTS, 2, NULL, "[no-concrete]", "concrete", "/dev/stdin");
+    SAYS(HEAD MARKS, 2, NULL, "the record has no post; give rows of them in site, or each in points", "posts", "/dev/stdin");
+    SAYS(HEAD MARKS POSTS, 2, NULL, "bag: {yield: 0.60 ft3, mass: 80 lb}} [no-concrete]", "concrete", "/dev/stdin");
+    SAYS("---\njob: x\nunit: m\nleast: 0.001\n" MARKS POSTS, 2, NULL, "bag: {yield: 12 L, mass: 25 kg}} [no-concrete]", "concrete", "/dev/stdin");
     /* a struck hole was not read */
     root = RESULTS(HEAD MARKS POSTS GRADE HOLES TWO_HOLES "---\nstrike: {entry: 6, row: 5, reason: clod}\n", 0, "posts", "--json", "/dev/stdin");
     assert_true(is_null(find(root, "posts", "A2"), "hole"));

@@ -499,7 +499,7 @@ posts_that_make_no_row_are_said(void **state)
     assert_says(r.err, "[no-set]");
     ran_release(&r);
     r = text_of(HEAD ROW_A "  rows: [{at: A1, gap: 5-1/2 in}, {at: A6, gap: 5-1/2 in}, {at: A7, gap: 5-1/2 in}]\n", 2);
-    assert_says(r.err, "row A: A6, A7 have no place along the row; give x and y in points");
+    assert_says(r.err, "row A: A6, A7 have no place along the row; write names as they are in site, or give x and y in points");
     ran_release(&r);
     r = text_of(HEAD ROW_A "  rows: [{at: A1, gap: 5-1/2 in}, {at: B2, gap: 5-1/2 in}]\n", 2);
     assert_says(r.err, "the place of B2 is 12.0 ft off the line of the others; is it a post of this row? [set-place]");
