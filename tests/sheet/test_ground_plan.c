@@ -323,7 +323,7 @@ posts_are_drawn_to_their_size(void **state)
     survey(&m, "surveys/fernhill.yaml");
     struct sheet_document doc = { .figures = SHEET_FIGURE_PLAN, .job = &m.job };
     assert_int_equal(page_words_open(&words, &doc), 0);
-    struct pages p = pages_begin(&m.canvas, &doc, &words, 1);
+    struct pages p = pages_begin(&m.canvas, &doc, &words);
     uint32_t *none = malloc(m.record.names.n * sizeof *none), number = 0;
     bool own = true, listed = false;
     assert_non_null(none);
