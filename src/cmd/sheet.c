@@ -332,7 +332,7 @@ show(const struct cmd *cmd, const struct cmd_record *c, const struct cmd_given *
 /* Loops are looked at only where they are shown: the stake sheet does not wait for that. */
 static int
 work_out_and_show(const struct cmd *cmd, const struct cmd_record *c, const struct cmd_given *given, struct sheet_document *doc,
-    enum sheet_form_of_drawing form, double confidence)
+    int form, double confidence)
 {
     const struct posts_options asked = { .grade = given->value[GRADE], .confidence = confidence };
     struct closing closing = { .fitted = false };

@@ -57,7 +57,7 @@ const char html_style[] =
     ".scroll th,.scroll td{padding:.3rem 1rem .3rem 0;overflow-wrap:normal}\n"
     ".scroll .text{min-width:14rem;max-width:34rem;overflow-wrap:anywhere;padding-inline-end:0}\n"
     ".scroll .key{position:sticky;left:0;background:var(--paper)}\n"
-    ".scroll td.key{max-width:12rem;overflow-wrap:break-word}\n"
+    ".scroll tbody .key{max-width:12rem;overflow-wrap:break-word}\n"
     /* drawings stand on white, in their own inks */
     "figure{margin:0 0 1.5rem}\n"
     "figcaption{font-weight:bold}\n"

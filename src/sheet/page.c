@@ -176,20 +176,34 @@ pages_begin(struct canvas *c, const struct sheet_document *doc, const struct pag
     return p;
 }
 
+/* Lines of the head below y; returns where the last one stands. What follows the first says that something was altered. */
+static double
+head_words(struct pages *p, double y, const char *text)
+{
+    char line[SHEET_REMARK * 2];
+    struct canvas_type type = { PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 };
+    for (size_t n; *text; text += n + (text[n] == '\n')) {
+        n = strcspn(text, "\n");
+        snprintf(line, sizeof line, "%.*s", (int)n, text);
+        y += PAGE_SMALL * LEADING;
+        canvas_text_within(p->canvas, type, p->left, y, p->right - p->left, line);
+        type.ink = CANVAS_ALERT;
+        type.bold = true;
+    }
+    return y;
+}
+
 /* The name of the job, and what the page shows; below them what is said of the job. */
 static void
 head(struct pages *p)
 {
     double y = MARGIN + PAGE_TITLE * CANVAS_CAPITAL, shows = canvas_text_width(p->sheet, PAGE_TITLE, false);
     double most = p->right - p->left - shows - 3 * PAGE_GAP;
-    struct canvas_type small = { PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 };
     canvas_text_within(p->canvas, (struct canvas_type){ PAGE_TITLE, CANVAS_START, CANVAS_BLACK, true, 0 }, p->left, y, most, p->words->title);
     canvas_text(p->canvas, (struct canvas_type){ PAGE_TITLE, CANVAS_END, CANVAS_BLACK, false, 0 }, p->right, y, p->sheet);
     y += 4;
-    for (size_t i = 0; i < p->words->lines; i++) {
-        y += PAGE_SMALL * LEADING;
-        canvas_text_within(p->canvas, small, p->left, y, p->right - p->left, p->words->bytes + p->words->line[i]);
-    }
+    for (size_t i = 0; i < p->words->lines; i++)
+        y = head_words(p, y, p->words->bytes + p->words->line[i]);
     y += 6;
     canvas_line(p->canvas, rule, p->left, y, p->right, y);
     p->top = y + 8;

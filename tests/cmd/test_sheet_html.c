@@ -32,6 +32,7 @@ remove_folder(void **state)
 {
     (void)state;
     (void)unlink(in_folder("page.html"));
+    (void)unlink(in_folder("page.svg"));
     (void)unlink(in_folder("job.yaml"));
     return rmdir(folder);
 }
@@ -349,15 +350,29 @@ rows_of_stakes(const struct markup *m)
     return n;
 }
 
+/* As many as `stakes` finds. */
+static size_t
+stakes_of(const char *record)
+{
+    static const char verdict[] = "\"verdict\"";
+    size_t n = 0;
+    struct ran r = RUN("stakes", "--json", record);
+    for (const char *p = r.out; (p = strstr(p, verdict)) != NULL; p += sizeof verdict)
+        n++;
+    ran_release(&r);
+    return n;
+}
+
 static void
 each_mark_has_its_row(void **state)
 {
-    static const size_t rows[] = { 34, 16, 16 };
     (void)state;
-    for (size_t i = 0; i < COUNT(rows); i++) {
+    for (size_t i = 0; i < COUNT(records); i++) {
         char *page = page_of(records[i], 0, NULL, NULL);
         struct markup m = markup_read(page);
-        assert_int_equal(rows_of_stakes(&m), rows[i]);
+        size_t n = stakes_of(records[i]);
+        assert_true(n > 5);
+        assert_int_equal(rows_of_stakes(&m), n);
         markup_release(&m);
         free(page);
     }
@@ -367,13 +382,15 @@ each_mark_has_its_row(void **state)
 static void
 moves_are_said(void **state)
 {
-    char *page = page_of("surveys/fernhill.yaml", 0, NULL, NULL);
+    char *page = page_of("tests/html/plain.yaml", 0, NULL, NULL);
     (void)state;
     assert_holds(page, "<td role=\"cell\" class=\"move down\"><svg xmlns=\"http://www.w3.org/2000/svg\" class=\"shape\" aria-hidden=\"true\" focusable=\"false\">"
-                       "<use href=\"#shape-down\"/></svg> <strong>down 1/4 in</strong> <span class=\"more\">+- 1/16 in</span></td>");
+                       "<use href=\"#shape-down\"/></svg> <strong>down 9/16 in</strong> <span class=\"more\">+- 1/32 in</span></td>");
     assert_holds(page, "<symbol id=\"shape-down\" viewBox=\"0 0 18 18\">\n<path d=\"M9 18L2 10");
-    assert_holds(page, "<use href=\"#shape-up\"/></svg> <strong>up 3/4 in</strong>");
-    assert_true(strstr(page, "To move (7)") < strstr(page, "To leave: on grade within the tolerance (11)"));
+    assert_holds(page, "<use href=\"#shape-up\"/></svg> <strong>up <i>3-5/16</i> in</strong>");
+    assert_holds(page, "<use href=\"#shape-leave\"/></svg> <strong>leave</strong>");
+    assert_holds(page, "<use href=\"#shape-unknown\"/></svg> <strong>read it</strong>");
+    assert_true(strstr(page, "To move (6)") < strstr(page, "To leave: on grade within the tolerance (1)"));
     assert_holds(page, "Elevations do not find buried services");
     free(page);
 }
@@ -452,6 +469,13 @@ what_was_altered_is_seen(void **state)
     page = page_of(write_record(text), 1, NULL, NULL);
     assert_holds(page, "<p class=\"alert\">ALTERED: the digest of entry 4 does not fit what stands above it; rodbook audit says more</p>");
     assert_holds(page, "<p class=\"alert\">ALTERED: a signature does not fit what stands above it; rodbook audit says more</p>");
+    free(page);
+    struct ran r = RUN("sheet", "--show", "record", "-o", in_folder("page.svg"), in_folder("job.yaml"));
+    assert_int_equal(r.status, 1);
+    page = read_file(in_folder("page.svg")); /* on paper, too: each in a line of its own */
+    assert_holds(page, ">ALTERED: the digest of entry 4 does not fit what stands above it; rodbook audit says more</text>");
+    assert_holds(page, ">ALTERED: a signature does not fit what stands above it; rodbook audit says more</text>");
+    ran_release(&r);
     free(page);
     free(text);
     append_text_release(&t);
