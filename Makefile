@@ -51,6 +51,9 @@ $(BUILD)/%.o: %.c Makefile
 	@mkdir -p $(@D)
 	$(CC) $(ALL_CFLAGS) -MMD -MP -c -o $@ $<
 
+# Its headers only: the library is loaded when a drawing is asked for.
+$(BUILD)/src/sheet/canvas_cairo.o: OURS += $(subst -I/,-isystem /,$(shell $(PKG_CONFIG) --cflags pangocairo))
+
 # Its loops over columns go two at a time where the compiler sees to it; the bits stay the same.
 $(BUILD)/src/level/net_front.o: OURS_release += -O3
 
@@ -110,11 +113,23 @@ faults: all $(FAULTS)
 	ASAN_OPTIONS=detect_leaks=0 BUILD=$(BUILD) $(BUILD)/tests/faults/faults
 
 check: all $(TEST_BIN) $(BUILD)/manual $(FAULTS) $(RECORDS)
-	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms tests/manual tests/checks tests/data/forms tests/faults/quick
+	BUILD=$(BUILD) tests/run $(TEST_BIN) tests/rooms tests/manual tests/checks tests/data/forms tests/html/check tests/faults/quick
+
+# The HTML sheets in a real browser: a minute or two. Wants chromium and npm; DEVELOPERS.md.
+html-check: all build/html/node_modules
+	BUILD=$(BUILD) tests/html/check whole
+
+build/html/node_modules: tests/html/package.json tests/html/package-lock.json tests/html/.npmrc
+	@mkdir -p build/html
+	cp $^ build/html
+	cd build/html && npm ci --ignore-scripts
+	touch $@
 
 golden: $(PROGRAM)
 	for s in fernhill mill-lane quay-nursery; do for c in reduce close adjust stakes square grade posts concrete run; do \
-	    $(PROGRAM) $$c surveys/$$s.yaml > tests/sheet/golden/$$s-$$c.txt || [ $$? -eq 1 ] || exit 1; done; done
+	    $(PROGRAM) $$c surveys/$$s.yaml > tests/sheet/golden/$$s-$$c.txt || [ $$? -eq 1 ] || exit 1; done; \
+	    rm -f $(BUILD)/golden*.svg && $(PROGRAM) sheet -o $(BUILD)/golden.svg surveys/$$s.yaml > $(BUILD)/golden.list || exit 1; \
+	    xargs grep -h '^<text ' < $(BUILD)/golden.list > tests/sheet/golden/$$s-sheet.txt || exit 1; done
 	for c in site pad; do $(PROGRAM) $$c surveys/fernhill.yaml > tests/sheet/golden/fernhill-$$c.txt || [ $$? -eq 1 ] || exit 1; done
 
 # The engine's exact nets anew; and its bits with every compiler there is, slowly.
@@ -170,7 +185,7 @@ clean:
 
 FORCE:
 
-.PHONY: FORCE all manual golden exact bits check faults san lint bench suspects-trial install clean
+.PHONY: FORCE all manual html-check golden exact bits check faults san lint bench suspects-trial install clean
 .SECONDARY:
 
 -include $(LIB_OBJ:.o=.d) $(CMD_OBJ:.o=.d) $(TEST_BIN:=.d) $(FAULTS_OBJ:.o=.d) $(RECORDS:=.d)

@@ -31,7 +31,10 @@ put_command(const struct cmd *cmd)
     fputc('\n', stdout);
     for (size_t i = 0; i < cmd->option_count; i++) {
         const struct cmd_option *o = &cmd->options[i];
-        printf(".TP\n.B \\-\\-");
+        printf(".TP\n.B ");
+        if (o->letter)
+            printf("\\-%c, ", o->letter);
+        printf("\\-\\-");
         put(o->name);
         if (o->value)
             printf(" %s", o->value);

@@ -144,6 +144,22 @@ int job_work(struct job *job, const struct record *r, const struct job_options *
 
 void job_release(struct job *job);
 
+/* The leg of a set-up by its name: 2 of the run in entry 5 for "5.2", both counted from 1. JOB_NONE where the record has none. */
+uint32_t job_setup(const struct job *job, uint32_t entry, uint32_t number);
+
+/*
+ * job_walk - stakes by need, and in the order that they are walked to
+ *
+ * Returned
+ *   order[stakes]  into job->stake: grade by grade; those to move first, then
+ *              those that the readings cannot tell, those not read, and those
+ *              to leave; each lot round the building (walk.h), and behind
+ *              them, as booked, ground shots and marks without a place
+ * Result
+ *   0, or -1 without memory
+ */
+int job_walk(const struct job *job, uint32_t *order);
+
 /* ---- the field book, row by row ---- */
 
 /* One line of the book. A turning point takes two where a page or a piece of the run ends on it. */

@@ -107,6 +107,15 @@ struct record_point {
     struct diag_place place;
 };
 
+/* Where the instrument stood: a point named "set-up 5.1". It is for the drawing alone, and no point of the record's. */
+struct record_stand {
+    uint32_t name;
+    uint32_t setup_entry, setup_number; /* of the set-up, from 1 */
+    length x, y;
+    uint32_t entry;
+    struct diag_place place;
+};
+
 /* What the rod stood on. A point and this together name one elevation. */
 enum record_on { RECORD_ON_MARK, RECORD_ON_BATTEN, RECORD_ON_GROUND, RECORD_ON_HOLE, RECORD_ON_POST, RECORD_ON_TOP,
     RECORD_ON_COUNT };
@@ -270,6 +279,8 @@ struct record_site {
     uint32_t first_row, rows;       /* record.site_row */
     uint32_t first_door, doors;     /* record.site_door */
     bool has_string, has_set_back, has_corners; /* else they are what is usual */
+    bool has_north;
+    double north;                   /* degrees, its bearing clockwise from the width direction as seen from above; 0 up to 360 */
     uint32_t entry;
     struct diag_place place;
     struct diag_place post_place, string_place, corners_place; /* `place` where not given */
@@ -476,6 +487,8 @@ struct record {
     size_t marks, mark_room;
     struct record_point *point;
     size_t points, point_room;
+    struct record_stand *stand; /* the last of each name holds */
+    size_t stands, stand_room;
     struct record_grade *grade;
     size_t grades, grade_room;
     struct record_row *row;

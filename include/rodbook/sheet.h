@@ -149,6 +149,92 @@ int sheet_pad_data(const struct earth *e, const struct sheet_table *table, FILE 
 void sheet_audit(const struct audit *a, FILE *out);
 int sheet_audit_data(const struct audit *a, const struct sheet_table *table, FILE *out);
 
+/* ---- on paper ---- */
+
+/* What a document shows, as bits: every figure that its results have something for. */
+enum sheet_figure {
+    SHEET_FIGURE_STAKES = 1,
+    SHEET_FIGURE_PLAN = 2,
+    SHEET_FIGURE_PROFILE = 4,
+    SHEET_FIGURE_BOOK = 8,
+    SHEET_FIGURE_LOOPS = 16,
+    SHEET_FIGURE_RECORD = 32,
+    SHEET_FIGURE_SITE = 64,
+    SHEET_FIGURE_SQUARE = 128,
+    SHEET_FIGURE_PAD = 256,
+    SHEET_FIGURE_POSTS = 512,
+    SHEET_FIGURE_CONCRETE = 1024,
+    SHEET_FIGURE_RUN = 2048
+};
+
+enum sheet_paper { SHEET_A4, SHEET_LETTER };
+
+/* Results to be shown, worked out by the caller; those that a figure needs and that are NULL leave it out. */
+struct sheet_document {
+    unsigned figures;            /* SHEET_FIGURE_... bits that are asked for */
+    enum sheet_paper paper;
+    bool landscape;
+    bool bare;                   /* pages have no head, foot or margins: what they stand in has them */
+    const struct job *job;       /* with stakes, where stakes, plan or profile are asked for */
+    const struct fit *fit;       /* loop figure; may be NULL */
+    const struct suspects *suspects; /* loop figure; may be NULL */
+    const struct audit *audit;   /* record sheet */
+    const struct building *building; /* and the setting out, each its sheet */
+    const struct square *square;
+    const struct earth *earth;
+    const struct posts *posts;
+    const struct order *order;
+    const struct settings *settings;
+};
+
+/* A document drawn, page by page. */
+struct sheet_drawing;
+
+enum sheet_form_of_drawing { SHEET_PDF, SHEET_SVG, SHEET_PNG };
+
+enum sheet_status {
+    SHEET_OK,
+    SHEET_EMEMORY,
+    SHEET_ENOLIBRARY, /* the drawing library is not on this machine: *missing names its file */
+    SHEET_EDRAW,      /* it refused */
+    SHEET_ENOTHING    /* nothing that was asked for has anything to show, and nothing was written */
+};
+
+/* Draw a document. NULL without memory; sheet_drawing_free() it. */
+struct sheet_drawing *sheet_draw(const struct sheet_document *doc);
+void sheet_drawing_free(struct sheet_drawing *d);
+
+/* 0 where nothing that was asked for has anything to show. */
+size_t sheet_drawing_pages(const struct sheet_drawing *d);
+
+/*
+ * sheet_drawing_write - a drawing in one of its forms
+ *
+ * Given
+ *   page       from 0; of SVG and PNG, which hold one. PDF holds all.
+ * Returned
+ *   out        the bytes: the same for the same record, whenever they are asked for; the caller looks at ferror()
+ *   *missing   with SHEET_ENOLIBRARY
+ */
+enum sheet_status sheet_drawing_write(const struct sheet_drawing *d, enum sheet_form_of_drawing form, size_t page, FILE *out,
+    const char **missing);
+
+/*
+ * sheet_html - a document as one HTML page
+ *
+ * Given
+ *   doc        paper and landscape are for who prints it
+ * Returned
+ *   out        the bytes: the same for the same record; the caller looks at ferror()
+ * Result
+ *   SHEET_OK, SHEET_EMEMORY, SHEET_ENOTHING
+ *
+ * One file that fetches nothing and runs nothing, and forbids both. Stakes,
+ * field book and record are text and tables, drawings are SVG within. Whatever
+ * stands in a record comes out as that very text. It is well-formed XML, too.
+ */
+enum sheet_status sheet_html(const struct sheet_document *doc, FILE *out);
+
 /* ---- at the prompt ---- */
 
 /* The field book of the last run, by height of instrument. 0, or -1 without memory. */

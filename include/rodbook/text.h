@@ -46,6 +46,9 @@ text_same(const char *a, const char *b, size_t n)
 /* Columns that closed UTF-8 text takes on a terminal. */
 size_t text_width(const char *text);
 
+/* The character at p, of closed UTF-8 text that is not at its end; its bytes, 1 where the sequence is broken (U+FFFD then). */
+size_t text_next(const char *p, uint32_t *character);
+
 /* The known word nearest to text[n], or NULL where none is near: at most one
  * edit in three letters. Edits are one letter more, less or other, or two
  * neighbours exchanged (Damerau, CACM 7 (1964) 171). */

@@ -28,6 +28,16 @@ decode(const char *text, size_t left, uint32_t *point)
     return n;
 }
 
+size_t
+text_next(const char *p, uint32_t *character)
+{
+    size_t n = decode(p, strnlen(p, 4), character);
+    if (n > 0)
+        return n;
+    *character = 0xfffd;
+    return 1;
+}
+
 static bool
 may_stand(uint32_t c)
 {

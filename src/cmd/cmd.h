@@ -17,6 +17,7 @@ struct cmd_option {
     const char *name;  /* without its dashes */
     const char *value; /* the word for its value in the help; NULL when it takes none */
     const char *help;
+    char letter;       /* it may be written -o as well; 0: only in full */
 };
 
 /* What a command takes beside its options. */
@@ -161,6 +162,19 @@ bool cmd_read_row(const char *text, uint32_t *entry, uint32_t *row);
 /* A confidence in per cent, from 50 to 99.99, as a share of 1; 0.95 where none is given. False for anything else: said. */
 bool cmd_read_confidence(const struct cmd *cmd, const char *text, double *confidence);
 
+/*
+ * cmd_write_result - a file that can be made again
+ *
+ * Given
+ *   file       its name
+ *   write      writes it; 0, or -1: said
+ *   with       handed to write
+ * Result
+ *   0, or -1: said. Either the whole file stands under its name, on the disk,
+ *   or what stood there before.
+ */
+int cmd_write_result(const struct cmd *cmd, const char *file, int (*write)(void *with, FILE *out), void *with);
+
 int cmd_reduce(const struct cmd *cmd, int argc, char **argv);
 int cmd_close(const struct cmd *cmd, int argc, char **argv);
 int cmd_adjust(const struct cmd *cmd, int argc, char **argv);
@@ -175,6 +189,9 @@ int cmd_strike(const struct cmd *cmd, int argc, char **argv);
 int cmd_key(const struct cmd *cmd, int argc, char **argv);
 int cmd_seal(const struct cmd *cmd, int argc, char **argv);
 int cmd_audit(const struct cmd *cmd, int argc, char **argv);
+int cmd_sheet(const struct cmd *cmd, int argc, char **argv);
+
+extern const struct cmd_option cmd_sheet_options[7];
 
 int cmd_site(const struct cmd *cmd, int argc, char **argv);
 extern const struct cmd_option cmd_site_options[2];

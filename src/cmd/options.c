@@ -21,6 +21,33 @@ long_options(const struct cmd *cmd, struct option *list)
     list[cmd->option_count + 1] = (struct option){ 0 };
 }
 
+/* Room for ":h" and a letter with its colon for each option. */
+#define LETTERS (2 * CMD_OPTIONS_MOST + 4)
+
+static void
+letters_of(const struct cmd *cmd, char out[LETTERS])
+{
+    char *p = stpcpy(out, ":h");
+    for (size_t i = 0; i < cmd->option_count; i++) {
+        if (!cmd->options[i].letter)
+            continue;
+        *p++ = cmd->options[i].letter;
+        if (cmd->options[i].value)
+            *p++ = ':';
+    }
+    *p = '\0';
+}
+
+/* The option of a letter, as getopt_long() numbers it; others as they are. */
+static int
+of_letter(const struct cmd *cmd, int which)
+{
+    for (size_t i = 0; i < cmd->option_count; i++)
+        if (cmd->options[i].letter && cmd->options[i].letter == which)
+            return (int)i + 256;
+    return which;
+}
+
 /* getopt takes shortened names; ours are written in full, so that a new option breaks no script. */
 static bool
 is_whole(const char *word, const char *name)
@@ -93,11 +120,13 @@ int
 cmd_parse(const struct cmd *cmd, int argc, char **argv, struct cmd_given *given)
 {
     struct option list[CMD_OPTIONS_MOST + 2];
+    char letters[LETTERS];
     int which;
     *given = (struct cmd_given){ 0 };
     long_options(cmd, list);
+    letters_of(cmd, letters);
     opterr = 0;
-    while ((which = getopt_long(argc, argv, ":h", list, NULL)) != -1) {
+    while ((which = of_letter(cmd, getopt_long(argc, argv, letters, list, NULL))) != -1) {
         const char *word = option_word(argv);
         if (which == 'h' && is_whole(word, "help")) {
             cmd_print_help(cmd, stdout);

@@ -86,6 +86,12 @@ const struct cmd cmd_table[] = {
         "bend that line. Names the post that is off beyond the stated tolerance and beyond doubt, and which way to push it;\n"
         "compares with the measurement before. Exit status 1 where something is off, not sure, or not measured.",
         "rodbook run surveys/fernhill.yaml", OPTIONS(cmd_run_options), CMD_ONE_FILE },
+    { "sheet", cmd_sheet, "[--show SHEETS] [--paper a4|letter] [--landscape] [--grade NAME] [--confidence PERCENT] [--spread-anyway] "
+        "-o FILE FILE", "sheets to carry, as PDF, SVG, PNG or HTML",
+        "Draws the stake sheet (moves in large type, marks by need and in walking order) and what else the record has\n"
+        "something for, and writes it to the file named. SVG and PNG hold one page each: of several, page 2 is named\n"
+        "NAME-2.svg. The same record gives the same bytes.",
+        "rodbook sheet -o stakes.pdf surveys/fernhill.yaml", OPTIONS(cmd_sheet_options), CMD_ONE_FILE },
     { "check", cmd_check, "[--history] FILE...", "report every fault in record files",
         "Reads each record, works it out, and reports every fault with its line and column. Exit status 1 for any.",
         "rodbook check surveys/fernhill.yaml", OPTIONS(cmd_check_options), CMD_MANY_FILES },
@@ -117,8 +123,10 @@ cmd_print_help(const struct cmd *cmd, FILE *out)
     fprintf(out, "usage: rodbook %s %s\n\n%s\n", cmd->name, cmd->usage, cmd->about);
     for (size_t i = 0; i < cmd->option_count; i++) {
         const struct cmd_option *o = &cmd->options[i];
-        char word[48];
-        snprintf(word, sizeof word, "--%s%s%s", o->name, o->value ? " " : "", o->value ? o->value : "");
+        char word[48], letter[8] = "";
+        if (o->letter)
+            snprintf(letter, sizeof letter, "-%c, ", o->letter);
+        snprintf(word, sizeof word, "%s--%s%s%s", letter, o->name, o->value ? " " : "", o->value ? o->value : "");
         fprintf(out, "%s  %-18s %s\n", i == 0 ? "\n" : "", word, o->help);
     }
     fprintf(out, "\nexample: %s\n", cmd->example);

@@ -304,6 +304,30 @@ find_outside(struct job *job, bool to_adjust, struct diag *d)
     }
 }
 
+uint32_t
+job_setup(const struct job *job, uint32_t entry, uint32_t number)
+{
+    for (uint32_t run = 0; run < job->r->runs; run++) {
+        const struct record_run *r = &job->r->run[run];
+        size_t first = job->run_leg[run], end = job->run_leg[run + 1];
+        if (r->entry + 1 == entry && !r->sections && number >= 1 && number <= end - first)
+            return (uint32_t)(first + number - 1);
+    }
+    return JOB_NONE;
+}
+
+static void
+find_strayed(const struct job *job, struct diag *d)
+{
+    for (size_t i = 0; i < job->r->stands; i++) {
+        const struct record_stand *s = &job->r->stand[i];
+        if (job_setup(job, s->setup_entry, s->setup_number) == JOB_NONE)
+            diag_say(d, DIAG_WARNING, s->place, "setup-point",
+                "%s has a place, and the record has no such set-up; the first set-up of the run in entry 5 is set-up 5.1",
+                job_name(job, s->name));
+    }
+}
+
 int
 job_work(struct job *job, const struct record *r, const struct job_options *options, struct diag *d)
 {
@@ -316,6 +340,7 @@ job_work(struct job *job, const struct record *r, const struct job_options *opti
         return -1;
     if (d->errors > 0)
         return 0; /* beyond 64 bits: nothing that was worked out is worth a word */
+    find_strayed(job, d);
     find_adrift(job, d);
     find_wanting(job, d);
     find_outside(job, options->to_adjust, d);

@@ -166,14 +166,14 @@ add_grades(struct job *job, const struct job_options *options, struct diag *d)
 
 /* ---- stakes ---- */
 
-/* What stands at a point, as a bit of record_grade.serves. */
+/* What was read at a point, as a bit of record_grade.serves: ground at a post is ground. */
 uint32_t
 job_kind_bit(const struct job *job, uint32_t point, uint32_t on)
 {
     static const enum record_point_kind by_on[RECORD_ON_COUNT] = { RECORD_POINT_KINDS, RECORD_POINT_BATTEN,
         RECORD_POINT_GROUND, RECORD_POINT_POST, RECORD_POINT_POST, RECORD_POINT_FOOTING };
     enum record_point_kind kind = point == JOB_NONE ? RECORD_POINT_KINDS : job->r->point[point].kind;
-    return UINT32_C(1) << (kind == RECORD_POINT_KINDS ? by_on[on] : kind);
+    return UINT32_C(1) << (on == RECORD_ON_GROUND || kind == RECORD_POINT_KINDS ? by_on[on] : kind);
 }
 
 /* Marks against grade: battens, posts, tops, ground, and whatever `points` names; never the bottom of a hole. */
@@ -300,14 +300,9 @@ job_named_setup(const struct job *job, const struct job_options *o, uint32_t *se
     *setup = LEVEL_NONE;
     if (o->setup_entry == 0)
         return true;
-    for (uint32_t run = 0; run < job->r->runs; run++) {
-        const struct record_run *r = &job->r->run[run];
-        size_t first = job->run_leg[run], end = job->run_leg[run + 1];
-        if (r->entry + 1 != o->setup_entry || r->sections || o->setup_number > end - first)
-            continue;
-        *setup = (uint32_t)(first + o->setup_number - 1);
+    *setup = job_setup(job, o->setup_entry, o->setup_number);
+    if (*setup != JOB_NONE)
         return true;
-    }
     diag_say(d, DIAG_ERROR, (struct diag_place){ 0, 0 }, "setup-name",
         "there is no set-up %u.%u; the first set-up of the run in entry 5 is 5.1", (unsigned)o->setup_entry,
         (unsigned)o->setup_number);

@@ -233,6 +233,13 @@ same_point(const void *one, const void *other)
 }
 
 static bool
+same_stand(const void *one, const void *other)
+{
+    const struct record_stand *a = one, *b = other;
+    return a->name == b->name && a->x == b->x && a->y == b->y && a->entry == b->entry;
+}
+
+static bool
 same_slope(const struct record_slope *a, const struct record_slope *b)
 {
     return a->given == b->given
@@ -365,7 +372,8 @@ same_site(const void *one, const void *other)
         && a->nailed == b->nailed && a->string == b->string && a->set_back == b->set_back
         && memcmp(a->corner, b->corner, sizeof a->corner) == 0 && a->first_row == b->first_row && a->rows == b->rows
         && a->first_door == b->first_door && a->doors == b->doors && a->has_string == b->has_string
-        && a->has_set_back == b->has_set_back && a->has_corners == b->has_corners && a->entry == b->entry;
+        && a->has_set_back == b->has_set_back && a->has_corners == b->has_corners && a->has_north == b->has_north
+        && a->north == b->north && a->entry == b->entry;
 }
 
 static bool
@@ -468,6 +476,7 @@ static const struct {
     ARRAY("entries", entry, entries, same_entry),
     ARRAY("marks", mark, marks, same_mark),
     ARRAY("points", point, points, same_point),
+    ARRAY("places of set-ups", stand, stands, same_stand),
     ARRAY("grades", grade, grades, same_grade),
     ARRAY("rows", row, rows, same_row),
     ARRAY("sight lengths", dist, dists, same_dist),

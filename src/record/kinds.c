@@ -113,6 +113,42 @@ take_marks(struct reader *in, void *at, const struct field *field)
     each_named(in, "marks wants names with elevations: BM1: {elevation: 100.000}", one_mark);
 }
 
+/* Digits without a leading zero, nine at most; where they end, NULL where there are none. */
+static const char *
+read_number(const char *p, uint32_t *value)
+{
+    size_t n = strspn(p, "0123456789");
+    if (n == 0 || n > 9 || *p == '0')
+        return NULL;
+    for (*value = 0; n > 0; n--)
+        *value = *value * 10 + (uint32_t)(*p++ - '0');
+    return p;
+}
+
+/* "set-up 5.1": the word, and the set-up as sheets name it. */
+static bool
+is_stand(const char *name, struct record_stand *stand)
+{
+    static const char word[] = "set-up ";
+    if (strncmp(name, word, sizeof word - 1) != 0)
+        return false;
+    const char *p = read_number(name + sizeof word - 1, &stand->setup_entry);
+    p = p && *p == '.' ? read_number(p + 1, &stand->setup_number) : NULL;
+    return p && !*p;
+}
+
+static void
+add_stand(struct reader *in, struct record_stand stand, enum record_point_kind kind, bool placed)
+{
+    const char *name = names_text(&in->r->names, stand.name);
+    if (kind != RECORD_POINT_KINDS)
+        diag_say(in->d, DIAG_ERROR, stand.place, "setup-point", "%s is where the instrument stood, and has no kind; leave kind out", name);
+    else if (!placed)
+        diag_say(in->d, DIAG_ERROR, stand.place, "missing-key", "%s is where the instrument stood; give x and y, paced will do", name);
+    else if (make_room(in, stand, stand_room, stands))
+        in->r->stand[in->r->stands++] = stand;
+}
+
 static bool
 one_point(struct reader *in)
 {
@@ -135,7 +171,15 @@ one_point(struct reader *in)
     bool x = seen_field(&seen, POINT_X), y = seen_field(&seen, POINT_Y);
     if (x != y && !seen.faulty)
         diag_say(in->d, DIAG_ERROR, seen.start, "missing-key", "a point has both x and y, or neither");
-    if (name == RECORD_NONE || !is_new_name(in, name, place) || !make_room(in, point, point_room, points))
+    if (name == RECORD_NONE || !is_new_name(in, name, place))
+        return true;
+    struct record_stand stand = { .name = name, .x = draft.x, .y = draft.y, .entry = in->entry, .place = place };
+    if (is_stand(names_text(&in->r->names, name), &stand)) {
+        if (x == y && !seen.faulty)
+            add_stand(in, stand, (enum record_point_kind)draft.kind, x);
+        return true;
+    }
+    if (!make_room(in, point, point_room, points))
         return true;
     in->r->point[in->r->points++] = (struct record_point){ name, draft.x, draft.y, x && y,
         false, (enum record_point_kind)draft.kind, in->entry, place };

@@ -1,4 +1,4 @@
-/* measure.c - volumes, masses, densities and percentages */
+/* measure.c - volumes, masses, densities, percentages and bearings */
 #include "measure.h"
 
 #include "rodbook/quantity.h"
@@ -20,6 +20,7 @@ static const struct measure masses[] = { { "lb", QUANTITY_POUND }, { "kg", 1 } }
 static const struct measure densities[] = { { "t/m3", 1000 }, { "kg/m3", 1 }, { "lb/ft3", QUANTITY_POUND / FT3 },
     { "lb/yd3", QUANTITY_POUND / YD3 }, { "short ton/yd3", 2000 * QUANTITY_POUND / YD3 } };
 static const struct measure shares[] = { { "%", 0.01 } };
+static const struct measure bearings[] = { { "deg", 1 } };
 
 #define MOST 1e9 /* of any of these numbers: beyond stands a slip of the pen */
 
@@ -162,4 +163,17 @@ density_of_scalar(struct reader *in, const struct field *field, double *value)
     complain(in, "density", "%s: %s is no density; write 1.5 t/m3, 1500 kg/m3, 95 lb/ft3, 2500 lb/yd3 or 1.25 short ton/yd3", field->key,
         shown(in));
     return false;
+}
+
+void
+take_bearing(struct reader *in, void *at, const struct field *field)
+{
+    double value = 360;
+    if (!wants_scalar(in, "a bearing with its unit, as 24 deg"))
+        return;
+    if (reads(in, bearings, 1, &value) && value < 360)
+        *(double *)at = value;
+    else
+        complain(in, "north", "%s: %s is no bearing from 0 up to 360 deg, clockwise from the width direction; write 24 deg", field->key,
+            shown(in));
 }

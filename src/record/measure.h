@@ -1,5 +1,5 @@
 /*
- * measure.h - volumes, masses, densities and percentages as a crew writes them
+ * measure.h - volumes, masses, densities, percentages and bearings as a crew writes them
  *
  * Private to the record.
  */
@@ -13,6 +13,7 @@
 void take_volume(struct reader *in, void *at, const struct field *field);  /* double: m^3 above zero; ft3 yd3 in3 m3 L */
 void take_mass(struct reader *in, void *at, const struct field *field);    /* double: kg above zero; lb kg */
 void take_percent(struct reader *in, void *at, const struct field *field); /* double: a share, 0 to 1; 10 % */
+void take_bearing(struct reader *in, void *at, const struct field *field); /* double: degrees, 0 up to 360; 24 deg */
 
 /* The density at hand, kg/m^3, 0 or more; t/m3 kg/m3 lb/ft3 lb/yd3, and short ton/yd3. False: said. */
 bool density_of_scalar(struct reader *in, const struct field *field, double *value);

@@ -14,6 +14,7 @@ record_release(struct record *r)
     free(r->entry);
     free(r->mark);
     free(r->point);
+    free(r->stand);
     free(r->grade);
     free(r->row);
     free(r->dist);

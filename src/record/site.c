@@ -1,5 +1,6 @@
 /* site.c - the building: footprint, posts, strings, battens */
 #include "entries.h"
+#include "measure.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -212,7 +213,7 @@ check_doors(struct reader *in, const struct record_site *site)
 
 /* ---- the entry ---- */
 
-enum { SITE_LENGTH, SITE_WIDTH, SITE_POST, SITE_NAILED, SITE_STRING, SITE_SET_BACK, SITE_CORNERS, SITE_ROWS, SITE_DOORS, SITE_NOTE,
+enum { SITE_LENGTH, SITE_WIDTH, SITE_POST, SITE_NAILED, SITE_STRING, SITE_SET_BACK, SITE_CORNERS, SITE_ROWS, SITE_DOORS, SITE_NORTH, SITE_NOTE,
     SITE_FIELDS };
 
 /* What is left out is what is usual. */
@@ -227,6 +228,7 @@ fill_in(struct reader *in, struct record_site *site, const struct seen *seen)
     if (!site->has_set_back)
         site->set_back = in->r->job.unit == LENGTH_BARE_M ? USUAL_SET_BACK_M : USUAL_SET_BACK_FT;
     site->has_corners = seen_field(seen, SITE_CORNERS);
+    site->has_north = seen_field(seen, SITE_NORTH);
     for (size_t i = 0; i < 4 && !site->has_corners; i++) {
         site->corner[i] = names_number(&in->r->names, usual[i], 1);
         in->no_memory |= site->corner[i] == TEXT_NONE;
@@ -255,6 +257,7 @@ take_site(struct reader *in, void *at, const struct field *field)
         { KEY("corners"), take_corners, offsetof(struct draft, site.corner), false, NULL, 0 },
         { KEY("rows"), take_rows, offsetof(struct draft, site), false, NULL, 0 },
         { KEY("doors"), take_doors, offsetof(struct draft, site), false, NULL, 0 },
+        { KEY("north"), take_bearing, offsetof(struct draft, site.north), false, NULL, 0 },
         { KEY("note"), take_text, offsetof(struct draft, note), false, NULL, 0 },
     };
     struct seen seen;

@@ -1,5 +1,7 @@
 #include "parts.h"
 
+#include "capture.h"
+
 #include "rodbook/text.h"
 
 #include <inttypes.h>
@@ -31,7 +33,7 @@ say_word(struct lines *l, const char *word, size_t n)
     text[n] = '\0';
     const char *first = l->first ? l->first : "  ", *other = l->other ? l->other : "    ";
     size_t width = text_width(text);
-    if (l->column > 0 && l->column + 1 + width > TABLE_PAGE) {
+    if (l->column > 0 && l->column + 1 + width > TABLE_PAGE && !capture_is_of(l->out)) {
         fprintf(l->out, "\n%s", other);
         l->column = strlen(other);
     } else {

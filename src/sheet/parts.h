@@ -102,6 +102,12 @@ void sheet_record_title(const struct record *r, const char *what, FILE *out);
 /* A grade: its name and entry, what it means, where it lies, what is left alone. */
 void sheet_grade_heading(const struct job *job, const struct job_grade *g, const struct sheet_style *style, FILE *out);
 
+/* A stake's move in words, with ? behind one that the readings cannot tell; "" where none is known. */
+void sheet_stake_move(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style);
+
+/* What else is to be said of a stake. */
+void sheet_stake_remarks(const struct job *job, const struct job_stake *s, const struct sheet_style *style, struct remark *remark);
+
 /* The further reading that settles most. */
 void sheet_advice(const struct job *job, const struct sheet_style *style, FILE *out);
 

@@ -120,8 +120,8 @@ rod_remark(const struct job *job, const struct job_stake *s, const struct sheet_
     remark_add(remark, "above sight: mark %s %s below at rod %s", below, metric ? "m" : "ft", rod);
 }
 
-static void
-stake_remarks(const struct job *job, const struct job_stake *s, const struct sheet_style *style, struct remark *remark)
+void
+sheet_stake_remarks(const struct job *job, const struct job_stake *s, const struct sheet_style *style, struct remark *remark)
 {
     if (s->adrift)
         remark_add(remark, "no elevation: its set-up hangs on nothing");
@@ -151,8 +151,8 @@ length_or_gap(struct table *t, bool known, length value, const struct length_sty
 }
 
 /* A move that the readings cannot tell is said all the same, with ? behind it. */
-static void
-move_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style)
+void
+sheet_stake_move(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style)
 {
     char size[LENGTH_TEXT];
     sheet_verdict_words(out, s, style);
@@ -176,7 +176,7 @@ stake_row(const struct job *job, const struct job_stake *s, const struct sheet_s
     length_or_gap(t, s->has_grade, s->grade, &style->adjusted);
     length_or_gap(t, both && s->move.cut > 0, s->move.cut, &style->adjusted);
     length_or_gap(t, both && s->move.fill > 0, s->move.fill, &style->adjusted);
-    move_words(words, s, style);
+    sheet_stake_move(words, s, style);
     table_cell(t, words[0] ? words : "-");
     sheet_sigma_words(words, s->sigma, style);
     table_cell(t, words);
@@ -184,7 +184,7 @@ stake_row(const struct job *job, const struct job_stake *s, const struct sheet_s
     if (s->has_rod)
         setup_name(words, job, s->rod_leg);
     table_cell(t, s->has_rod ? words : NULL);
-    stake_remarks(job, s, style, &remark);
+    sheet_stake_remarks(job, s, style, &remark);
     table_cell(t, remark.text);
 }
 

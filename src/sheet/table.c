@@ -1,5 +1,6 @@
 #include "table.h"
 
+#include "capture.h"
 #include "fold.h"
 
 #include "rodbook/text.h"
@@ -252,10 +253,25 @@ print_row(const struct table *t, const struct layout *l, const char *p, FILE *ou
     return p;
 }
 
+const char *
+table_take_cell(const char **p, size_t *bytes)
+{
+    struct cell_head head;
+    memcpy(&head, *p, sizeof head);
+    const char *text = *p + sizeof head;
+    *p = text + head.bytes;
+    *bytes = head.bytes;
+    return text;
+}
+
 int
 table_print(struct table *t, FILE *out)
 {
     struct table head;
+    if (capture_takes(t, out)) {
+        table_open(t, t->column, t->columns);
+        return 0;
+    }
     table_open(&head, t->column, t->columns);
     for (size_t i = 0; i < t->columns; i++)
         table_cell(&head, t->column[i].heading);

@@ -31,6 +31,9 @@ void table_open(struct table *t, const struct table_column *column, size_t colum
 void table_cell(struct table *t, const char *text);
 void table_length(struct table *t, length value, struct length_style style);
 
+/* A cell of those gathered, at *p; then *p is the next. It is not closed by a zero. */
+const char *table_take_cell(const char **p, size_t *bytes);
+
 /* Print headings and rows, two blanks between columns; columns that stayed
  * empty are left out. What is wider than a page stands closer, texts are
  * broken into lines, and long ones in the last column go below their row.

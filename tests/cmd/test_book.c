@@ -263,6 +263,22 @@ put_line(FILE *out, const struct record *r, const struct record_row *row)
     fputc('\n', out);
 }
 
+/* Without the places of set-ups, which are not there any more; the text is cut short. */
+static void
+drop_stands(char *text)
+{
+    char *out = text;
+    for (char *line = text, *next; *line; line = next) {
+        next = line + strcspn(line, "\n");
+        next += *next == '\n';
+        if (strncmp(line, "  set-up ", 9) == 0)
+            continue;
+        memmove(out, line, (size_t)(next - line));
+        out += next - line;
+    }
+    *out = '\0';
+}
+
 /* The survey without what was levelled: job, marks, points, grades, sections. */
 static void
 put_head(const char *survey, const char *file)
@@ -271,12 +287,15 @@ put_head(const char *survey, const char *file)
     for (char *entry = text, *next; *entry; entry = next) {
         next = strstr(entry + 1, "\n---\n");
         next = next ? next + 1 : entry + strlen(entry);
+        if (strstr(entry, "  set-up 16.1") && !strstr(entry + 1, "\n---\n"))
+            continue; /* the places of set-ups, and nothing else */
         if (strncmp(entry, "---\nlevels:", 11) == 0 || strncmp(entry, "---\nstrike:", 11) == 0)
             continue;
         memmove(out, entry, (size_t)(next - entry));
         out += next - entry;
     }
     *out = '\0';
+    drop_stands(text);
     put_file(file, text);
     free(text);
 }

@@ -1486,8 +1486,9 @@ static void
 a_grade_serves_the_kinds_that_it_names(void **state)
 {
     static const struct listed list[] = { { "B1", "batten", "string" }, { "W1", "post", "string" },
-        { "P1", "ground", "string" }, { "B2", "batten", "string" }, /* a post stands at P1, whatever the rod stood on */
-        { "W1", "ground", "pad" }, { "F1", "top", "slab" } };
+        { "P1", "post", "string" }, { "B2", "batten", "string" }, /* not read */
+        { "W1", "ground", "pad" }, { "P1", "ground", "pad" }, /* ground is ground, at a post too */
+        { "F1", "top", "slab" } };
     (void)state;
     json_t *root = STAKED(JOB("") KINDS GRADE("name: string, means: finish, for: [batten, post], level: 48.900")
         GRADE("name: pad, means: subgrade, for: ground, level: 47.900")

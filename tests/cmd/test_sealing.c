@@ -303,9 +303,9 @@ a_record_by_hand_can_be_sealed(void **state)
     (void)state;
     write_bytes(job, before.bytes, before.n - 1); /* the last line feed is missing, as some editors leave it */
     assert_ran(RUN("audit", job), 0, WORDS("NOTHING CAN BE AUDITED", "rodbook seal FILE"));
-    assert_ran(RUN("seal", "--by", "RO", "--key", other_file, job), 0, WORDS("Entry 20 seals entries 1 to 19.", "19 of them were written by hand"));
+    assert_ran(RUN("seal", "--by", "RO", "--key", other_file, job), 0, WORDS("Entry 21 seals entries 1 to 20.", "20 of them were written by hand"));
     assert_ran(RUN("audit", "--key", other_file, job), 0,
-        WORDS("EVERYTHING FITS", "entries 1 to 19: covered by the digest of entry 20", "row 5 of entry 5: G2 ground; IS 3.38",
+        WORDS("EVERYTHING FITS", "entries 1 to 20: covered by the digest of entry 21", "row 5 of entry 5: G2 ground; IS 3.38",
             "rod stood on a clod, shot again", "row 1 of entry 7 stands for it: IS 3.45"));
     assert_ran(RUN("check", job), 0, WORDS("no fault"));
     append_text_release(&before);

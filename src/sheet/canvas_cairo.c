@@ -1,0 +1,248 @@
+/* canvas_cairo.c - a canvas as PDF and PNG, by pangocairo */
+#include "canvas_out.h"
+
+#include <dlfcn.h>
+#include <math.h>
+#include <pango/pangocairo.h>
+#include <cairo-pdf.h>
+#include <stdlib.h>
+
+/* ---- the library, loaded when it is first asked for ---- */
+
+/* Every function that is called, as its own header declares it. */
+#define FUNCTIONS(_)                                                                                                          \
+    _(cairo_create) _(cairo_destroy) _(cairo_status) _(cairo_surface_destroy) _(cairo_surface_status) _(cairo_surface_finish) \
+    _(cairo_pdf_surface_create_for_stream) _(cairo_pdf_surface_set_size) _(cairo_pdf_surface_set_metadata)                    \
+    _(cairo_image_surface_create) _(cairo_surface_write_to_png_stream) _(cairo_show_page) _(cairo_scale) _(cairo_save)        \
+    _(cairo_restore) _(cairo_translate) _(cairo_rotate) _(cairo_set_source_rgb) _(cairo_paint) _(cairo_new_path)              \
+    _(cairo_move_to) _(cairo_line_to) _(cairo_close_path) _(cairo_arc) _(cairo_fill_preserve) _(cairo_stroke_preserve)        \
+    _(cairo_set_line_width) _(cairo_set_dash) _(pango_cairo_create_layout) _(pango_cairo_show_layout_line)                    \
+    _(pango_layout_set_font_description) _(pango_layout_set_text) _(pango_layout_set_single_paragraph_mode) _(pango_layout_set_auto_dir)                   \
+    _(pango_layout_get_line_readonly) _(pango_layout_get_size) _(pango_font_description_new)                                  \
+    _(pango_font_description_free) _(pango_font_description_set_family_static) _(pango_font_description_set_weight)           \
+    _(pango_font_description_set_absolute_size) _(g_object_unref)
+
+#define DECLARE(name) __typeof__(name) *name;
+static struct {
+    bool ready;
+    FUNCTIONS(DECLARE)
+} use;
+
+static const char library[] = "libpangocairo-1.0.so.0"; /* it brings cairo, pango and glib with it */
+
+/* The library stays loaded for as long as the program runs. */
+static bool
+load(void)
+{
+    if (use.ready)
+        return true;
+    void *handle = dlopen(library, RTLD_NOW | RTLD_GLOBAL);
+    if (!handle)
+        return false;
+#define FIND(name)                                                      \
+    if (!(*(void **)(void *)&use.name = dlsym(handle, #name)))          \
+        return false;
+    FUNCTIONS(FIND)
+    use.ready = true;
+    return true;
+}
+
+/* ---- marks ---- */
+
+struct brush {
+    cairo_t *cr;
+    PangoLayout *layout;
+    PangoFontDescription *font[2]; /* plain, bold */
+};
+
+static void
+dip(const struct brush *b, enum canvas_ink ink)
+{
+    const unsigned char *rgb = canvas_ink_rgb[ink];
+    use.cairo_set_source_rgb(b->cr, rgb[0] / 255.0, rgb[1] / 255.0, rgb[2] / 255.0);
+}
+
+static void
+ink_path(const struct brush *b, const struct canvas_mark *m)
+{
+    if (m->filled) {
+        dip(b, m->fill);
+        use.cairo_fill_preserve(b->cr);
+    }
+    if (m->pen.width > 0) {
+        const double *dash = canvas_dash_points[m->pen.dash];
+        int n = 0;
+        while (dash[n] > 0)
+            n++;
+        dip(b, m->pen.ink);
+        use.cairo_set_line_width(b->cr, m->pen.width);
+        use.cairo_set_dash(b->cr, dash, n, 0);
+        use.cairo_stroke_preserve(b->cr);
+        use.cairo_set_dash(b->cr, dash, 0, 0);
+    }
+    use.cairo_new_path(b->cr); /* the text library strokes boxes for letters that no font has: nothing else may lie there then */
+}
+
+static void
+draw_path(const struct brush *b, const struct canvas *c, const struct canvas_mark *m)
+{
+    use.cairo_new_path(b->cr);
+    for (size_t i = 0; i < m->count; i++) {
+        const struct canvas_place *p = &c->place[m->first + i];
+        if (i == 0)
+            use.cairo_move_to(b->cr, p->x, p->y);
+        else
+            use.cairo_line_to(b->cr, p->x, p->y);
+    }
+    if (m->closed)
+        use.cairo_close_path(b->cr);
+    ink_path(b, m);
+}
+
+static void
+draw_circle(const struct brush *b, const struct canvas_mark *m)
+{
+    use.cairo_new_path(b->cr);
+    use.cairo_arc(b->cr, m->at.x, m->at.y, m->size, 0, 2 * M_PI);
+    ink_path(b, m);
+}
+
+/* A text that is so nearly as wide as it was laid out is set as it is: each other scale is another font to the library. */
+#define AS_IT_IS 0.02
+
+static void
+draw_text(const struct brush *b, const struct canvas *c, const struct canvas_mark *m)
+{
+    static const double shares[] = { 0, 0.5, 1 }; /* of its width that stands before its place */
+    PangoFontDescription *font = b->font[m->bold];
+    int width, height;
+    if (!canvas_words(c, m->text)[0])
+        return;
+    use.pango_font_description_set_absolute_size(font, m->size * PANGO_SCALE);
+    use.pango_layout_set_font_description(b->layout, font);
+    use.pango_layout_set_text(b->layout, canvas_words(c, m->text), -1);
+    use.pango_layout_get_size(b->layout, &width, &height);
+    double natural = (double)width / PANGO_SCALE;
+    use.cairo_save(b->cr);
+    use.cairo_translate(b->cr, m->at.x, m->at.y);
+    use.cairo_rotate(b->cr, m->turned * M_PI / 180);
+    double fit = natural > 0 && m->width > 0 ? m->width / natural : 1;
+    if (fabs(fit - 1) < AS_IT_IS)
+        fit = 1;
+    use.cairo_translate(b->cr, -shares[m->anchor] * natural * fit, 0);
+    use.cairo_scale(b->cr, fit, 1);
+    use.cairo_move_to(b->cr, 0, 0);
+    dip(b, m->fill);
+    use.pango_cairo_show_layout_line(b->cr, use.pango_layout_get_line_readonly(b->layout, 0));
+    use.cairo_restore(b->cr);
+}
+
+static void
+draw_page(const struct brush *b, const struct canvas *c, const struct canvas_page *page)
+{
+    for (size_t i = 0; i < page->marks; i++) {
+        const struct canvas_mark *m = &c->mark[page->first + i];
+        if (m->kind == CANVAS_PATH)
+            draw_path(b, c, m);
+        else if (m->kind == CANVAS_CIRCLE)
+            draw_circle(b, m);
+        else if (m->kind == CANVAS_TEXT)
+            draw_text(b, c, m);
+    }
+}
+
+static void
+brush_open(struct brush *b, cairo_surface_t *surface)
+{
+    b->cr = use.cairo_create(surface);
+    b->layout = use.pango_cairo_create_layout(b->cr);
+    use.pango_layout_set_single_paragraph_mode(b->layout, TRUE);
+    use.pango_layout_set_auto_dir(b->layout, FALSE); /* a page reads from the left, whatever a name is written in */
+    for (int bold = 0; bold < 2; bold++) {
+        b->font[bold] = use.pango_font_description_new();
+        use.pango_font_description_set_family_static(b->font[bold], "DejaVu Sans, sans-serif");
+        use.pango_font_description_set_weight(b->font[bold], bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
+    }
+}
+
+/* Whether all that was drawn was drawn. */
+static bool
+brush_close(struct brush *b)
+{
+    bool good = use.cairo_status(b->cr) == CAIRO_STATUS_SUCCESS;
+    use.pango_font_description_free(b->font[0]);
+    use.pango_font_description_free(b->font[1]);
+    use.g_object_unref(b->layout);
+    use.cairo_destroy(b->cr);
+    return good;
+}
+
+/* ---- documents ---- */
+
+static cairo_status_t
+write_bytes(void *out, const unsigned char *bytes, unsigned n)
+{
+    return fwrite(bytes, 1, n, out) == n ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_WRITE_ERROR;
+}
+
+static enum canvas_status
+ready(const struct canvas *c, const char **missing)
+{
+    if (c->no_memory)
+        return CANVAS_EMEMORY;
+    *missing = library;
+    return load() ? CANVAS_OK : CANVAS_ENOLIBRARY;
+}
+
+static void
+state_facts(cairo_surface_t *surface, const struct canvas_facts *facts)
+{
+    const char *day = facts->day ? facts->day : "1970-01-01T00:00:00Z";
+    use.cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, facts->title);
+    use.cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_SUBJECT, facts->subject);
+    use.cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, "rodbook " RODBOOK_VERSION);
+    use.cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, day);
+    use.cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_MOD_DATE, day);
+}
+
+enum canvas_status
+canvas_pdf(const struct canvas *c, const struct canvas_facts *facts, FILE *out, const char **missing)
+{
+    enum canvas_status status = ready(c, missing);
+    struct brush b;
+    if (status != CANVAS_OK)
+        return status;
+    cairo_surface_t *surface = use.cairo_pdf_surface_create_for_stream(write_bytes, out, c->page[0].width, c->page[0].height);
+    state_facts(surface, facts);
+    brush_open(&b, surface);
+    for (size_t i = 0; i < c->pages; i++) {
+        use.cairo_pdf_surface_set_size(surface, c->page[i].width, c->page[i].height);
+        draw_page(&b, c, &c->page[i]);
+        use.cairo_show_page(b.cr);
+    }
+    bool good = brush_close(&b);
+    use.cairo_surface_finish(surface);
+    good = good && use.cairo_surface_status(surface) == CAIRO_STATUS_SUCCESS;
+    use.cairo_surface_destroy(surface);
+    return good ? CANVAS_OK : CANVAS_EDRAW;
+}
+
+enum canvas_status
+canvas_png(const struct canvas *c, size_t page, double dots, FILE *out, const char **missing)
+{
+    enum canvas_status status = ready(c, missing);
+    const struct canvas_page *p = &c->page[page];
+    double scale = dots / 72;
+    struct brush b;
+    if (status != CANVAS_OK)
+        return status;
+    cairo_surface_t *surface = use.cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)ceil(p->width * scale), (int)ceil(p->height * scale));
+    brush_open(&b, surface);
+    dip(&b, CANVAS_WHITE);
+    use.cairo_paint(b.cr);
+    use.cairo_scale(b.cr, scale, scale);
+    draw_page(&b, c, p);
+    bool good = brush_close(&b) && use.cairo_surface_write_to_png_stream(surface, write_bytes, out) == CAIRO_STATUS_SUCCESS;
+    use.cairo_surface_destroy(surface);
+    return good ? CANVAS_OK : CANVAS_EDRAW;
+}

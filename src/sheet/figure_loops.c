@@ -1,0 +1,588 @@
+/* figure_loops.c - loops and links: how their misclosure is shared, what least squares makes of their readings, and who is suspected */
+#include "figures.h"
+#include "flow.h"
+#include "profile.h"
+
+#include "rodbook/course.h"
+#include "rodbook/room.h"
+
+#include <inttypes.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define LINES_MOST 12     /* drawn: the worst; closures of the others are in rodbook close */
+#define FAULTS_MOST 6     /* with their suspects, a page each: after so many the limit is wrong, or the rod */
+#define GUTTER 66.0       /* points for figures left of the bars */
+#define CHAIN 46.0        /* heights, points: of the way with its names... */
+#define BARS 58.0         /* ...and of a row of bars */
+#define BETWEEN 9.0
+#define NAMES 12.0        /* below residuals */
+#define NAMED_MOST 200    /* names that are tried there: more than fit on any paper */
+#define BAR_LEAST 1.6     /* points from bar to bar: closer ones are drawn as one */
+#define BAR_MOST 16.0
+#define NAME_MOST 70.0
+#define LEADING 1.32
+
+static const struct canvas_pen hairline = { 0.4, CANVAS_GREY, CANVAS_SOLID }, firm = { 1.0, CANVAS_BLACK, CANVAS_SOLID },
+                               limit_pen = { 0.9, CANVAS_BLACK, CANVAS_DASHED };
+static const struct canvas_type small_type = { PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 },
+                                heading_type = { PAGE_HEADING, CANVAS_START, CANVAS_BLACK, true, 0 };
+
+struct loops_figure {
+    struct pages *p;
+    const struct job *job;
+    uint32_t *line;         /* [lines] into job->work.link */
+    size_t lines;
+    uint32_t *of_sight;     /* [sights] its observation in the fit, or JOB_NONE; NULL without a fit */
+    uint32_t *of_leg;       /* [legs] of a section, alike */
+};
+
+/* One line as it is drawn. */
+struct strip {
+    const struct loops_figure *f;
+    const struct level_link *link;
+    double left, right, step; /* from point to point of the way */
+};
+
+static uint32_t
+leg_number(const struct strip *s, size_t i)
+{
+    return s->f->job->work.order[s->link->first + i];
+}
+
+static const struct level_leg *
+leg_at(const struct strip *s, size_t i)
+{
+    return &s->f->job->leg[leg_number(s, i)];
+}
+
+static double
+stop_x(const struct strip *s, size_t i)
+{
+    return s->left + (double)i * s->step;
+}
+
+/* The point that the way comes to behind i of its legs. */
+static uint32_t
+stop_spot(const struct strip *s, size_t i)
+{
+    return i == 0 ? s->link->from : leg_at(s, i - 1)->to;
+}
+
+/* ---- the way ---- */
+
+/* True where every `every`-th name, and the last, keep apart. */
+static bool
+names_apart(const struct strip *s, size_t every)
+{
+    char words[SHEET_WORDS * 2], shown[SHEET_WORDS * 2];
+    double end = s->left - GUTTER, last = stop_x(s, s->link->count);
+    spot_words(words, s->f->job, s->link->to, NO_TO);
+    double tail = last - profile_fit(shown, sizeof shown, words, PAGE_SMALL, false, NAME_MOST) / 2;
+    for (size_t i = 0; i < s->link->count; i += every) {
+        spot_words(words, s->f->job, stop_spot(s, i), NO_FROM);
+        double half = profile_fit(shown, sizeof shown, words, PAGE_SMALL, false, NAME_MOST) / 2;
+        if (i > 0 && s->link->count - i < every)
+            break; /* the last one stands there */
+        if (stop_x(s, i) - half < end + 3 || stop_x(s, i) + half > tail - 3)
+            return false;
+        end = stop_x(s, i) + half;
+    }
+    return true;
+}
+
+/* Every how manyth name is written: 1, 2, 5, 10, 20 ... */
+static size_t
+thinned(const struct strip *s)
+{
+    size_t every = 1;
+    for (int k = 0; every < s->link->count && !names_apart(s, every); k++)
+        every = k % 3 == 1 ? every / 2 * 5 : every * 2;
+    return every;
+}
+
+static void
+put_name(const struct strip *s, size_t i, double base)
+{
+    char words[SHEET_WORDS * 2], shown[SHEET_WORDS * 2];
+    bool mark = stop_spot(s, i) != LEVEL_NONE && s->f->job->level_spot[stop_spot(s, i)].state == LEVEL_MARK;
+    spot_words(words, s->f->job, stop_spot(s, i), i == 0 ? NO_FROM : NO_TO);
+    double width = profile_fit(shown, sizeof shown, words, PAGE_SMALL, mark, NAME_MOST);
+    canvas_text_within(s->f->p->canvas, (struct canvas_type){ PAGE_SMALL, CANVAS_MIDDLE, CANVAS_BLACK, mark, 0 }, stop_x(s, i), base, width, shown);
+}
+
+/* Back from its end to its beginning, over the way. */
+static void
+put_return(const struct strip *s, double y, double over)
+{
+    double from = stop_x(s, 0), to = stop_x(s, s->link->count);
+    const struct canvas_place at[4] = { { to, y - 4 }, { to, over }, { from, over }, { from, y - 8 } };
+    const struct canvas_place head[3] = { { from, y - 4 }, { from - 2.5, y - 9 }, { from + 2.5, y - 9 } };
+    canvas_path(s->f->p->canvas, (struct canvas_pen){ 0.8, CANVAS_GREY, CANVAS_DASHED }, CANVAS_INKS, false, at, 4);
+    canvas_path(s->f->p->canvas, (struct canvas_pen){ 0, CANVAS_GREY, CANVAS_SOLID }, CANVAS_GREY, true, head, 3);
+}
+
+/* Benchmarks are squares, turning points dots; the names that have room stand below. */
+static void
+put_way(const struct strip *s, double top, size_t every)
+{
+    struct canvas *c = s->f->p->canvas;
+    double y = top + 22, base = top + CHAIN - 8;
+    size_t n = s->link->count;
+    canvas_line(c, firm, stop_x(s, 0), y, stop_x(s, n), y);
+    if (s->link->kind == LEVEL_LOOP)
+        put_return(s, y, top + 8);
+    for (size_t i = 0; i <= n; i++) {
+        uint32_t spot = stop_spot(s, i);
+        bool mark = spot != LEVEL_NONE && s->f->job->level_spot[spot].state == LEVEL_MARK;
+        if (mark || s->step >= 5)
+            profile_symbol(c, mark ? PROFILE_BENCHMARK : PROFILE_TURN, stop_x(s, i), y, false);
+    }
+    for (size_t i = 0; i < n; i += every)
+        if (i == 0 || n - i >= every)
+            put_name(s, i, base);
+    put_name(s, n, base);
+}
+
+/* ---- bars ---- */
+
+#define FIGURES 4       /* beside a row of bars */
+#define FIGURE_APART 9.0
+
+struct bars {
+    double top, zero, bottom; /* zero: the line that bars stand on */
+    double scale;             /* points for one */
+    double figure[FIGURES];   /* heights of the figures that stand beside it */
+    size_t figures;
+};
+
+static void
+bar(const struct strip *s, const struct bars *b, double x, double width, double value, bool beyond)
+{
+    double h = value * b->scale;
+    canvas_box(s->f->p->canvas, (struct canvas_pen){ 0.5, CANVAS_BLACK, CANVAS_SOLID }, beyond ? CANVAS_ALERT : CANVAS_PALE, x - width / 2,
+        h > 0 ? b->zero - h : b->zero, width, fabs(h));
+}
+
+/* A figure left of the bars, where none stands yet. */
+static void
+figure(const struct strip *s, struct bars *b, double value, const char *words)
+{
+    double y = b->zero - value * b->scale;
+    for (size_t i = 0; i < b->figures; i++)
+        if (fabs(b->figure[i] - y) < FIGURE_APART)
+            return;
+    b->figure[b->figures++] = y;
+    canvas_text_within(s->f->p->canvas, (struct canvas_type){ PAGE_SMALL, CANVAS_END, CANVAS_BLACK, false, 0 }, s->left - 9,
+        y + PAGE_SMALL * CANVAS_CAPITAL / 2, GUTTER - 11, words);
+}
+
+static void
+level_line(const struct strip *s, const struct bars *b, double value, struct canvas_pen pen)
+{
+    double y = b->zero - value * b->scale;
+    canvas_line(s->f->p->canvas, pen, s->left - 6, y, s->right, y);
+}
+
+static void
+caption(const struct strip *s, double top, const char *words)
+{
+    canvas_text_within(s->f->p->canvas, small_type, s->f->p->left, top + PAGE_SMALL * CANVAS_CAPITAL, s->right - s->f->p->left, words);
+}
+
+/* How many bars are drawn as one, so that they stay apart. */
+static size_t
+together(double room, size_t bars)
+{
+    double most = floor(room / BAR_LEAST);
+    return (double)bars <= most ? 1 : (size_t)ceil((double)bars / most);
+}
+
+/* ---- the misclosure ---- */
+
+/* What is left to share behind leg i, as measured less known: the running correction with its sign turned. */
+static length
+running(const struct strip *s, size_t i)
+{
+    if (s->link->spread)
+        return -leg_at(s, i)->correction;
+    return i + 1 == s->link->count ? s->link->misclosure : 0;
+}
+
+static double
+running_most(const struct strip *s)
+{
+    double most = fmax(1, s->link->allowed_nm);
+    for (size_t i = 0; i < s->link->count; i++)
+        most = fmax(most, fabs((double)running(s, i)));
+    return most;
+}
+
+static double
+magnitude(length v)
+{
+    return fabs((double)v);
+}
+
+/* Both limits; with one figure for them where they lie close together. */
+static void
+put_limits(const struct strip *s, struct bars *b)
+{
+    char size[SHEET_WORDS], limit[SHEET_WORDS + 4];
+    double allowed = s->link->allowed_nm;
+    if (!(allowed > 0))
+        return;
+    level_line(s, b, allowed, limit_pen);
+    level_line(s, b, -allowed, limit_pen);
+    sheet_limit_words(size, allowed, &s->f->p->style);
+    bool close = 2 * allowed * b->scale < 2 * FIGURE_APART;
+    snprintf(limit, sizeof limit, close ? "+-%s" : "+%s", size);
+    figure(s, b, close ? 0 : allowed, limit);
+    limit[0] = '-';
+    if (!close)
+        figure(s, b, -allowed, limit);
+}
+
+static void
+put_misclosure(const struct strip *s, double top)
+{
+    char words[SHEET_WORDS * 2], size[SHEET_WORDS];
+    size_t n = s->link->count, group = together(s->right - s->left, n);
+    struct bars b = { .top = top + 12, .bottom = top + BARS };
+    b.zero = (b.top + b.bottom) / 2;
+    b.scale = (b.bottom - b.top) / 2 / (running_most(s) * 1.08);
+    double width = fmin(BAR_MOST, s->step * (double)group * 0.7);
+    snprintf(words, sizeof words, "%s%s%s", s->link->spread ? "Running misclosure, as it is shared out over the way"
+        : "Misclosure, NOT spread: where on the way it came up is not known", s->link->allowed_nm > 0 ? "; dashed: allowed" : "",
+        group > 1 ? "; of bars too close to draw, the largest" : "");
+    caption(s, top, words);
+    level_line(s, &b, 0, hairline);
+    for (size_t i = 0; i < n; i += group) {
+        size_t worst = i;
+        for (size_t k = i; k < i + group && k < n; k++)
+            worst = magnitude(running(s, k)) > magnitude(running(s, worst)) ? k : worst;
+        double v = (double)running(s, worst);
+        if (v != 0)
+            bar(s, &b, stop_x(s, worst + 1), width, v, s->link->within == LEVEL_BEYOND);
+    }
+    put_limits(s, &b);
+    sheet_misclosure_words(size, s->link->misclosure, &s->f->p->style);
+    figure(s, &b, 0, "0");
+    figure(s, &b, (double)s->link->misclosure, size);
+}
+
+/* ---- residuals ---- */
+
+/* The observations of leg i of a line: calls for each that others check. */
+struct residual {
+    double x, value;
+    bool beyond;
+    uint32_t of; /* its observation */
+};
+
+static size_t
+add_residual(const struct strip *s, uint32_t of, double x, struct residual *out, size_t n)
+{
+    const struct fit *fit = s->f->p->doc->fit;
+    if (of == JOB_NONE || !(fit->observation[of].redundancy > 0))
+        return n;
+    const struct fit_observation *o = &fit->observation[of];
+    out[n] = (struct residual){ x, o->normalised, o->normal_beyond || o->tau_beyond, of };
+    return n + 1;
+}
+
+/* Those of a whole line in booking order, each between the points that it was read between; how many. */
+static size_t
+residuals_of(const struct strip *s, struct residual *out)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < s->link->count; i++) {
+        const struct level_leg *leg = leg_at(s, i);
+        if (leg->count == 0)
+            n = add_residual(s, s->f->of_leg[leg_number(s, i)], stop_x(s, i) + s->step / 2, out, n);
+        for (uint32_t k = 0; k < leg->count; k++)
+            n = add_residual(s, s->f->of_sight[leg->first + k], stop_x(s, i) + s->step * (k + 0.5) / leg->count, out, n);
+    }
+    return n;
+}
+
+static size_t
+residual_room(const struct strip *s)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < s->link->count; i++)
+        n += leg_at(s, i)->count + 1;
+    return n;
+}
+
+/* Bars that would stand closer than BAR_LEAST give way to the largest of them. */
+static size_t
+thin_residuals(struct residual *r, size_t n)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++) {
+        struct residual *last = kept > 0 ? &r[kept - 1] : NULL;
+        if (!last || r[i].x - last->x >= BAR_LEAST) {
+            r[kept++] = r[i];
+        } else if (r[i].value > last->value) {
+            r[i].x = last->x;
+            *last = r[i];
+        }
+    }
+    return kept;
+}
+
+static double
+bar_width(const struct strip *s, const struct residual *r, size_t n)
+{
+    double least = s->step;
+    for (size_t i = 1; i < n; i++)
+        least = fmin(least, r[i].x - r[i - 1].x);
+    return fmin(BAR_MOST, least * 0.7);
+}
+
+/* "BS TP1", "IS SE1", "A to B". */
+static void
+residual_words(char out[SHEET_WORDS * 4], const struct strip *s, uint32_t of)
+{
+    static const char *const sights[] = { "BS", "IS", "FS" }; /* enum level_kind */
+    const struct adjust_observation *o = &s->f->p->doc->fit->a->of[of];
+    const struct job *job = s->f->job;
+    if (o->kind == ADJUST_SECTION)
+        snprintf(out, (size_t)SHEET_WORDS * 4, "%s to %s", spot_name(job, job->leg[o->leg].from), spot_name(job, job->leg[o->leg].to));
+    else
+        snprintf(out, (size_t)SHEET_WORDS * 4, "%s %s", sights[job->sight[o->index].kind], spot_name(job, o->spot));
+}
+
+/* Names below the bars, where there is room: of those beyond a limit first, then in booking order. 0, or -1 without memory. */
+static int
+name_residuals(const struct strip *s, const struct residual *r, size_t n, double zero)
+{
+    struct profile_boxes boxes = { .within = { s->left - 8, zero, s->right + NAME_MOST / 2, zero + NAMES } };
+    char words[SHEET_WORDS * 4];
+    for (int beyond = 1; beyond >= 0; beyond--)
+        for (size_t i = 0; i < n && boxes.n < NAMED_MOST; i++) {
+            if (r[i].beyond != (beyond == 1))
+                continue;
+            residual_words(words, s, r[i].of);
+            (void)profile_name_below(s->f->p->canvas, &boxes, r[i].x, zero + PAGE_SMALL * CANVAS_CAPITAL + 2, words);
+        }
+    profile_boxes_release(&boxes);
+    return boxes.no_memory ? -1 : 0;
+}
+
+static int
+put_residuals(const struct strip *s, double top)
+{
+    const struct fit *fit = s->f->p->doc->fit;
+    char words[SHEET_WORDS * 3], figures[SHEET_WORDS];
+    struct residual *r = room_new(residual_room(s), sizeof *r);
+    double most = fit->normal_limit;
+    if (!r)
+        return -1;
+    size_t all = residuals_of(s, r), n = thin_residuals(r, all);
+    for (size_t i = 0; i < n; i++)
+        most = fmax(most, r[i].value);
+    struct bars b = { .top = top + 12, .zero = top + BARS, .bottom = top + BARS };
+    b.scale = (b.bottom - b.top) / (most * 1.08);
+    snprintf(words, sizeof words, "Normalised residuals, named where there is room; dashed: limit of the normal test%s",
+        all == 0 ? "; nothing checks these" : n < all ? "; of bars too close to draw, the largest" : "");
+    caption(s, top, words);
+    double width = bar_width(s, r, n);
+    for (size_t i = 0; i < n; i++)
+        bar(s, &b, r[i].x, width, r[i].value, r[i].beyond);
+    level_line(s, &b, 0, hairline);
+    level_line(s, &b, fit->normal_limit, limit_pen);
+    snprintf(figures, sizeof figures, "%.2f", fit->normal_limit);
+    figure(s, &b, fit->normal_limit, figures);
+    snprintf(figures, sizeof figures, "%.2f", most);
+    figure(s, &b, most, figures);
+    figure(s, &b, 0, "0");
+    int rc = name_residuals(s, r, n, b.zero);
+    free(r);
+    return rc;
+}
+
+/* ---- one line ---- */
+
+static const char *
+quality_words(const struct level_link *l)
+{
+    return l->within != LEVEL_BEYOND ? "" : l->spread ? "; spread all the same, as asked" : "; NOT spread: find the slip and shoot it again";
+}
+
+static void
+line_words(const struct strip *s, char *title, char *facts, size_t room)
+{
+    const struct level_link *l = s->link;
+    char misclosure[SHEET_WORDS], allowed[SHEET_WORDS];
+    put_line_name(title, s->f->job, l);
+    title[0] = (char)(title[0] - 'a' + 'A'); /* "loop", "link" */
+    sheet_misclosure_words(misclosure, l->misclosure, &s->f->p->style);
+    if (l->within == LEVEL_NOT_JUDGED) {
+        snprintf(facts, room, "misclosure %s (measured - known); not judged: the job allows nothing in particular", misclosure);
+        return;
+    }
+    sheet_limit_words(allowed, l->allowed_nm, &s->f->p->style);
+    snprintf(facts, room, "misclosure %s (measured - known), allowed %s: %s%s", misclosure, allowed, sheet_within_word(l->within), quality_words(l));
+}
+
+/* The largest normalised residual of a line; below 0 where nothing checks any. */
+static double
+largest(const struct strip *s)
+{
+    double most = -1;
+    struct residual *r = s->f->of_sight ? room_new(residual_room(s), sizeof *r) : NULL;
+    size_t n = r ? residuals_of(s, r) : 0;
+    for (size_t i = 0; i < n; i++)
+        most = fmax(most, r[i].value);
+    free(r);
+    return most;
+}
+
+static double
+bars_height(bool fit)
+{
+    return fit ? 2 * (BARS + BETWEEN) + NAMES + 14 : BARS + BETWEEN + 14;
+}
+
+static int
+draw_line(const struct loops_figure *f, const struct level_link *link)
+{
+    struct pages *p = f->p;
+    struct strip s = { .f = f, .link = link };
+    char title[SHEET_WORDS * 8], shown[SHEET_WORDS * 8], facts[SHEET_WORDS * 6], says[SHEET_WORDS * 16], extra[SHEET_WORDS];
+    bool fit = f->of_sight != NULL;
+    double height = PAGE_HEADING * LEADING + PAGE_TEXT * LEADING * 2 + CHAIN + bars_height(fit);
+    line_words(&s, title, facts, sizeof facts);
+    (void)pages_room(p, height);
+    s.left = p->left + GUTTER;
+    s.right = p->right - NAME_MOST / 2;
+    s.step = (s.right - s.left) / (double)link->count;
+    size_t every = thinned(&s);
+    double most = largest(&s);
+    snprintf(says, sizeof says, "%s: %s.", title, facts);
+    if (most >= 0)
+        snprintf(says + strlen(says), sizeof says - strlen(says), " Largest normalised residual %.2f, limit %.2f.", most, p->doc->fit->normal_limit);
+    canvas_group(p->canvas, title, says);
+    double width = profile_fit(shown, sizeof shown, title, PAGE_HEADING, true, p->right - p->left);
+    canvas_text_within(p->canvas, heading_type, p->left, p->top + PAGE_HEADING * CANVAS_CAPITAL, width, shown);
+    pages_skip(p, PAGE_HEADING * LEADING);
+    snprintf(extra, sizeof extra, "; every %zu%s point of the way is named", every, every == 2 ? "nd" : "th");
+    if (every > 1)
+        strncat(facts, extra, sizeof facts - strlen(facts) - 1);
+    pages_line(p, (struct canvas_type){ PAGE_TEXT, CANVAS_START, link->within == LEVEL_BEYOND ? CANVAS_ALERT : CANVAS_BLACK, false, 0 }, facts);
+    put_way(&s, p->top, every);
+    put_misclosure(&s, p->top + CHAIN);
+    int rc = fit ? put_residuals(&s, p->top + CHAIN + BARS + BETWEEN) : 0;
+    pages_skip(p, CHAIN + bars_height(fit));
+    canvas_group_end(p->canvas);
+    return rc;
+}
+
+/* ---- all of them ---- */
+
+static int
+find_observations(struct loops_figure *f)
+{
+    const struct adjust *a = f->p->doc->fit->a;
+    f->of_sight = room_new(f->job->sights, sizeof *f->of_sight);
+    f->of_leg = room_new(f->job->legs, sizeof *f->of_leg);
+    if (!f->of_sight || !f->of_leg)
+        return -1;
+    memset(f->of_sight, 0xff, f->job->sights * sizeof *f->of_sight);
+    memset(f->of_leg, 0xff, f->job->legs * sizeof *f->of_leg);
+    for (uint32_t i = 0; i < a->observations; i++) {
+        if (a->of[i].kind == ADJUST_READING)
+            f->of_sight[a->of[i].index] = i;
+        else if (a->of[i].kind == ADJUST_SECTION)
+            f->of_leg[a->of[i].leg] = i;
+    }
+    return 0;
+}
+
+static void
+say_fit(struct pages *p)
+{
+    const struct fit *fit = p->doc->fit;
+    char words[SHEET_WORDS * 4];
+    if (!fit)
+        snprintf(words, sizeof words, "Residuals are not known: rodbook adjust says why.");
+    else if (fit->a->freedom == 0)
+        snprintf(words, sizeof words, "Nothing is observed more often than it must be: there are no residuals.");
+    else
+        snprintf(words, sizeof words, "Least squares over the whole job: %zu degree%s of freedom, standard deviation of unit weight %.2f after adjustment; "
+            "%zu of %zu checked observations beyond a limit. rodbook adjust lists each.", fit->a->freedom, fit->a->freedom == 1 ? "" : "s", fit->unit, fit->beyond, fit->checked);
+    pages_line(p, small_type, words);
+    pages_skip(p, 8);
+}
+
+static void
+say_rest(const struct loops_figure *f)
+{
+    char words[SHEET_WORDS * 4];
+    size_t outside = 0;
+    if (f->lines <= LINES_MOST)
+        return;
+    for (size_t i = LINES_MOST; i < f->lines; i++)
+        outside += f->job->work.link[f->line[i]].within == LEVEL_BEYOND;
+    if (outside > 0)
+        snprintf(words, sizeof words, "And %zu more loops and links, %zu of them OUTSIDE; rodbook close lists all.", f->lines - LINES_MOST, outside);
+    else
+        snprintf(words, sizeof words, "And %zu more loops and links, none of them outside; rodbook close lists all.", f->lines - LINES_MOST);
+    pages_line(f->p, (struct canvas_type){ PAGE_TEXT, CANVAS_START, CANVAS_BLACK, false, 0 }, words);
+    pages_skip(f->p, 8);
+}
+
+/* What rodbook suspects has to say, set on the pages; of many faults the first. */
+static int
+put_suspects(struct pages *p)
+{
+    struct suspects first = *p->doc->suspects; /* what it points to stays with the document */
+    struct capture c;
+    char words[SHEET_WORDS * 2];
+    size_t more = first.faults > FAULTS_MOST ? first.faults - FAULTS_MOST : 0;
+    first.faults -= more;
+    int rc = capture_open(&c);
+    if (rc == 0) {
+        rc = sheet_suspects(&first, c.out);
+        rc |= capture_close(&c);
+    }
+    if (rc == 0)
+        flow_blocks(p, &c, 1); /* the first is the title */
+    snprintf(words, sizeof words, "And %zu more faults; rodbook suspects has all.", more);
+    if (rc == 0 && more > 0)
+        pages_line(p, (struct canvas_type){ PAGE_TEXT, CANVAS_START, CANVAS_BLACK, true, 0 }, words);
+    capture_release(&c);
+    return rc;
+}
+
+static int
+draw_lines(struct loops_figure *f)
+{
+    bool suspects = f->p->doc->suspects != NULL;
+    int rc = f->p->doc->fit ? find_observations(f) : 0;
+    if (rc != 0 || (f->lines == 0 && !suspects))
+        return rc;
+    pages_turn(f->p, "Loops");
+    say_fit(f->p);
+    for (size_t i = 0; rc == 0 && i < f->lines && i < LINES_MOST && !f->p->canvas->no_memory; i++)
+        rc = draw_line(f, &f->job->work.link[f->line[i]]);
+    say_rest(f);
+    return rc == 0 && suspects ? put_suspects(f->p) : rc;
+}
+
+int
+figure_loops(struct pages *p)
+{
+    struct loops_figure f = { .p = p, .job = p->doc->job };
+    int rc = -1;
+    f.line = room_new(f.job->work.links, sizeof *f.line);
+    if (f.line && (f.lines = course_lines(f.job, f.line)) != SIZE_MAX)
+        rc = draw_lines(&f);
+    free(f.line);
+    free(f.of_sight);
+    free(f.of_leg);
+    return rc;
+}

@@ -1,0 +1,978 @@
+/* figure_profile.c - heights along a wall, a string, a line of ground shots, and along the way of the levels */
+#include "figures.h"
+#include "profile.h"
+
+#include "rodbook/course.h"
+#include "rodbook/rows.h"
+
+#include <inttypes.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define PLOT 160.0      /* points, 56 mm: two profiles go on an upright page, and three of flat ground */
+#define PLOT_LEAST 80.0 /* of paper that has no room for more */
+#define PLOT_FLAT 60.0  /* and of heights that need no more */
+#define INSET 18.0      /* points between the axis and the first point */
+#define END 7.0         /* and behind the last: a batten's half */
+#define AFTER 20.0      /* points below a strip */
+#define NAMED 5         /* names in a remark */
+#define ROWS_MOST 24    /* rows that are drawn, some ten pages: more are looked up, not looked at */
+#define RUNS_MOST 24    /* and runs, the last ones booked */
+
+/* What a strip takes beside its band and its drawing: heading, scales, legend, leaders. */
+struct head {
+    char title[SHEET_WORDS * 4], facts[SHEET_WORDS * 6];
+    struct remark remark, says; /* says: a sentence for readers of screens */
+    unsigned used;              /* symbols */
+    const char *words[PROFILE_SYMBOLS];
+};
+
+/* Room for the heights of all strips of one profile. */
+struct sizes {
+    double full;   /* free on a page with nothing on it */
+    double most, band, gutter;
+    double plot;   /* of the strip at hand */
+    struct profile_scale scale;
+};
+
+static const struct canvas_type heading_type = { PAGE_HEADING, CANVAS_START, CANVAS_BLACK, true, 0 },
+                                small_type = { PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 };
+
+static double
+lines_height(const struct pages *p, const char *text)
+{
+    double height = 0;
+    for (const char *next; *text; text = next) {
+        (void)page_wrap(text, PAGE_SMALL, false, p->right - p->left, &next);
+        height += PAGE_SMALL * 1.32;
+    }
+    return height;
+}
+
+/* Of a further strip on the same page, `whole` is false: remarks and legend stand there already. */
+static double
+head_height(struct pages *p, const struct head *h, bool whole)
+{
+    double height = PAGE_HEADING * 1.32 + lines_height(p, h->facts) + 6;
+    return whole ? height + lines_height(p, h->remark.text) + profile_legend(p, h->used, h->words, false) : height;
+}
+
+/* Heading, scales, remarks and legend; the group that they open is closed by the caller. */
+static void
+put_head(struct pages *p, const struct head *h, bool whole)
+{
+    canvas_group(p->canvas, h->title, h->says.text);
+    char title[SHEET_WORDS * 4];
+    double width = profile_fit(title, sizeof title, h->title, PAGE_HEADING, true, p->right - p->left);
+    canvas_text_within(p->canvas, heading_type, p->left, p->top + PAGE_HEADING * CANVAS_CAPITAL, width, title);
+    pages_skip(p, PAGE_HEADING * 1.32);
+    pages_line(p, small_type, h->facts);
+    if (whole) {
+        pages_line(p, small_type, h->remark.text);
+        pages_skip(p, profile_legend(p, h->used, h->words, true));
+    }
+    pages_skip(p, 6);
+}
+
+/* Room for a strip, with a head as long as it must be. */
+static void
+begin_strip(struct pages *p, const struct head *h, const struct sizes *z, bool first)
+{
+    double rest = z->plot + PROFILE_LEAD + z->band + AFTER / 2;
+    bool turned = !pages_room(p, head_height(p, h, first) + rest);
+    put_head(p, h, first || turned);
+}
+
+/* How high the drawing may be, so that a strip goes on one page; the scales that this gives, and the height that they need. */
+static void
+choose_plot(struct sizes *z, enum length_unit unit, struct profile_span *span, double head)
+{
+    double left = z->full - head - z->band - PROFILE_LEAD - AFTER;
+    span->height = fmax(PLOT_LEAST, fmin(PLOT, left));
+    z->scale = profile_scale_choose(unit, span);
+    z->most = span->height;
+}
+
+/* And as much of it as one strip needs. */
+static void
+choose_strip(struct sizes *z, length low, length high)
+{
+    z->plot = fmin(z->most, fmax(PLOT_FLAT, profile_above(&z->scale, profile_datum(&z->scale, low), high)));
+}
+
+static struct profile_strip
+strip_of(struct pages *p, const struct sizes *z)
+{
+    struct profile_strip s = { .p = p, .scale = &z->scale };
+    s.left = p->left + z->gutter + INSET;
+    s.right = p->right;
+    s.top = p->top;
+    s.base = p->top + z->plot;
+    return s;
+}
+
+static double
+plot_width(const struct pages *p, const struct sizes *z)
+{
+    return p->right - p->left - z->gutter - INSET - END;
+}
+
+/* The axis stands INSET left of the first point. */
+static void
+put_axis(const struct profile_strip *s)
+{
+    struct profile_strip axis = *s;
+    axis.left -= INSET;
+    profile_axis(&axis);
+}
+
+static void
+put_band(const struct profile_band *b, const struct profile_strip *s)
+{
+    profile_band_draw(b, s->p, s->base, s->base + PROFILE_LEAD, s->right);
+    s->p->top = s->base + PROFILE_LEAD + b->height + AFTER;
+}
+
+/* Room for figures beside the axis: the longest that a tick may have, and the band's headings. */
+static double
+gutter_of(const struct sheet_style *style, const struct profile_band *b)
+{
+    char text[LENGTH_TEXT];
+    length_print(text, -1888 * LENGTH_FT - 5 * LENGTH_IN / 8, style->elevation.form == LENGTH_AS_FT_IN
+        ? (struct length_style){ LENGTH_AS_FT_IN, 0, 8 } : (struct length_style){ style->elevation.form, 2, 0 });
+    return fmax(b->gutter, canvas_text_width(text, PAGE_SMALL, false) + 8 - INSET);
+}
+
+static void
+length_words(char out[SHEET_WORDS], length value, struct length_style style)
+{
+    char text[LENGTH_TEXT];
+    length_print(text, value, style);
+    snprintf(out, SHEET_WORDS, "%s%s", text, style.form == LENGTH_AS_M ? " m" : style.form == LENGTH_AS_FT ? " ft" : "");
+}
+
+/* Distances along a row: to a hundredth, as a tape has them, or as readings where those are in inches. */
+static struct length_style
+tape_style(const struct sheet_style *style)
+{
+    struct length_style tape = style->elevation;
+    tape.places = 2;
+    return tape;
+}
+
+/* ---- rows of points ---- */
+
+static const char *const row_words[PROFILE_SYMBOLS] = { [PROFILE_MARK] = "point itself", [PROFILE_BATTEN] = "batten",
+    [PROFILE_HOLE] = "hole bottom", [PROFILE_POST] = "post mark", [PROFILE_TOP] = "top of post",
+    [PROFILE_GROUND_LINE] = "ground", [PROFILE_STRING_LINE] = "string as it stands" };
+
+struct row_figure {
+    struct pages *p;
+    const struct rows *rows;
+    const struct rows_row *row;
+    struct head head;
+    struct sizes sizes;
+    size_t strips, each; /* points in a strip; the last of one is the first of the next */
+    char grade_words[2][SHEET_WORDS * 2];
+};
+
+/* Points of a strip: first and count, within the row. */
+static size_t
+strip_points(const struct row_figure *f, size_t strip, size_t *first)
+{
+    *first = strip * (f->each - 1);
+    size_t left = f->row->count - *first;
+    return left < f->each ? left : f->each;
+}
+
+static const struct rows_point *
+point_of(const struct row_figure *f, size_t i)
+{
+    return &f->rows->point[f->row->first + i];
+}
+
+static bool
+row_has(const struct row_figure *f, uint32_t on)
+{
+    for (size_t i = 0; i < f->row->count; i++)
+        if (point_of(f, i)->spot[on] != JOB_NONE)
+            return true;
+    return false;
+}
+
+static void
+grade_name(char out[SHEET_WORDS * 2], const struct job *job, uint32_t grade)
+{
+    snprintf(out, (size_t)SHEET_WORDS * 2, "grade %s", names_text(&job->r->names, job->grade[grade].from->name));
+}
+
+/* The band of a strip, planned. */
+static int
+row_band(const struct row_figure *f, size_t strip, const struct profile_strip *s, struct profile_band *b)
+{
+    static const char *const headings[] = { "point itself", "batten", "ground", "hole bottom", "post mark", "top" }; /* enum record_on */
+    static const uint8_t order[] = { RECORD_ON_BATTEN, RECORD_ON_POST, RECORD_ON_TOP, RECORD_ON_MARK, RECORD_ON_GROUND, RECORD_ON_HOLE };
+    const struct job *job = f->p->doc->job;
+    const struct sheet_style *style = &f->p->style;
+    char text[LENGTH_TEXT], words[SHEET_WORDS * 2];
+    size_t first, n = strip_points(f, strip, &first), row;
+    if (profile_band_open(b, n) != 0)
+        return -1;
+    row = profile_band_row(b, "point");
+    for (size_t i = 0; i < n; i++)
+        profile_band_set(b, row, i, names_text(&job->r->names, point_of(f, first + i)->name));
+    row = profile_band_row(b, "distance");
+    for (size_t i = 0; i < n; i++) {
+        length_print(text, point_of(f, first + i)->along, tape_style(style));
+        profile_band_set(b, row, i, text);
+    }
+    for (size_t k = 0; k < sizeof order / sizeof order[0]; k++) {
+        if (!row_has(f, order[k]))
+            continue;
+        row = profile_band_row(b, headings[order[k]]);
+        for (size_t i = 0; i < n; i++) {
+            uint32_t spot = point_of(f, first + i)->spot[order[k]];
+            length_print(text, spot == JOB_NONE ? 0 : job->level_spot[spot].value, style->adjusted);
+            profile_band_set(b, row, i, spot == JOB_NONE ? "" : text);
+        }
+    }
+    for (size_t g = f->row->first_grade; g < f->row->first_grade + f->row->grades && b->rows < PROFILE_BAND_ROWS; g++) {
+        grade_name(words, job, f->rows->grade[g].grade);
+        row = profile_band_row(b, words);
+        for (size_t i = 0; i < n; i++) {
+            size_t at = f->rows->grade[g].first + first + i;
+            length_print(text, f->rows->level[at], style->adjusted);
+            profile_band_set(b, row, i, f->rows->known[at] ? text : "");
+        }
+    }
+    for (size_t i = 0; s && i < n; i++)
+        b->at[i] = profile_x(s, point_of(f, first + i)->along);
+    if (s)
+        profile_band_plan(b, s->left - INSET, s->right);
+    return 0;
+}
+
+/* Widens low and high to an elevation. */
+static void
+take(length value, bool *any, length *low, length *high)
+{
+    *low = !*any || value < *low ? value : *low;
+    *high = !*any || value > *high ? value : *high;
+    *any = true;
+}
+
+/* The lowest and highest that a strip shows; false where it shows nothing. */
+static bool
+row_range(const struct row_figure *f, size_t strip, length *low, length *high)
+{
+    const struct job *job = f->p->doc->job;
+    size_t first, n = strip_points(f, strip, &first);
+    bool any = false;
+    for (size_t i = first; i < first + n; i++)
+        for (uint32_t on = 0; on < RECORD_ON_COUNT; on++)
+            if (point_of(f, i)->spot[on] != JOB_NONE)
+                take(job->level_spot[point_of(f, i)->spot[on]].value, &any, low, high);
+    for (size_t g = f->row->first_grade; g < f->row->first_grade + f->row->grades; g++)
+        for (size_t i = first; i < first + n; i++)
+            if (f->rows->known[f->rows->grade[g].first + i])
+                take(f->rows->level[f->rows->grade[g].first + i], &any, low, high);
+    return any;
+}
+
+/* ---- what is said of a row ---- */
+
+static const char *
+row_kind(const struct rows_row *row)
+{
+    if (row->kind == ROWS_GROUND)
+        return "ground";
+    return row->battens && row->posts ? "string and posts" : row->battens ? "string" : "posts";
+}
+
+/* ", A1, A2 and 3 more" */
+static void
+name_some(struct remark *remark, const struct row_figure *f, const char *what, uint8_t quality)
+{
+    const struct job *job = f->p->doc->job;
+    char list[SHEET_WORDS * 5] = "";
+    size_t named = 0, used = 0;
+    for (size_t i = 0; i < f->row->count; i++) {
+        bool is = false;
+        for (uint32_t on = 0; on < RECORD_ON_COUNT; on++) {
+            uint32_t spot = point_of(f, i)->spot[on];
+            is |= spot != JOB_NONE && job->level_spot[spot].quality == quality;
+        }
+        if (is && named++ < NAMED && used < sizeof list)
+            used += (size_t)snprintf(list + used, sizeof list - used, "%s%s", used ? ", " : "", names_text(&job->r->names, point_of(f, i)->name));
+    }
+    if (named > NAMED)
+        remark_add(remark, "%s: %s and %zu more", what, list, named - NAMED);
+    else if (named > 0)
+        remark_add(remark, "%s: %s", what, list);
+}
+
+static void
+say_row(struct row_figure *f)
+{
+    const struct job *job = f->p->doc->job;
+    const struct rows_point *first = point_of(f, 0), *last = point_of(f, f->row->count - 1);
+    struct head *h = &f->head;
+    length aside = 0;
+    char far[SHEET_WORDS], low_words[SHEET_WORDS], high_words[SHEET_WORDS], off[SHEET_WORDS];
+    snprintf(h->title, sizeof h->title, "%s to %s: %s", names_text(&job->r->names, first->name), names_text(&job->r->names, last->name),
+        row_kind(f->row));
+    memcpy(h->words, row_words, sizeof row_words);
+    for (uint32_t on = 0; on < RECORD_ON_COUNT; on++)
+        h->used |= row_has(f, on) ? 1u << (on == RECORD_ON_GROUND ? (unsigned)PROFILE_GROUND_LINE : on) : 0;
+    if (row_has(f, RECORD_ON_BATTEN))
+        h->used |= 1u << PROFILE_STRING_LINE;
+    for (size_t g = 0; g < f->row->grades && g < 2; g++) {
+        grade_name(f->grade_words[g], job, f->rows->grade[f->row->first_grade + g].grade);
+        h->words[PROFILE_GRADE_LINE + g] = g == 1 && f->row->grades > 2 ? "other grades" : f->grade_words[g];
+        h->used |= 1u << (PROFILE_GRADE_LINE + g);
+    }
+    for (size_t i = 0; i < f->row->count; i++) {
+        length a = point_of(f, i)->aside;
+        aside = (a < 0 ? -a : a) > aside ? (a < 0 ? -a : a) : aside;
+    }
+    length_words(off, aside, tape_style(&f->p->style));
+    if (aside > ROWS_ASIDE)
+        remark_add(&h->remark, "points stand up to %s beside the line", off);
+    name_some(&h->remark, f, "NOT ADJUSTED, drawn open: levels OUTSIDE their limit", LEVEL_OUTSIDE);
+    name_some(&h->remark, f, "on levels OUTSIDE their limit, spread as asked", LEVEL_FORCED);
+    name_some(&h->remark, f, "unchecked", LEVEL_UNCHECKED);
+    length low = 0, high = 0;
+    bool any = false;
+    for (size_t k = 0; k < f->strips; k++) {
+        length from = 0, to = 0;
+        if (!row_range(f, k, &from, &to))
+            continue;
+        take(from, &any, &low, &high);
+        take(to, &any, &low, &high);
+    }
+    length_words(far, last->along, tape_style(&f->p->style));
+    length_words(low_words, low, f->p->style.elevation);
+    length_words(high_words, high, f->p->style.elevation);
+    remark_add(&h->says, "Profile of %zu points over %s, between elevations %s and %s, with %s%s%s; the figures stand below the drawing, "
+        "point by point.", f->row->count, far, low_words, high_words, row_has(f, RECORD_ON_GROUND) ? "the ground, " : "",
+        f->row->grades > 0 ? "the grade, " : "", "the marks as they stand");
+}
+
+/* ---- drawing a row ---- */
+
+static bool
+is_open(const struct job *job, uint32_t spot)
+{
+    return job->level_spot[spot].quality == LEVEL_OUTSIDE;
+}
+
+/* What a line goes through at a point: the ground; or the string, which on a batten that was read as a point lies on that. */
+static uint32_t
+line_spot(const struct rows_point *point, uint32_t on)
+{
+    bool itself = on == RECORD_ON_BATTEN && point->spot[on] == JOB_NONE && point->kind == RECORD_POINT_BATTEN;
+    return point->spot[itself ? RECORD_ON_MARK : on];
+}
+
+/* Line from point to point of those that have an elevation on this. */
+static void
+row_line(const struct row_figure *f, const struct profile_strip *s, size_t first, size_t n, uint32_t on, enum profile_symbol line)
+{
+    const struct job *job = f->p->doc->job;
+    struct canvas_place from = { 0, 0 };
+    bool begun = false;
+    for (size_t i = first; i < first + n; i++) {
+        const struct rows_point *point = point_of(f, i);
+        uint32_t spot = line_spot(point, on);
+        if (spot == JOB_NONE)
+            continue;
+        struct canvas_place to = { profile_x(s, point->along), profile_y(s, job->level_spot[spot].value) };
+        if (begun)
+            canvas_line(s->p->canvas, profile_pen(line), from.x, from.y, to.x, to.y);
+        from = to;
+        begun = true;
+        for (int k = -1; on == RECORD_ON_GROUND && k < 2; k++) /* earth, as sections show it */
+            canvas_line(s->p->canvas, (struct canvas_pen){ 0.6, CANVAS_BLACK, CANVAS_SOLID }, to.x + 3 * k + 1, to.y + 1.5, to.x + 3 * k - 2,
+                to.y + 4.5);
+    }
+}
+
+static void
+row_grade(const struct row_figure *f, const struct profile_strip *s, size_t first, size_t n, size_t g)
+{
+    const struct rows_grade *grade = &f->rows->grade[f->row->first_grade + g];
+    struct canvas_pen pen = profile_pen(g == 0 ? PROFILE_GRADE_LINE : PROFILE_GRADE_TWO);
+    struct canvas_place from = { 0, 0 };
+    bool begun = false;
+    for (size_t i = first; i < first + n; i++) {
+        if (!f->rows->known[grade->first + i])
+            continue;
+        struct canvas_place to = { profile_x(s, point_of(f, i)->along), profile_y(s, f->rows->level[grade->first + i]) };
+        if (begun)
+            canvas_line(s->p->canvas, pen, from.x, from.y, to.x, to.y);
+        from = to;
+        begun = true;
+    }
+}
+
+static void
+row_symbols(const struct row_figure *f, const struct profile_strip *s, size_t first, size_t n)
+{
+    static const uint8_t order[] = { RECORD_ON_HOLE, RECORD_ON_GROUND, RECORD_ON_BATTEN, RECORD_ON_TOP, RECORD_ON_MARK, RECORD_ON_POST };
+    const struct job *job = f->p->doc->job;
+    for (size_t i = first; i < first + n; i++)
+        for (size_t k = 0; k < sizeof order / sizeof order[0]; k++) {
+            uint32_t spot = point_of(f, i)->spot[order[k]];
+            if (spot != JOB_NONE)
+                profile_symbol(s->p->canvas, (enum profile_symbol)order[k], profile_x(s, point_of(f, i)->along),
+                    profile_y(s, job->level_spot[spot].value), is_open(job, spot));
+        }
+}
+
+/* An ordinate from the datum to the highest that stands at a point. */
+static void
+row_ordinates(const struct row_figure *f, const struct profile_strip *s, size_t first, size_t n)
+{
+    const struct job *job = f->p->doc->job;
+    for (size_t i = first; i < first + n; i++) {
+        length low = 0, high = 0;
+        bool any = false;
+        double x = profile_x(s, point_of(f, i)->along);
+        for (uint32_t on = 0; on < RECORD_ON_COUNT; on++)
+            if (point_of(f, i)->spot[on] != JOB_NONE)
+                take(job->level_spot[point_of(f, i)->spot[on]].value, &any, &low, &high);
+        if (any)
+            canvas_line(s->p->canvas, (struct canvas_pen){ 0.4, CANVAS_GREY, CANVAS_SOLID }, x, profile_y(s, high), x, s->base);
+    }
+}
+
+static int
+draw_row_strip(struct row_figure *f, size_t strip)
+{
+    struct profile_band b = { 0 };
+    size_t first, n = strip_points(f, strip, &first);
+    length low = 0, high = 0;
+    struct profile_strip s = strip_of(f->p, &f->sizes);
+    (void)row_range(f, strip, &low, &high);
+    s.begin = point_of(f, first)->along;
+    s.datum = profile_datum(&f->sizes.scale, low);
+    int rc = row_band(f, strip, &s, &b);
+    if (rc == 0) {
+        put_axis(&s);
+        row_ordinates(f, &s, first, n);
+        row_line(f, &s, first, n, RECORD_ON_GROUND, PROFILE_GROUND_LINE);
+        row_line(f, &s, first, n, RECORD_ON_BATTEN, PROFILE_STRING_LINE);
+        for (size_t g = 0; g < f->row->grades; g++)
+            row_grade(f, &s, first, n, g);
+        row_symbols(f, &s, first, n);
+        put_band(&b, &s);
+    }
+    profile_band_release(&b);
+    return rc;
+}
+
+/* The band's height, with figures where they will stand; the gutter that it needs. */
+static int
+size_row(struct row_figure *f)
+{
+    struct profile_strip s = { .p = f->p, .scale = &f->sizes.scale };
+    struct profile_span span = { .to_scale = true };
+    struct profile_band b = { 0 };
+    int rc = row_band(f, 0, NULL, &b);
+    f->sizes.gutter = gutter_of(&f->p->style, &b);
+    profile_band_release(&b);
+    span.width = plot_width(f->p, &f->sizes);
+    size_t most = profile_band_most(span.width);
+    f->strips = f->row->count <= most ? 1 : (f->row->count - 2) / (most - 1) + 1;
+    f->each = (f->row->count - 1 + f->strips - 1) / f->strips + 1;
+    for (size_t k = 0; k < f->strips; k++) {
+        size_t first, n = strip_points(f, k, &first);
+        length low = 0, high = 0, along = point_of(f, first + n - 1)->along - point_of(f, first)->along;
+        (void)row_range(f, k, &low, &high);
+        span.along = along > span.along ? along : span.along;
+        if (high - low > span.high - span.low) {
+            span.low = low;
+            span.high = high;
+        }
+    }
+    span.height = PLOT;
+    f->sizes.scale = profile_scale_choose(f->p->doc->job->r->job.unit, &span);
+    for (size_t k = 0; rc == 0 && k < f->strips; k++) {
+        size_t first;
+        (void)strip_points(f, k, &first);
+        s.left = f->p->left + f->sizes.gutter + INSET;
+        s.right = f->p->right;
+        s.begin = point_of(f, first)->along;
+        rc = row_band(f, k, &s, &b);
+        f->sizes.band = fmax(f->sizes.band, b.height);
+        profile_band_release(&b);
+    }
+    snprintf(f->head.facts, sizeof f->head.facts, "%s", f->sizes.scale.words);
+    choose_plot(&f->sizes, f->p->doc->job->r->job.unit, &span, head_height(f->p, &f->head, true) + 2 * PAGE_SMALL);
+    return rc;
+}
+
+static void
+facts_of_strip(struct head *h, const struct sizes *z, length low, size_t strip, size_t strips)
+{
+    char datum[SHEET_WORDS], part[SHEET_WORDS] = "";
+    length_words(datum, profile_datum(&z->scale, low), z->scale.tick);
+    if (strips > 1)
+        snprintf(part, sizeof part, "; strip %zu of %zu", strip + 1, strips);
+    snprintf(h->facts, sizeof h->facts, "%s; datum %s%s", z->scale.words, datum, part);
+}
+
+static int
+draw_row(struct pages *p, double full, const struct rows *rows, const struct rows_row *row)
+{
+    struct row_figure f = { .p = p, .rows = rows, .row = row, .sizes = { .full = full }, .strips = 1, .each = row->count };
+    say_row(&f);
+    int rc = size_row(&f);
+    for (size_t k = 0; rc == 0 && k < f.strips; k++) {
+        length low = 0, high = 0;
+        (void)row_range(&f, k, &low, &high);
+        facts_of_strip(&f.head, &f.sizes, low, k, f.strips);
+        choose_strip(&f.sizes, low, high);
+        begin_strip(p, &f.head, &f.sizes, k == 0);
+        rc = draw_row_strip(&f, k);
+        canvas_group_end(p->canvas);
+    }
+    return rc;
+}
+
+/* ---- the way of the levels ---- */
+
+static const char *const run_words[PROFILE_SYMBOLS] = { [PROFILE_BENCHMARK] = "benchmark", [PROFILE_TURN] = "turning point",
+    [PROFILE_SIDE] = "intermediate sight", [PROFILE_INSTRUMENT] = "instrument, at its height", [PROFILE_ROD] = "rod, backsight or foresight",
+    [PROFILE_GROUND_LINE] = "" };
+
+/* Legs of one strip: each joins the one before it. */
+struct stretch {
+    size_t first, count;
+};
+
+struct run_figure {
+    struct pages *p;
+    const struct course *course;
+    uint32_t run;
+    bool sections;
+    struct head head;
+    struct sizes sizes;
+    struct stretch *stretch;
+    size_t stretches;
+    size_t alone; /* sections that join no other */
+};
+
+static bool
+has_instruments(const struct run_figure *f)
+{
+    return !f->sections;
+}
+
+/* Columns: every point, and between two the instrument. */
+static size_t
+run_columns(const struct run_figure *f, const struct stretch *t)
+{
+    return has_instruments(f) ? 2 * t->count + 1 : t->count + 1;
+}
+
+static const struct course_leg *
+leg_of(const struct run_figure *f, const struct stretch *t, size_t i)
+{
+    return &f->course->leg[t->first + i];
+}
+
+static void
+set_length(struct profile_band *b, size_t row, size_t column, length value, struct length_style style)
+{
+    char text[LENGTH_TEXT];
+    length_print(text, value, style);
+    profile_band_set(b, row, column, text);
+}
+
+/* The point that leg i of a strip begins on, or that its last leg ends on where i is their count. */
+static bool
+stop_of(const struct run_figure *f, const struct stretch *t, size_t i, uint32_t *spot, length *at, length *elevation)
+{
+    const struct course_leg *leg = leg_of(f, t, i < t->count ? i : t->count - 1);
+    const struct level_leg *from = &f->p->doc->job->leg[leg->leg];
+    bool ahead = i == t->count;
+    *spot = ahead ? from->to : from->from;
+    *at = ahead ? leg->end : leg->begin;
+    *elevation = ahead ? leg->to : leg->from;
+    return ahead ? leg->has_to : leg->has_from;
+}
+
+static int
+run_band(const struct run_figure *f, const struct stretch *t, const struct profile_strip *s, struct profile_band *b)
+{
+    const struct job *job = f->p->doc->job;
+    const struct sheet_style *style = &f->p->style;
+    size_t step = has_instruments(f) ? 2 : 1, points, distance = 0, elevation, setup = 0, hi = 0;
+    char words[SHEET_WORDS * 2];
+    if (profile_band_open(b, run_columns(f, t)) != 0)
+        return -1;
+    points = profile_band_row(b, "point");
+    elevation = profile_band_row(b, "elevation");
+    if (f->course->by_dist)
+        distance = profile_band_row(b, "distance");
+    if (has_instruments(f)) {
+        setup = profile_band_row(b, "set-up");
+        hi = profile_band_row(b, "HI");
+    }
+    for (size_t i = 0; i <= t->count; i++) {
+        uint32_t spot;
+        length at, height;
+        bool has = stop_of(f, t, i, &spot, &at, &height);
+        b->at[step * i] = s ? profile_x(s, at) : 0;
+        if (!has)
+            continue;
+        spot_words(words, job, spot, "");
+        profile_band_set(b, points, step * i, words);
+        set_length(b, elevation, step * i, height, style->elevation);
+        if (f->course->by_dist)
+            set_length(b, distance, step * i, at, sheet_distance(style));
+    }
+    for (size_t i = 0; has_instruments(f) && i < t->count; i++) {
+        const struct course_leg *leg = leg_of(f, t, i);
+        setup_name(words, job, leg->leg);
+        profile_band_set(b, setup, 2 * i + 1, words);
+        set_length(b, hi, 2 * i + 1, leg->hi, style->elevation);
+        b->at[2 * i + 1] = s ? profile_x(s, leg->instrument) : 0;
+    }
+    if (s)
+        profile_band_plan(b, s->left - INSET, s->right);
+    return 0;
+}
+
+static void
+run_range(const struct run_figure *f, const struct stretch *t, length *low, length *high)
+{
+    bool any = false;
+    for (size_t i = 0; i < t->count; i++) {
+        const struct course_leg *leg = leg_of(f, t, i);
+        if (leg->has_from)
+            take(leg->from, &any, low, high);
+        if (leg->has_to)
+            take(leg->to, &any, low, high);
+        if (leg->has_hi)
+            take(leg->hi, &any, low, high);
+        for (size_t k = leg->first; k < leg->first + leg->sides; k++)
+            take(f->course->side[k].elevation, &any, low, high);
+    }
+}
+
+/* ---- strips of a run ---- */
+
+/* Pieces that hang together, cut into strips of no more legs than there is room for. */
+static int
+cut_run(struct run_figure *f, size_t most)
+{
+    const struct course *c = f->course;
+    f->stretch = malloc((c->legs + 1) * sizeof *f->stretch);
+    if (!f->stretch)
+        return -1;
+    for (size_t first = 0, end; first < c->legs; first = end) {
+        for (end = first + 1; end < c->legs && c->leg[end].joins;)
+            end++;
+        size_t n = end - first, strips = (n + most - 1) / most, each = (n + strips - 1) / strips;
+        if (f->sections && n == 1) {
+            f->alone++;
+            continue;
+        }
+        for (size_t i = first; i < end; i += each)
+            f->stretch[f->stretches++] = (struct stretch){ i, end - i < each ? end - i : each };
+    }
+    return 0;
+}
+
+static void
+say_run(struct run_figure *f)
+{
+    const struct job *job = f->p->doc->job;
+    const struct record_run *run = &job->r->run[f->run];
+    const struct course *c = f->course;
+    struct head *h = &f->head;
+    size_t first = f->stretch[0].first, last = f->stretch[f->stretches - 1].first + f->stretch[f->stretches - 1].count - 1, n = 0;
+    char from[SHEET_WORDS * 2], to[SHEET_WORDS * 2], low_words[SHEET_WORDS], high_words[SHEET_WORDS];
+    const char *date = run->date == RECORD_NONE ? "" : names_text(&job->r->texts, run->date);
+    length low = 0, high = 0;
+    bool any = false;
+    for (size_t i = 0; i < f->stretches; i++) {
+        length below = 0, above = 0;
+        run_range(f, &f->stretch[i], &below, &above);
+        take(below, &any, &low, &high);
+        take(above, &any, &low, &high);
+        n += f->stretch[i].count;
+    }
+    spot_words(from, job, job->leg[c->leg[first].leg].from, NO_FROM);
+    spot_words(to, job, job->leg[c->leg[last].leg].to, NO_TO);
+    snprintf(h->title, sizeof h->title, "Levels of entry %" PRIu32 "%s%.20s: %.100s to %.100s", run->entry + 1, date[0] ? ", " : "", date, from, to);
+    memcpy(h->words, run_words, sizeof run_words);
+    h->used = 1u << PROFILE_BENCHMARK | 1u << PROFILE_TURN;
+    if (has_instruments(f))
+        h->used |= 1u << PROFILE_INSTRUMENT | 1u << PROFILE_ROD;
+    if (c->sides > 0)
+        h->used |= 1u << PROFILE_SIDE;
+    if (!c->by_dist)
+        remark_add(&h->remark, "some length is not booked: one step a %s", f->sections ? "section" : "set-up");
+    remark_add(&h->remark, "elevations as carried, without corrections");
+    if (c->sides > 0)
+        remark_add(&h->remark, "intermediate sights stand in booking order between backsight and foresight, not at their distance, and are named "
+            "where there is room");
+    if (c->adrift > 0)
+        remark_add(&h->remark, "%zu %s left out: nothing ties them to a mark", c->adrift, c->adrift == 1 ? "set-up is" : "set-ups are");
+    if (f->alone > 0)
+        remark_add(&h->remark, "%zu %s that join no other", f->alone, f->alone == 1 ? "section is left out" : "sections are left out");
+    length_words(low_words, low, f->p->style.elevation);
+    length_words(high_words, high, f->p->style.elevation);
+    remark_add(&h->says, "Profile of the levels from %.90s to %.90s, %zu %s, between elevations %s and %s; the figures stand below the drawing, "
+        "point by point.", from, to, n, f->sections ? "sections" : n == 1 ? "set-up" : "set-ups", low_words, high_words);
+}
+
+/* ---- drawing a run ---- */
+
+static bool
+is_benchmark(const struct job *job, uint32_t spot)
+{
+    return job->level_spot[spot].state == LEVEL_MARK;
+}
+
+static void
+put_stop(const struct run_figure *f, const struct profile_strip *s, struct profile_boxes *boxes, uint32_t spot, length at, length elevation)
+{
+    const struct job *job = f->p->doc->job;
+    double x = profile_x(s, at), y = profile_y(s, elevation);
+    profile_symbol(s->p->canvas, is_benchmark(job, spot) ? PROFILE_BENCHMARK : PROFILE_TURN, x, y, false);
+    profile_boxes_take(boxes, x - 4.5, y - 4.5, x + 4.5, y + 4.5);
+}
+
+/* The line of sight of a set-up, and the rods at its ends. */
+static void
+put_sights(const struct profile_strip *s, struct profile_boxes *boxes, const struct course_leg *leg)
+{
+    struct canvas *c = s->p->canvas;
+    double left = profile_x(s, leg->begin), right = profile_x(s, leg->end), middle = profile_x(s, leg->instrument), hi = profile_y(s, leg->hi);
+    if (leg->has_from)
+        canvas_line(c, profile_pen(PROFILE_ROD), left, profile_y(s, leg->from), left, hi);
+    if (leg->has_to)
+        canvas_line(c, profile_pen(PROFILE_ROD), right, profile_y(s, leg->to), right, hi);
+    canvas_line(c, (struct canvas_pen){ 0.8, CANVAS_BLACK, CANVAS_DASHED }, leg->has_from ? left : middle, hi, leg->has_to ? right : middle, hi);
+    profile_boxes_take(boxes, left, hi - 1.5, right, hi + 1.5);
+    for (int k = 0; k < 2; k++) {
+        double x = k ? right : left, y = profile_y(s, k ? leg->to : leg->from);
+        profile_boxes_take(boxes, x - 1.5, fmin(y, hi), x + 1.5, fmax(y, hi));
+    }
+    profile_boxes_take(boxes, middle - 6, hi - 4, middle + 6, hi + 11);
+}
+
+static void
+side_place(const struct profile_strip *s, const struct course *c, const struct course_leg *leg, size_t k, double *x, double *y)
+{
+    double left = profile_x(s, leg->begin), right = profile_x(s, leg->end);
+    *x = left + (right - left) * (double)(k + 1) / (double)(leg->sides + 1);
+    *y = profile_y(s, c->side[leg->first + k].elevation);
+}
+
+static void
+put_sides(const struct run_figure *f, const struct profile_strip *s, struct profile_boxes *boxes, const struct course_leg *leg)
+{
+    double x, y, hi = profile_y(s, leg->hi);
+    for (size_t k = 0; k < leg->sides; k++) {
+        side_place(s, f->course, leg, k, &x, &y);
+        canvas_line(s->p->canvas, (struct canvas_pen){ 0.4, CANVAS_GREY, CANVAS_DOTTED }, x, hi, x, y);
+        profile_symbol(s->p->canvas, PROFILE_SIDE, x, y, false);
+        profile_boxes_take(boxes, x - 2.5, y - 2.5, x + 2.5, y + 2.5);
+    }
+}
+
+static void
+name_sides(const struct run_figure *f, const struct profile_strip *s, struct profile_boxes *boxes, const struct course_leg *leg)
+{
+    double x, y;
+    for (size_t k = 0; k < leg->sides; k++) {
+        side_place(s, f->course, leg, k, &x, &y);
+        (void)profile_name(s->p->canvas, boxes, x, y, 2.5, spot_name(f->p->doc->job, f->course->side[leg->first + k].spot));
+    }
+}
+
+static void
+draw_course(struct run_figure *f, const struct profile_strip *s, const struct stretch *t, struct profile_boxes *boxes)
+{
+    uint32_t spot;
+    length at, elevation;
+    for (size_t i = 0; i < t->count; i++) {
+        const struct course_leg *leg = leg_of(f, t, i);
+        if (leg->has_hi)
+            put_sights(s, boxes, leg);
+        else if (leg->has_from && leg->has_to)
+            canvas_line(s->p->canvas, (struct canvas_pen){ 0.8, CANVAS_BLACK, CANVAS_SOLID }, profile_x(s, leg->begin), profile_y(s, leg->from),
+                profile_x(s, leg->end), profile_y(s, leg->to));
+        put_sides(f, s, boxes, leg);
+    }
+    for (size_t i = 0; i < t->count; i++)
+        if (leg_of(f, t, i)->has_hi)
+            profile_symbol(s->p->canvas, PROFILE_INSTRUMENT, profile_x(s, leg_of(f, t, i)->instrument), profile_y(s, leg_of(f, t, i)->hi), false);
+    for (size_t i = 0; i <= t->count; i++)
+        if (stop_of(f, t, i, &spot, &at, &elevation))
+            put_stop(f, s, boxes, spot, at, elevation);
+    for (size_t i = 0; i < t->count; i++)
+        name_sides(f, s, boxes, leg_of(f, t, i));
+}
+
+static int
+draw_run_strip(struct run_figure *f, const struct stretch *t)
+{
+    struct profile_band b = { 0 };
+    struct profile_strip s = strip_of(f->p, &f->sizes);
+    length low = 0, high = 0;
+    run_range(f, t, &low, &high);
+    s.begin = leg_of(f, t, 0)->begin;
+    s.datum = profile_datum(&f->sizes.scale, low);
+    struct profile_boxes boxes = { .within = { s.left - INSET + 1, s.top, s.right, s.base - 1 } };
+    int rc = run_band(f, t, &s, &b);
+    if (rc == 0) {
+        put_axis(&s);
+        draw_course(f, &s, t, &boxes);
+        put_band(&b, &s);
+    }
+    profile_band_release(&b);
+    profile_boxes_release(&boxes);
+    return boxes.no_memory ? -1 : rc;
+}
+
+static int
+size_run(struct run_figure *f)
+{
+    struct profile_strip s = { .p = f->p, .scale = &f->sizes.scale, .left = f->p->left + f->sizes.gutter + INSET, .right = f->p->right };
+    struct profile_span span = { .to_scale = f->course->by_dist, .width = plot_width(f->p, &f->sizes), .height = PLOT };
+    int rc = 0;
+    for (size_t k = 0; k < f->stretches; k++) {
+        const struct stretch *t = &f->stretch[k];
+        length low = 0, high = 0, along = leg_of(f, t, t->count - 1)->end - leg_of(f, t, 0)->begin;
+        run_range(f, t, &low, &high);
+        span.along = along > span.along ? along : span.along;
+        if (high - low > span.high - span.low) {
+            span.low = low;
+            span.high = high;
+        }
+    }
+    f->sizes.scale = profile_scale_choose(f->p->doc->job->r->job.unit, &span);
+    for (size_t k = 0; rc == 0 && k < f->stretches; k++) {
+        struct profile_band b = { 0 };
+        s.begin = leg_of(f, &f->stretch[k], 0)->begin;
+        rc = run_band(f, &f->stretch[k], &s, &b);
+        f->sizes.band = fmax(f->sizes.band, b.height);
+        profile_band_release(&b);
+    }
+    snprintf(f->head.facts, sizeof f->head.facts, "%s", f->sizes.scale.words);
+    choose_plot(&f->sizes, f->p->doc->job->r->job.unit, &span, head_height(f->p, &f->head, true) + 2 * PAGE_SMALL);
+    return rc;
+}
+
+static int
+draw_strips(struct run_figure *f)
+{
+    int rc = size_run(f);
+    for (size_t k = 0; rc == 0 && k < f->stretches && !f->p->canvas->no_memory; k++) {
+        length low = 0, high = 0;
+        run_range(f, &f->stretch[k], &low, &high);
+        facts_of_strip(&f->head, &f->sizes, low, k, f->stretches);
+        choose_strip(&f->sizes, low, high);
+        begin_strip(f->p, &f->head, &f->sizes, k == 0);
+        rc = draw_run_strip(f, &f->stretch[k]);
+        canvas_group_end(f->p->canvas);
+    }
+    return rc;
+}
+
+static int
+draw_run(struct pages *p, double full, uint32_t run)
+{
+    struct course c;
+    struct run_figure f = { .p = p, .course = &c, .run = run, .sections = p->doc->job->r->run[run].sections, .sizes = { .full = full } };
+    struct profile_band widest = { .gutter = canvas_text_width("elevation", PAGE_SMALL, false) + 6 };
+    int rc = course_open(&c, p->doc->job, run);
+    f.sizes.gutter = gutter_of(&p->style, &widest);
+    size_t columns = profile_band_most(plot_width(p, &f.sizes));
+    if (rc == 0)
+        rc = cut_run(&f, (columns - 1) / (f.sections ? 1 : 2));
+    if (rc == 0 && f.stretches > 0) {
+        say_run(&f);
+        rc = draw_strips(&f);
+    }
+    free(f.stretch);
+    course_release(&c);
+    return rc;
+}
+
+/* ---- all of them ---- */
+
+/* True where some run has something to show. */
+static bool
+has_levels(const struct job *job)
+{
+    for (size_t i = 0; i < job->legs; i++)
+        if (job->leg[i].known)
+            return true;
+    return false;
+}
+
+/* The first rows: walls and strings come before the ground. */
+static int
+draw_rows(struct pages *p, double full, const struct rows *rows)
+{
+    char words[SHEET_WORDS * 2];
+    size_t shown = rows->rows < ROWS_MOST ? rows->rows : ROWS_MOST;
+    int rc = 0;
+    for (size_t i = 0; rc == 0 && i < shown && !p->canvas->no_memory; i++)
+        rc = draw_row(p, full, rows, &rows->row[i]);
+    snprintf(words, sizeof words, "And %zu more rows; the stake sheet has their elevations.", rows->rows - shown);
+    if (shown < rows->rows)
+        pages_line(p, small_type, words);
+    return rc;
+}
+
+/* The last runs. */
+static int
+draw_runs(struct pages *p, double full)
+{
+    char words[SHEET_WORDS * 2];
+    size_t runs = p->doc->job->r->runs, first = runs < RUNS_MOST ? 0 : runs - RUNS_MOST;
+    int rc = 0;
+    snprintf(words, sizeof words, "Of %zu runs of levels the last %d are drawn; the field book has all.", runs, RUNS_MOST);
+    if (first > 0)
+        pages_line(p, small_type, words);
+    for (size_t i = first; rc == 0 && i < runs && !p->canvas->no_memory; i++)
+        rc = draw_run(p, full, (uint32_t)i);
+    return rc;
+}
+
+/* Once in a document: the stake sheet has it, where there is one. */
+static void
+caution(struct pages *p)
+{
+    if ((p->doc->figures & SHEET_FIGURE_STAKES) && p->doc->job->stakes > 0)
+        return;
+    pages_line(p, small_type, "Elevations do not find buried services: have them located and marked before any digging. Depths and footings follow the "
+        "local code and the plan.");
+}
+
+int
+figure_profile(struct pages *p)
+{
+    const struct job *job = p->doc->job;
+    struct rows rows;
+    int rc = rows_open(&rows, job);
+    if (rc == 0 && (rows.rows > 0 || has_levels(job))) {
+        pages_turn(p, "Profile");
+        double full = p->bottom - p->top;
+        rc = draw_rows(p, full, &rows);
+        if (rc == 0)
+            rc = draw_runs(p, full);
+        caution(p);
+    }
+    rows_release(&rows);
+    return rc;
+}

@@ -1,0 +1,443 @@
+/* page.c - pages with a head and a foot, and tables on them */
+#include "page.h"
+
+#include <inttypes.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define MARGIN 40.0      /* points, 14 mm: no printer cuts there, and a clip finds hold */
+#define BARE_MARGIN 2.0  /* points: half of the widest pen */
+#define BARE_CAPTION 40.0 /* points, for what stands above a bare page on paper */
+#define LEADING 1.32     /* from base line to base line, as a share of the size */
+#define NARROWEST 0.67   /* a text that does not fit is narrowed to so much at most */
+
+static const struct canvas_pen hairline = { 0.5, CANVAS_GREY, CANVAS_SOLID }, rule = { 1.2, CANVAS_BLACK, CANVAS_SOLID };
+
+/* ---- what every page says ---- */
+
+static void
+date_words(const struct record *r, FILE *out)
+{
+    const char *day = NULL;
+    for (size_t i = 0; i < r->runs; i++)
+        if (r->run[i].date != RECORD_NONE)
+            day = names_text(&r->texts, r->run[i].date);
+    for (size_t i = r->entries; !day && i-- > 0;)
+        if (r->entry[i].time != RECORD_NONE)
+            day = names_text(&r->texts, r->entry[i].time);
+    if (day)
+        fprintf(out, "%.10s; ", day);
+}
+
+static void
+place_line(const struct job *job, FILE *out)
+{
+    const struct record *r = job->r;
+    if (r->job.place != RECORD_NONE)
+        fprintf(out, "%s; ", names_text(&r->texts, r->job.place));
+    date_words(r, out);
+    fprintf(out, "lengths in %s", r->job.unit == LENGTH_BARE_FT ? "feet" : r->job.unit == LENGTH_BARE_M ? "metres" : "feet and inches");
+}
+
+/* The line that is nearest to its limit, or farthest beyond it; with none judged, the first that closes. */
+static const struct level_link *
+worst_line(const struct job *job)
+{
+    const struct level_link *worst = NULL;
+    double most = -1;
+    for (size_t i = 0; i < job->work.links; i++) {
+        const struct level_link *l = &job->work.link[i];
+        double share = l->within == LEVEL_NOT_JUDGED ? 0 : (double)(l->misclosure < 0 ? -l->misclosure : l->misclosure) / l->allowed_nm;
+        if (l->kind == LEVEL_SPUR || !(share > most))
+            continue;
+        most = share;
+        worst = l;
+    }
+    return worst;
+}
+
+static void
+closure_words(const struct job *job, const struct sheet_style *style, FILE *out)
+{
+    char name[SHEET_WORDS * 8], misclosure[SHEET_WORDS], allowed[SHEET_WORDS];
+    const struct level_link *worst = worst_line(job);
+    if (!worst) {
+        fputs(job->work.links ? "levels: nothing closes them" : "no levels are booked yet", out);
+        return;
+    }
+    put_line_name(name, job, worst);
+    sheet_misclosure_words(misclosure, worst->misclosure, style);
+    fprintf(out, "%s: misclosure %s", name, misclosure);
+    if (worst->within == LEVEL_NOT_JUDGED) {
+        fputs(", not judged", out);
+    } else {
+        sheet_limit_words(allowed, worst->allowed_nm, style);
+        fprintf(out, ", allowed %s: %s", allowed, sheet_within_word(worst->within));
+    }
+    if (job->work.links > 1)
+        fprintf(out, " (the worst of %zu lines)", job->work.links);
+}
+
+static void
+grade_words(const struct job *job, const struct sheet_style *style, FILE *out)
+{
+    char level[LENGTH_TEXT];
+    for (uint32_t g = 0; g < job->grades && g < 2; g++) {
+        const struct record_grade *from = job->grade[g].from;
+        length_print(level, from->level, style->elevation);
+        fprintf(out, "%s%s, %s", g == 0 ? "grade " : "; grade ", names_text(&job->r->names, from->name), from->subgrade ? "SUBGRADE" : "FINISH GRADE");
+        if (from->through == 0)
+            fprintf(out, " %s%s", level, from->slope.given ? " at x = y = 0, sloping" : "");
+    }
+    if (job->grades > 2)
+        fprintf(out, "; and %zu more", job->grades - 2);
+}
+
+/* How far the record is sealed: the lines of sheet_record_title() below its second. */
+static void
+seal_words(const struct job *job, FILE *out)
+{
+    char *text = NULL;
+    size_t n = 0;
+    FILE *lines = open_memstream(&text, &n);
+    if (!lines)
+        return;
+    sheet_title(job, "", lines);
+    fclose(lines);
+    char *from = text ? strchr(text, '\n') : NULL;
+    from = from ? strchr(from + 1, '\n') : NULL;
+    if (from)
+        fprintf(out, "%.*s", (int)strlen(from + 1) - 1, from + 1);
+    free(text);
+}
+
+static void
+line_end(struct page_words *w, FILE *out, size_t *used)
+{
+    fputc('\0', out);
+    fflush(out);
+    if (*used > w->line[w->lines] + 1)
+        w->line[++w->lines] = *used; /* an empty one is left out: the next is written behind it */
+    else
+        w->line[w->lines] = *used;
+}
+
+int
+page_words_open(struct page_words *w, const struct sheet_document *doc)
+{
+    struct sheet_style style = sheet_style_of(doc->job->r);
+    size_t used = 0;
+    *w = (struct page_words){ 0 };
+    snprintf(w->title, sizeof w->title, "%s", names_text(&doc->job->r->texts, doc->job->r->job.name));
+    FILE *out = open_memstream(&w->bytes, &used);
+    if (!out)
+        return -1;
+    place_line(doc->job, out);
+    line_end(w, out, &used);
+    grade_words(doc->job, &style, out);
+    line_end(w, out, &used);
+    closure_words(doc->job, &style, out);
+    line_end(w, out, &used);
+    seal_words(doc->job, out);
+    line_end(w, out, &used);
+    bool whole = !ferror(out);
+    return fclose(out) == 0 && whole ? 0 : -1;
+}
+
+void
+page_words_release(struct page_words *w)
+{
+    free(w->bytes);
+    *w = (struct page_words){ 0 };
+}
+
+/* ---- pages ---- */
+
+/* What is free between the margins, no higher than wide: so it is as large on paper as it is drawn, and no strip on a screen. */
+static void
+undress(struct pages *p)
+{
+    p->width -= 2 * MARGIN;
+    p->height -= 2 * MARGIN + BARE_CAPTION;
+    if (p->height > p->width)
+        p->height = p->width;
+}
+
+struct pages
+pages_begin(struct canvas *c, const struct sheet_document *doc, const struct page_words *words)
+{
+    static const double sizes[][2] = { [SHEET_A4] = { 595.28, 841.89 }, [SHEET_LETTER] = { 612, 792 } }; /* ISO 216; ANSI/ASME Y14.1 */
+    const double *size = sizes[doc->paper];
+    struct pages p = { .canvas = c, .doc = doc, .words = words, .style = sheet_style_of(doc->job->r) };
+    p.width = size[doc->landscape];
+    p.height = size[!doc->landscape];
+    if (doc->bare)
+        undress(&p);
+    return p;
+}
+
+/* Lines of the head below y; returns where the last one stands. What follows the first says that something was altered. */
+static double
+head_words(struct pages *p, double y, const char *text)
+{
+    char line[SHEET_REMARK * 2];
+    struct canvas_type type = { PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 };
+    for (size_t n; *text; text += n + (text[n] == '\n')) {
+        n = strcspn(text, "\n");
+        snprintf(line, sizeof line, "%.*s", (int)n, text);
+        y += PAGE_SMALL * LEADING;
+        canvas_text_within(p->canvas, type, p->left, y, p->right - p->left, line);
+        type.ink = CANVAS_ALERT;
+        type.bold = true;
+    }
+    return y;
+}
+
+/* The name of the job, and what the page shows; below them what is said of the job. */
+static void
+head(struct pages *p)
+{
+    double y = MARGIN + PAGE_TITLE * CANVAS_CAPITAL, shows = canvas_text_width(p->sheet, PAGE_TITLE, false);
+    double most = p->right - p->left - shows - 3 * PAGE_GAP;
+    canvas_text_within(p->canvas, (struct canvas_type){ PAGE_TITLE, CANVAS_START, CANVAS_BLACK, true, 0 }, p->left, y, most, p->words->title);
+    canvas_text(p->canvas, (struct canvas_type){ PAGE_TITLE, CANVAS_END, CANVAS_BLACK, false, 0 }, p->right, y, p->sheet);
+    y += 4;
+    for (size_t i = 0; i < p->words->lines; i++)
+        y = head_words(p, y, p->words->bytes + p->words->line[i]);
+    y += 6;
+    canvas_line(p->canvas, rule, p->left, y, p->right, y);
+    p->top = y + 8;
+}
+
+static void
+foot(struct pages *p)
+{
+    double y = p->height - MARGIN;
+    struct canvas_type small = { PAGE_SMALL, CANVAS_START, CANVAS_GREY, false, 0 };
+    canvas_line(p->canvas, hairline, p->left, y - PAGE_SMALL - 3, p->right, y - PAGE_SMALL - 3);
+    canvas_text_within(p->canvas, small, p->left, y, (p->right - p->left) * 0.7, p->words->title);
+    small.anchor = CANVAS_END;
+    canvas_text_later(p->canvas, small, p->right, y);
+    p->bottom = y - PAGE_SMALL - 9;
+}
+
+void
+pages_number(struct pages *p)
+{
+    char words[SHEET_WORDS];
+    for (size_t i = 0; i < p->canvas->pages; i++) {
+        snprintf(words, sizeof words, "page %zu of %zu", i + 1, p->canvas->pages);
+        canvas_text_now(p->canvas, i, words);
+    }
+}
+
+void
+pages_turn(struct pages *p, const char *sheet)
+{
+    char title[SHEET_WORDS * 4];
+    p->sheet = sheet;
+    snprintf(title, sizeof title, "%s: %s, page %zu", p->words->title, sheet, p->canvas->pages + 1);
+    canvas_turn(p->canvas, p->width, p->height, title);
+    if (p->canvas->no_memory)
+        return;
+    double margin = p->doc->bare ? BARE_MARGIN : MARGIN;
+    p->left = p->top = margin;
+    p->right = p->width - margin;
+    p->bottom = p->height - margin;
+    if (p->doc->bare)
+        return;
+    head(p);
+    foot(p);
+}
+
+bool
+pages_room(struct pages *p, double height)
+{
+    if (p->top + height <= p->bottom)
+        return true;
+    pages_turn(p, p->sheet);
+    return false;
+}
+
+/* ---- text ---- */
+
+size_t
+page_wrap(const char *text, double size, bool bold, double most, const char **next)
+{
+    char line[SHEET_REMARK * 2];
+    size_t fits = 0, n = strlen(text);
+    for (size_t end = 0; end < n;) {
+        size_t word = end + strspn(text + end, " ");
+        end = word + strcspn(text + word, " ");
+        if (end < sizeof line) {
+            memcpy(line, text, end);
+            line[end] = '\0';
+        }
+        if (fits > 0 && (end >= sizeof line || canvas_text_width(line, size, bold) > most))
+            break;
+        fits = end;
+    }
+    *next = text + fits + strspn(text + fits, " ");
+    return fits;
+}
+
+/* One line of a text at a place, no wider than `most`. */
+static void
+put_line(struct canvas *c, struct canvas_type type, double x, double y, double most, const char *text, size_t n)
+{
+    char line[SHEET_REMARK * 2];
+    snprintf(line, sizeof line, "%.*s", (int)n, text);
+    canvas_text_within(c, type, x, y, most, line);
+}
+
+void
+pages_indented(struct pages *p, struct canvas_type type, double indent, const char *text)
+{
+    double most = p->right - p->left - indent;
+    for (const char *next; *text; text = next) {
+        size_t n = page_wrap(text, type.size, type.bold, most, &next);
+        (void)pages_room(p, type.size * LEADING);
+        put_line(p->canvas, type, p->left + indent, p->top + type.size * CANVAS_CAPITAL, most, text, n);
+        p->top += type.size * LEADING;
+    }
+}
+
+void
+pages_line(struct pages *p, struct canvas_type type, const char *text)
+{
+    pages_indented(p, type, 0, text);
+}
+
+int
+pages_grade(struct pages *p, const struct job_grade *g)
+{
+    char *text = NULL;
+    size_t n = 0;
+    FILE *out = open_memstream(&text, &n);
+    if (!out)
+        return -1;
+    sheet_grade_heading(p->doc->job, g, &p->style, out);
+    bool whole = fclose(out) == 0 && text;
+    bool first = true;
+    for (char *line = whole ? text : NULL, *end; line && *line; line = end) {
+        end = strchr(line, '\n');
+        *end++ = '\0';
+        line += strspn(line, " ");
+        if (*line)
+            pages_line(p, (struct canvas_type){ first ? PAGE_HEADING : PAGE_TEXT, CANVAS_START, CANVAS_BLACK, first, 0 }, line);
+        first = first && !*line;
+    }
+    free(text);
+    return whole ? 0 : -1;
+}
+
+/* ---- tables ---- */
+
+void
+page_table_open(struct page_table *t, struct pages *p, const struct page_column *column, size_t columns, double size)
+{
+    double fixed = PAGE_GAP * (double)(columns - 1), x = p->left;
+    *t = (struct page_table){ .p = p, .column = column, .columns = columns, .size = size };
+    for (size_t i = 0; i < columns; i++)
+        fixed += column[i].width;
+    for (size_t i = 0; i < columns; i++) {
+        t->width[i] = column[i].width > 0 ? column[i].width : p->right - p->left - fixed;
+        t->left[i] = x;
+        x += t->width[i] + PAGE_GAP;
+    }
+}
+
+/* A text that is too wide even when it is narrowed: as much of it as fits, and "...". */
+static void
+cut(char *out, size_t room, const char *text, double size, bool bold, double most)
+{
+    size_t n = strlen(text);
+    snprintf(out, room, "%s", text);
+    while (n > 0 && canvas_text_width(out, size, bold) > most) {
+        do
+            n--;
+        while (n > 0 && ((unsigned char)text[n] & 0xc0) == 0x80);
+        snprintf(out, room, "%.*s...", (int)n, text);
+    }
+}
+
+static void
+put_cell(const struct page_table *t, size_t i, struct canvas_type type, double y, const char *text, size_t n)
+{
+    char line[SHEET_REMARK * 2], shown[SHEET_REMARK * 2 + 4];
+    double most = t->width[i];
+    snprintf(line, sizeof line, "%.*s", (int)n, text);
+    cut(shown, sizeof shown, line, type.size, type.bold, most / NARROWEST);
+    canvas_text_within(t->p->canvas, type, t->left[i] + (type.anchor == CANVAS_END ? most : 0), y, most, shown);
+}
+
+static size_t
+cell_lines(const struct page_table *t, size_t i, const char *text)
+{
+    size_t lines = 0;
+    if (!text || !text[0])
+        return 0;
+    if (!t->column[i].wraps)
+        return 1;
+    for (const char *next; *text; text = next, lines++)
+        (void)page_wrap(text, t->size, t->column[i].bold, t->width[i], &next);
+    return lines;
+}
+
+double
+page_table_height(const struct page_table *t, const char *const *cell)
+{
+    size_t most = 1;
+    for (size_t i = 0; i < t->columns; i++) {
+        size_t lines = cell_lines(t, i, cell[i]);
+        most = lines > most ? lines : most;
+    }
+    return (double)most * t->size * LEADING + 3;
+}
+
+void
+page_table_head(struct page_table *t)
+{
+    struct pages *p = t->p;
+    double y = p->top + PAGE_SMALL * CANVAS_CAPITAL;
+    if (t->headed)
+        return;
+    for (size_t i = 0; i < t->columns; i++)
+        if (t->column[i].heading)
+            put_cell(t, i, (struct canvas_type){ PAGE_SMALL, t->column[i].anchor, CANVAS_GREY, false, 0 }, y, t->column[i].heading,
+                strlen(t->column[i].heading));
+    canvas_line(p->canvas, hairline, p->left, y + 3.5, p->right, y + 3.5);
+    p->top = y + 8;
+    t->headed = true;
+}
+
+double
+page_table_row(struct page_table *t, const char *const *cell)
+{
+    struct pages *p = t->p;
+    double height = page_table_height(t, cell);
+    double headings = t->headed ? 0 : PAGE_SMALL + 8;
+    if (!pages_room(p, height + headings))
+        t->headed = false;
+    page_table_head(t);
+    double base = p->top + t->size * CANVAS_CAPITAL;
+    for (size_t i = 0; i < t->columns; i++) {
+        struct canvas_type type = { t->size, t->column[i].anchor, CANVAS_BLACK, t->column[i].bold, 0 };
+        const char *text = cell[i] ? cell[i] : "", *next;
+        for (double y = base; *text; text = next, y += t->size * LEADING) {
+            next = text + strlen(text);
+            size_t n = t->column[i].wraps ? page_wrap(text, t->size, t->column[i].bold, t->width[i], &next) : strlen(text);
+            put_cell(t, i, type, y, text, n);
+        }
+    }
+    p->top += height;
+    return base;
+}
+
+void
+page_table_close(struct page_table *t)
+{
+    if (t->headed)
+        canvas_line(t->p->canvas, hairline, t->p->left, t->p->top, t->p->right, t->p->top);
+    t->p->top += 6;
+}

@@ -1,0 +1,388 @@
+/* test_sheets.c - sheets on paper, through the whole program: what stands on them and where, and that nothing stands over anything */
+#include "drawn.h"
+
+#include <dirent.h>
+#include <stdbool.h>
+#include <sys/stat.h>
+
+static char folder[] = "/tmp/rodbook-sheets-XXXXXX";
+
+static int
+make_folder(void **state)
+{
+    (void)state;
+    return mkdtemp(folder) ? 0 : -1;
+}
+
+static void
+empty_folder(void)
+{
+    DIR *d = opendir(folder);
+    for (struct dirent *e; d && (e = readdir(d)) != NULL;) {
+        char name[512];
+        snprintf(name, sizeof name, "%s/%s", folder, e->d_name);
+        if (e->d_name[0] != '.')
+            assert_int_equal(unlink(name), 0);
+    }
+    closedir(d);
+}
+
+static int
+remove_folder(void **state)
+{
+    (void)state;
+    empty_folder();
+    return rmdir(folder);
+}
+
+static const char *
+in_folder(const char *name)
+{
+    static char path[2][256];
+    static int which;
+    which = !which;
+    snprintf(path[which], sizeof path[which], "%s/%s", folder, name);
+    return path[which];
+}
+
+/* All pages of "page.svg" that the program wrote. */
+static size_t
+read_pages(struct drawn_page page[64])
+{
+    struct stat s;
+    size_t n = 0;
+    char name[32];
+    if (stat(in_folder("page.svg"), &s) == 0) {
+        page[n++] = drawn_read(in_folder("page.svg"));
+        return n;
+    }
+    for (; n < 64; n++) {
+        snprintf(name, sizeof name, "page-%zu.svg", n + 1);
+        if (stat(in_folder(name), &s) != 0)
+            break;
+        page[n] = drawn_read(in_folder(name));
+    }
+    return n;
+}
+
+static void
+are_clear(const char *survey, const char *paper, bool landscape)
+{
+    struct drawn_page page[64];
+    char name[128], of[64];
+    empty_folder();
+    struct ran r = landscape ? RUN("sheet", "--paper", paper, "--landscape", "-o", in_folder("page.svg"), survey)
+                             : RUN("sheet", "--paper", paper, "-o", in_folder("page.svg"), survey);
+    assert_string_equal(r.err, "");
+    assert_int_equal(r.status, 0);
+    ran_release(&r);
+    size_t n = read_pages(page);
+    assert_true(n > 0);
+    for (size_t i = 0; i < n; i++) {
+        snprintf(name, sizeof name, "%s %s%s page %zu", survey, paper, landscape ? " landscape" : "", i + 1);
+        drawn_is_clear(&page[i], name);
+        snprintf(of, sizeof of, "page %zu of %zu", i + 1, n);
+        assert_non_null(drawn_find(&page[i], of));
+        drawn_release(&page[i]);
+    }
+}
+
+static void
+on_both_papers(const char *survey)
+{
+    are_clear(survey, "a4", false);
+    are_clear(survey, "a4", true);
+    are_clear(survey, "letter", false);
+    are_clear(survey, "letter", true);
+}
+
+static void
+demo_jobs_are_clear(void **state)
+{
+    (void)state;
+    on_both_papers("surveys/fernhill.yaml");
+    on_both_papers("surveys/mill-lane.yaml");
+    on_both_papers("surveys/quay-nursery.yaml");
+}
+
+/* A job of `posts` marks round a building, moves of all sizes; names in the alphabet of `name`, with a number. */
+static void
+write_job(const char *file, size_t posts, const char *unit, const char *name)
+{
+    FILE *f = fopen(file, "w");
+    bool inches = strcmp(unit, "ft-in") == 0;
+    const char *of = inches ? " ft" : "";
+    assert_non_null(f);
+    fprintf(f, "---\njob: \"Long house with many posts, %s\"\nplace: \"field behind the mill\"\nunit: %s\nleast: %s\nrod-length: 13%s\n"
+        "allow: {misclosure: 0.05%s, per: root-setup}\n---\nmarks:\n  BM1: {elevation: 100%s}\n---\npoints:\n", name, unit,
+        inches ? "1/16 in" : "0.01", of, of, of);
+    for (size_t i = 0; i < posts; i++) {
+        size_t half = posts / 2, along = i < half ? i : posts - 1 - i;
+        fprintf(f, "  \"%s%zu\": {x: %zu%s, y: %d%s, kind: post}\n", name, i + 1, 6 * along, of, i < half ? 0 : 30, of);
+    }
+    fprintf(f, "---\ngrade: {name: top, means: finish, for: post, level: 101.5%s, tolerance: 1/8 in}\n---\nlevels:\n  date: 2026-05-02\n"
+        "  readings:\n    - {at: BM1, bs: 4.62%s}\n", of, of);
+    for (size_t i = 0; i < posts; i++)
+        if (i % 17 != 3)
+            fprintf(f, "    - {at: \"%s%zu\", on: post, is: %zu.%02zu%s}\n", name, i + 1, 2 + i % 3, i * 7 % 100, of);
+    fprintf(f, "    - {at: BM1, fs: 4.63%s}\nby: RO\ntime: 2026-05-02T10:00:00Z\n", of);
+    assert_int_equal(fclose(f), 0);
+}
+
+/* Two hundred marks: each has its name, its move and a box of its own, and nothing stands over anything. */
+static void
+two_hundred_marks_are_clear(void **state)
+{
+    static const char *const units[] = { "ft", "ft-in", "m" };
+    (void)state;
+    for (size_t u = 0; u < 3; u++) {
+        char file[] = "/tmp/rodbook-many-XXXXXX";
+        int fd = mkstemp(file);
+        assert_true(fd >= 0);
+        close(fd);
+        write_job(file, 200, units[u], "N");
+        on_both_papers(file);
+        struct drawn_page page[64];
+        empty_folder();
+        struct ran r = RUN("sheet", "--show", "stakes", "-o", in_folder("page.svg"), file);
+        assert_int_equal(r.status, 0);
+        ran_release(&r);
+        size_t n = read_pages(page), found = 0, boxes = 0;
+        for (size_t i = 0; i < n; i++) {
+            for (size_t m = 1; m <= 200; m++) {
+                char words[16];
+                snprintf(words, sizeof words, "N%zu", m);
+                const struct drawn_text *t = drawn_find(&page[i], words);
+                found += t && t->size >= 10;
+            }
+            for (const char *at = page[i].svg; (at = strstr(at, "<path d=\"M40 ")) != NULL; at++)
+                boxes += memmem(at, strcspn(at, ">"), "Z\"", 2) != NULL;
+            drawn_release(&page[i]);
+        }
+        assert_int_equal(found, 200);
+        assert_int_equal(boxes, 200);
+        assert_int_equal(unlink(file), 0);
+    }
+}
+
+/* Names that would be something else in SVG, in other alphabets, and long ones. */
+static void
+names_come_out_literally(void **state)
+{
+    static const char *const names[] = { "</text><script>alert(1)</script>&lt;", "\xd0\x97\xd0\xb0\xd0\xb1\xd0\xbe\xd1\x80",
+        "\xd9\x85\xd8\xb1\xd8\xad\xd8\xa8\xd8\xa7", "\xe6\xb0\xb4\xe6\xba\x96\xe7\x82\xb9",
+        "The post at the far end of the long wall beside the lane, north side no." };
+    (void)state;
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        char file[] = "/tmp/rodbook-names-XXXXXX", words[128];
+        int fd = mkstemp(file);
+        assert_true(fd >= 0);
+        close(fd);
+        write_job(file, 12, "ft", names[i]);
+        on_both_papers(file);
+        struct drawn_page page[64];
+        size_t n = read_pages(page);
+        snprintf(words, sizeof words, "%s7", names[i]);
+        assert_non_null(drawn_find(&page[0], words));
+        for (size_t k = 0; k < n; k++) {
+            assert_null(strstr(page[k].svg, "<script"));
+            drawn_release(&page[k]);
+        }
+        assert_int_equal(unlink(file), 0);
+    }
+}
+
+static char *
+bytes_of(const char *name, size_t *n)
+{
+    struct stat s;
+    FILE *f = fopen(in_folder(name), "rb");
+    assert_non_null(f);
+    assert_int_equal(fstat(fileno(f), &s), 0);
+    char *bytes = malloc((size_t)s.st_size + 1);
+    assert_non_null(bytes);
+    *n = fread(bytes, 1, (size_t)s.st_size, f);
+    assert_int_equal(*n, s.st_size);
+    fclose(f);
+    return bytes;
+}
+
+/* Twice, at another time and elsewhere in the year: no clock is in it. */
+static void
+same_record_same_bytes(void **state)
+{
+    static const char *const forms[] = { "page.pdf", "page.svg", "page.png" };
+    (void)state;
+    for (size_t i = 0; i < 3; i++) {
+        size_t first, second;
+        empty_folder();
+        struct ran r = RUN("sheet", "--show", "stakes", "--grade", "sill", "-o", in_folder(forms[i]), "surveys/mill-lane.yaml");
+        if (r.status == 2 && strstr(r.err, "is not on this machine"))
+            skip();
+        assert_int_equal(r.status, 0);
+        ran_release(&r);
+        char *a = bytes_of(forms[i], &first);
+        sleep(i == 0 ? 2 : 0); /* a PDF's dates count seconds */
+        r = RUN("sheet", "--show", "stakes", "--grade", "sill", "-o", in_folder(forms[i]), "surveys/mill-lane.yaml");
+        ran_release(&r);
+        char *b = bytes_of(forms[i], &second);
+        assert_int_equal(first, second);
+        assert_memory_equal(a, b, first);
+        free(a);
+        free(b);
+    }
+}
+
+static bool
+have(const char *tool)
+{
+    char line[128];
+    snprintf(line, sizeof line, "command -v %s >/dev/null", tool);
+    return system(line) == 0; // NOLINT(cert-env33-c): names of our own
+}
+
+/* What other programs make of a PDF: sound, its fonts in it, its text found. */
+static void
+others_read_the_pdf(void **state)
+{
+    char line[512];
+    (void)state;
+    if (!have("qpdf") || !have("pdffonts") || !have("pdftotext"))
+        skip();
+    empty_folder();
+    struct ran r = RUN("sheet", "-o", in_folder("page.pdf"), "surveys/fernhill.yaml");
+    assert_string_equal(r.err, "");
+    assert_int_equal(r.status, 0);
+    ran_release(&r);
+    snprintf(line, sizeof line, "qpdf --check %s >/dev/null", in_folder("page.pdf"));
+    assert_int_equal(system(line), 0); // NOLINT(cert-env33-c)
+    snprintf(line, sizeof line, "pdffonts %s | awk 'NR > 2 && $(NF - 4) != \"yes\" { bad = 1 } NR > 2 { n++ } END { exit bad || n == 0 }'",
+        in_folder("page.pdf"));
+    assert_int_equal(system(line), 0); // NOLINT(cert-env33-c)
+    static const char *const words[] = { "Fernhill growing house", "SE2", "up 3/8 in", "down 1-1/8 in", "Field book", "page 1 of" };
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        snprintf(line, sizeof line, "pdftotext -layout %s - | grep -qF '%s'", in_folder("page.pdf"), words[i]);
+        if (system(line) != 0) // NOLINT(cert-env33-c)
+            fail_msg("\"%s\" is not found in the PDF", words[i]);
+    }
+}
+
+/* Where everything stands on the demo jobs' sheets. `make golden` writes it anew; look at the pages before it is kept. */
+static void
+demo_sheets_stand_as_they_did(void **state)
+{
+    static const char *const surveys[] = { "fernhill", "mill-lane", "quay-nursery" };
+    (void)state;
+    for (size_t s = 0; s < 3; s++) {
+        char survey[128], golden[128];
+        struct drawn_page page[64];
+        snprintf(survey, sizeof survey, "surveys/%s.yaml", surveys[s]);
+        snprintf(golden, sizeof golden, "tests/sheet/golden/%s-sheet.txt", surveys[s]);
+        empty_folder();
+        struct ran r = RUN("sheet", "-o", in_folder("page.svg"), survey);
+        assert_int_equal(r.status, 0);
+        ran_release(&r);
+        FILE *f = fopen(golden, "rb");
+        if (!f)
+            fail_msg("%s is not there; make golden", golden);
+        char *want = ran_text(f), *next = want;
+        size_t n = read_pages(page), line = 1;
+        for (size_t i = 0; i < n; i++) {
+            for (const char *at = page[i].svg; (at = strstr(at, "<text ")) != NULL; at++, line++) {
+                size_t bytes = strcspn(at, "\n"), given = strcspn(next, "\n");
+                if (bytes != given || strncmp(at, next, bytes) != 0)
+                    fail_msg("%s line %zu:\n  got  %.*s\n  want %.*s", golden, line, (int)bytes, at, (int)given, next);
+                next += given + (next[given] == '\n');
+            }
+            drawn_release(&page[i]);
+        }
+        assert_string_equal(next, "");
+        free(want);
+    }
+}
+
+static void
+says_what_is_wrong(void **state)
+{
+    (void)state;
+    struct ran r = RUN("sheet", "surveys/fernhill.yaml");
+    assert_int_equal(r.status, 2);
+    assert_non_null(strstr(r.err, "-o wants a file whose name ends in"));
+    ran_release(&r);
+    r = RUN("sheet", "-o", in_folder("x.pdf"), "--show", "stakes,tea", "surveys/fernhill.yaml");
+    assert_int_equal(r.status, 2);
+    assert_non_null(strstr(r.err, "--show wants sheets of these"));
+    ran_release(&r);
+    r = RUN("sheet", "-o", "/no/such/folder/x.svg", "surveys/fernhill.yaml");
+    assert_int_equal(r.status, 2);
+    assert_non_null(strstr(r.err, "/no/such/folder/x"));
+    ran_release(&r);
+    r = RUN("sheet", "-o", in_folder("x.svg"), "--paper", "a3", "surveys/fernhill.yaml");
+    assert_int_equal(r.status, 2);
+    assert_non_null(strstr(r.err, "--paper wants a4 or letter"));
+    ran_release(&r);
+}
+
+/* What is in the way stays; and a result that cannot be written leaves the one before. */
+static void
+leaves_whole_files_only(void **state)
+{
+    (void)state;
+    empty_folder();
+    FILE *f = fopen(in_folder("x.svg.tmp"), "w");
+    assert_non_null(f);
+    fputs("someone's", f);
+    fclose(f);
+    struct ran r = RUN("sheet", "--show", "stakes", "--grade", "sill", "-o", in_folder("x.svg"), "surveys/mill-lane.yaml");
+    assert_int_equal(r.status, 2);
+    assert_non_null(strstr(r.err, "is in the way"));
+    ran_release(&r);
+    struct stat s;
+    assert_int_equal(stat(in_folder("x.svg.tmp"), &s), 0);
+    assert_int_equal(s.st_size, 9);
+    assert_int_equal(stat(in_folder("x.svg"), &s), -1);
+}
+
+/* Where the record says them; and the instrument is no point that any other sheet would list. */
+static void
+north_and_set_ups(void **state)
+{
+    static const char *const commands[] = { "stakes", "posts", "grade", "pad" };
+    static const char *const words[] = { ">N</text>", ">set-up 16.1</text>", ">set-up 16.2</text>", "lines of sight from set-up 16.1" };
+    (void)state;
+    empty_folder();
+    struct ran r = RUN("sheet", "--show", "plan", "-o", in_folder("page.svg"), "surveys/fernhill.yaml");
+    assert_int_equal(r.status, 0);
+    ran_release(&r);
+    struct drawn_page page[64];
+    size_t n = read_pages(page);
+    assert_int_equal(n, 2);
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+        if (!strstr(page[0].svg, words[i]))
+            fail_msg("the plan lacks %s", words[i]);
+    for (size_t i = 0; i < n; i++)
+        drawn_release(&page[i]);
+    for (size_t i = 0; i < sizeof commands / sizeof commands[0]; i++) {
+        r = RUN(commands[i], "--json", "surveys/fernhill.yaml");
+        if (!r.out[0] || strstr(r.out, "\"set-up "))
+            fail_msg("%s lists an instrument, or nothing: %s", commands[i], r.err);
+        ran_release(&r);
+    }
+}
+
+int
+main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(demo_jobs_are_clear),
+        cmocka_unit_test(two_hundred_marks_are_clear),
+        cmocka_unit_test(names_come_out_literally),
+        cmocka_unit_test(same_record_same_bytes),
+        cmocka_unit_test(others_read_the_pdf),
+        cmocka_unit_test(north_and_set_ups),
+        cmocka_unit_test(demo_sheets_stand_as_they_did),
+        cmocka_unit_test(says_what_is_wrong),
+        cmocka_unit_test(leaves_whole_files_only),
+    };
+    return cmocka_run_group_tests(tests, make_folder, remove_folder);
+}
