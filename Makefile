@@ -140,7 +140,7 @@ bits:
 	tests/level/bits
 
 san:
-	$(MAKE) VARIANT=san check
+	LSAN_OPTIONS=suppressions=$(CURDIR)/tests/lsan.supp:print_suppressions=0 $(MAKE) VARIANT=san check
 
 # ---- looking hard ----
 
