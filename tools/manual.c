@@ -32,8 +32,8 @@ put_command(const struct cmd *cmd)
     for (size_t i = 0; i < cmd->option_count; i++) {
         const struct cmd_option *o = &cmd->options[i];
         printf(".TP\n.B ");
-        if (o->letter)
-            printf("\\-%c, ", o->letter);
+        if (cmd_option_letter(o))
+            printf("\\-%c, ", cmd_option_letter(o));
         printf("\\-\\-");
         put(o->name);
         if (o->value)

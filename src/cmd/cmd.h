@@ -17,7 +17,6 @@ struct cmd_option {
     const char *name;  /* without its dashes */
     const char *value; /* the word for its value in the help; NULL when it takes none */
     const char *help;
-    char letter;       /* it may be written -o as well; 0: only in full */
 };
 
 /* What a command takes beside its options. */
@@ -58,6 +57,9 @@ struct cmd_given {
  *   off (said)
  */
 int cmd_parse(const struct cmd *cmd, int argc, char **argv, struct cmd_given *given);
+
+/* The letter that an option may be written with as well, as -o for --out, in every command that has it; 0: only in full. */
+char cmd_option_letter(const struct cmd_option *o);
 
 void cmd_print_help(const struct cmd *cmd, FILE *out);
 

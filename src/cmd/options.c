@@ -21,6 +21,12 @@ long_options(const struct cmd *cmd, struct option *list)
     list[cmd->option_count + 1] = (struct option){ 0 };
 }
 
+char
+cmd_option_letter(const struct cmd_option *o)
+{
+    return strcmp(o->name, "out") == 0 ? 'o' : '\0';
+}
+
 /* Room for ":h" and a letter with its colon for each option. */
 #define LETTERS (2 * CMD_OPTIONS_MOST + 4)
 
@@ -29,9 +35,10 @@ letters_of(const struct cmd *cmd, char out[LETTERS])
 {
     char *p = stpcpy(out, ":h");
     for (size_t i = 0; i < cmd->option_count; i++) {
-        if (!cmd->options[i].letter)
+        char letter = cmd_option_letter(&cmd->options[i]);
+        if (!letter)
             continue;
-        *p++ = cmd->options[i].letter;
+        *p++ = letter;
         if (cmd->options[i].value)
             *p++ = ':';
     }
@@ -43,7 +50,7 @@ static int
 of_letter(const struct cmd *cmd, int which)
 {
     for (size_t i = 0; i < cmd->option_count; i++)
-        if (cmd->options[i].letter && cmd->options[i].letter == which)
+        if (which > 0 && cmd_option_letter(&cmd->options[i]) == which)
             return (int)i + 256;
     return which;
 }

@@ -8,7 +8,7 @@
 enum { OUT, SHOW, PAPER, LANDSCAPE, GRADE, CONFIDENCE, SPREAD_ANYWAY };
 
 const struct cmd_option cmd_sheet_options[7] = {
-    [OUT] = { "out", "FILE", "what to write: its name ends in .pdf, .svg, .png or .html; needed", 'o' },
+    [OUT] = { "out", "FILE", "what to write: its name ends in .pdf, .svg, .png or .html; needed" },
     [SHOW] = { "show", "SHEETS", "only these, as stakes,plan; all that the record has something for when left out" },
     [PAPER] = { "paper", "a4|letter", "a4 when left out" },
     [LANDSCAPE] = { "landscape", NULL, "the long side of the paper lies" },
@@ -331,9 +331,10 @@ show(const struct cmd *cmd, const struct cmd_record *c, const struct cmd_given *
 
 /* Loops are looked at only where they are shown: the stake sheet does not wait for that. */
 static int
-work_out_and_show(const struct cmd *cmd, const struct cmd_record *c, const struct cmd_given *given, struct sheet_document *doc,
+work_out_and_show(const struct cmd *cmd, const struct cmd_record *c, const struct cmd_given *given, const struct sheet_document *wanted,
     int form, double confidence)
 {
+    struct sheet_document own = *wanted, *doc = &own; /* what is worked out here goes with it */
     const struct posts_options asked = { .grade = given->value[GRADE], .confidence = confidence };
     struct closing closing = { .fitted = false };
     struct works works = { .building = { .r = NULL } };

@@ -124,8 +124,8 @@ cmd_print_help(const struct cmd *cmd, FILE *out)
     for (size_t i = 0; i < cmd->option_count; i++) {
         const struct cmd_option *o = &cmd->options[i];
         char word[48], letter[8] = "";
-        if (o->letter)
-            snprintf(letter, sizeof letter, "-%c, ", o->letter);
+        if (cmd_option_letter(o))
+            snprintf(letter, sizeof letter, "-%c, ", cmd_option_letter(o));
         snprintf(word, sizeof word, "%s--%s%s%s", letter, o->name, o->value ? " " : "", o->value ? o->value : "");
         fprintf(out, "%s  %-18s %s\n", i == 0 ? "\n" : "", word, o->help);
     }

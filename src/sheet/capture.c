@@ -89,10 +89,8 @@ margin_block(struct capture *c, char *line, char *end)
 {
     bool alone = !at_margin(end + 1);
     char *last = end;
-    while (at_margin(last + 1)) {
+    for (char *next; at_margin(last + 1) && (next = strchr(last + 1, '\n')) != NULL; last = next)
         *last = ' ';
-        last = strchr(last + 1, '\n');
-    }
     text_block(c, alone ? CAPTURE_HEADING : CAPTURE_TEXT, line, last);
     return last;
 }

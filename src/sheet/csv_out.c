@@ -1,6 +1,8 @@
 /* csv_out.c - one table of a command's JSON as CSV */
 #include "csv_out.h"
 
+#include "rodbook/room.h"
+
 #include <stdlib.h>
 #include <string.h>
 
@@ -153,15 +155,11 @@ keep(struct csv_out *c, char byte)
     }
     if (!cell)
         return;
-    if (cell->n == cell->room) {
-        size_t room = cell->room * 2 + 32;
-        char *grown = realloc(cell->text, room);
-        c->no_memory |= grown == NULL;
-        if (!grown)
-            return;
-        cell->text = grown;
-        cell->room = room;
-    }
+    char *grown = room_for(cell->text, &cell->room, cell->n, 1);
+    c->no_memory |= grown == NULL;
+    if (!grown)
+        return;
+    cell->text = grown;
     cell->text[cell->n++] = byte;
 }
 

@@ -293,7 +293,7 @@ fitting(const char *text, double most)
     char part[SHEET_WORDS * 2];
     uint32_t character;
     size_t fits = 0;
-    for (size_t n = 0; text[n] && n < sizeof part - 8;) {
+    for (size_t n = 0; n < sizeof part - 8 && text[n];) {
         n += text_next(text + n, &character);
         snprintf(part, sizeof part, "%.*s", (int)n, text);
         if (fits > 0 && canvas_text_width(part, PAGE_TEXT, true) > most)

@@ -320,8 +320,9 @@ pages_grade(struct pages *p, const struct job_grade *g)
     bool whole = fclose(out) == 0 && text;
     bool first = true;
     for (char *line = whole ? text : NULL, *end; line && *line; line = end) {
-        end = strchr(line, '\n');
-        *end++ = '\0';
+        end = line + strcspn(line, "\n");
+        if (*end)
+            *end++ = '\0';
         line += strspn(line, " ");
         if (*line)
             pages_line(p, (struct canvas_type){ first ? PAGE_HEADING : PAGE_TEXT, CANVAS_START, CANVAS_BLACK, first, 0 }, line);
