@@ -52,7 +52,8 @@ $(BUILD)/%.o: %.c Makefile
 	$(CC) $(ALL_CFLAGS) -MMD -MP -c -o $@ $<
 
 # Its headers only: the library is loaded when a drawing is asked for.
-$(BUILD)/src/sheet/canvas_cairo.o: OURS += $(subst -I/,-isystem /,$(shell $(PKG_CONFIG) --cflags pangocairo))
+DRAWING = $(subst -I/,-isystem /,$(shell $(PKG_CONFIG) --cflags pangocairo))
+$(BUILD)/src/sheet/canvas_cairo.o: OURS += $(DRAWING)
 
 # Its loops over columns go two at a time where the compiler sees to it; the bits stay the same.
 $(BUILD)/src/level/net_front.o: OURS_release += -O3
@@ -149,11 +150,11 @@ CPPCHECK ?= cppcheck
 C_FILES = $(LIB_SRC) $(CMD_SRC)
 
 lint:
-	$(TIDY) --quiet --warnings-as-errors='*' $(C_FILES) -- $(OURS)
+	$(TIDY) --quiet --warnings-as-errors='*' $(C_FILES) -- $(OURS) $(DRAWING)
 	$(CPPCHECK) --quiet --std=c11 --enable=warning,performance,portability --inline-suppr --error-exitcode=1 \
 	    -Iinclude '-DRODBOOK_VERSION="$(VERSION)"' src
 	@mkdir -p build/analyse
-	for f in $(C_FILES); do $(CC) $(OURS) -O2 -fanalyzer -Werror -c -o build/analyse/one.o $$f || exit 1; done
+	for f in $(C_FILES); do $(CC) $(OURS) $(DRAWING) -O2 -fanalyzer -Werror -c -o build/analyse/one.o $$f || exit 1; done
 
 bench: all
 	$(MAKE) -C bench VARIANT=$(VARIANT)

@@ -22,7 +22,7 @@
     _(pango_font_description_free) _(pango_font_description_set_family_static) _(pango_font_description_set_weight)           \
     _(pango_font_description_set_absolute_size) _(g_object_unref)
 
-#define DECLARE(name) __typeof__(name) *name;
+#define DECLARE(name) __typeof__(name) *(name);
 static struct {
     bool ready;
     FUNCTIONS(DECLARE)

@@ -235,7 +235,7 @@ take_escape(struct csv_out *c, char byte)
         c->code = 0;
         return;
     }
-    keep(c, p ? to[p - from] : byte);
+    keep(c, (char)(p ? to[p - from] : byte));
 }
 
 static void

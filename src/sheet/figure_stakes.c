@@ -96,21 +96,22 @@ put_name(struct pages *p, const struct columns *col, const struct job_stake *s, 
 static double
 remarks_height(const struct pages *p, const struct columns *col, const char *remarks)
 {
-    double height = 0;
-    for (const char *next; *remarks; remarks = next, height += PAGE_SMALL * 1.3)
+    int lines = 0;
+    for (const char *next; *remarks; remarks = next, lines++)
         (void)page_wrap(remarks, PAGE_SMALL, false, p->right - col->mark, &next);
-    return height;
+    return lines * PAGE_SMALL * 1.3;
 }
 
 static void
 put_remarks(struct pages *p, const struct columns *col, const char *remarks, double y)
 {
     char line[SHEET_REMARK];
-    for (const char *next; *remarks; remarks = next, y += PAGE_SMALL * 1.3) {
+    for (const char *next; *remarks; remarks = next) {
         size_t n = page_wrap(remarks, PAGE_SMALL, false, p->right - col->mark, &next);
         snprintf(line, sizeof line, "%.*s", (int)n, remarks);
         canvas_text_within(p->canvas, (struct canvas_type){ PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 }, col->mark, y,
             p->right - col->mark, line);
+        y += PAGE_SMALL * 1.3;
     }
 }
 

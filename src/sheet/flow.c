@@ -15,7 +15,7 @@ natural_widths(const struct capture_table *t, double size, double width[TABLE_CO
     char text[SHEET_REMARK * 2];
     for (size_t i = 0; i < t->columns; i++)
         width[i] = t->filled[i] ? canvas_text_width(t->column[i].heading, PAGE_SMALL, false) : 0;
-    for (size_t k = 0; k < t->cells; k++) {
+    for (size_t k = 0; t->columns > 0 && k < t->cells; k++) {
         size_t bytes, i = k % t->columns;
         const char *cell = table_take_cell(&p, &bytes);
         snprintf(text, sizeof text, "%.*s", (int)bytes, cell);
@@ -53,8 +53,9 @@ static struct plan_of_table
 plan_table(const struct capture_table *t, double room)
 {
     struct plan_of_table plan = { .size = PAGE_TEXT };
-    double width[TABLE_COLUMNS];
-    for (;; plan.size -= 0.5) {
+    double width[TABLE_COLUMNS] = { 0 };
+    for (int smaller = 0;; smaller++) {
+        plan.size = PAGE_TEXT - 0.5 * smaller;
         natural_widths(t, plan.size, width);
         double last = width[t->columns - 1], needs = has_remarks(t) && last > REMARKS_LEAST ? REMARKS_LEAST : last;
         if (before_last(t, width) + needs <= room || plan.size <= PAGE_SMALL)

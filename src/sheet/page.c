@@ -425,10 +425,12 @@ page_table_row(struct page_table *t, const char *const *cell)
     for (size_t i = 0; i < t->columns; i++) {
         struct canvas_type type = { t->size, t->column[i].anchor, CANVAS_BLACK, t->column[i].bold, 0 };
         const char *text = cell[i] ? cell[i] : "", *next;
-        for (double y = base; *text; text = next, y += t->size * LEADING) {
+        double y = base;
+        for (; *text; text = next) {
             next = text + strlen(text);
             size_t n = t->column[i].wraps ? page_wrap(text, t->size, t->column[i].bold, t->width[i], &next) : strlen(text);
             put_cell(t, i, type, y, text, n);
+            y += t->size * LEADING;
         }
     }
     p->top += height;

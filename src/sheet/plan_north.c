@@ -48,7 +48,8 @@ best_place(const struct plan_view *v, double side, bool along, struct label_box 
     size_t steps = along && low > top ? (size_t)((low - top) / NORTH_STEP) : 0;
     int least = -1;
     for (size_t i = 0; i < 4 + 2 * steps; i++) {
-        double x = i % 2 == 0 ? right : left, y = i < 2 ? top : i < 4 ? low : top + NORTH_STEP * (double)(i / 2 - 1);
+        size_t pair = i / 2;
+        double x = i % 2 == 0 ? right : left, y = pair == 0 ? top : pair == 1 ? low : top + NORTH_STEP * (double)(pair - 1);
         const struct label_box b = { x, y, x + side, y + side };
         int cost = cost_of(v, b);
         if (least >= 0 && cost >= least)
