@@ -16,7 +16,8 @@
     _(cairo_image_surface_create) _(cairo_surface_write_to_png_stream) _(cairo_show_page) _(cairo_scale) _(cairo_save)        \
     _(cairo_restore) _(cairo_translate) _(cairo_rotate) _(cairo_set_source_rgb) _(cairo_paint) _(cairo_new_path)              \
     _(cairo_move_to) _(cairo_line_to) _(cairo_close_path) _(cairo_arc) _(cairo_fill_preserve) _(cairo_stroke_preserve)        \
-    _(cairo_set_line_width) _(cairo_set_dash) _(pango_cairo_create_layout) _(pango_cairo_show_layout_line)                    \
+    _(cairo_set_line_width) _(cairo_set_dash) _(cairo_select_font_face) _(cairo_set_font_size) _(cairo_show_text) _(cairo_text_extents) \
+    _(cairo_font_options_create) _(cairo_font_options_destroy) _(cairo_font_options_set_hint_metrics) _(cairo_set_font_options) _(pango_cairo_create_layout) _(pango_cairo_show_layout_line)                    \
     _(pango_layout_set_font_description) _(pango_layout_set_text) _(pango_layout_set_single_paragraph_mode) _(pango_layout_set_auto_dir)                   \
     _(pango_layout_get_line_readonly) _(pango_layout_get_size) _(pango_font_description_new)                                  \
     _(pango_font_description_free) _(pango_font_description_set_family_static) _(pango_font_description_set_weight)           \
@@ -53,6 +54,9 @@ struct brush {
     cairo_t *cr;
     PangoLayout *layout;
     PangoFontDescription *font[2]; /* plain, bold */
+    bool plain[2]; /* plain, bold: ASCII comes out as wide as it is laid out, and needs no shaping */
+    double size;   /* in which ASCII is set now; 0 at first */
+    bool bold;
 };
 
 static void
@@ -107,17 +111,71 @@ draw_circle(const struct brush *b, const struct canvas_mark *m)
     ink_path(b, m);
 }
 
+static void
+set_face(struct brush *b, double size, bool bold)
+{
+    if (b->size == size && b->bold == bold)
+        return;
+    use.cairo_select_font_face(b->cr, "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL, bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
+    use.cairo_set_font_size(b->cr, size);
+    b->size = size;
+    b->bold = bold;
+}
+
+static bool
+is_ascii(const char *text)
+{
+    while (*text && (unsigned char)*text < 0x80)
+        text++;
+    return *text == '\0';
+}
+
+/* Nearly all texts: letter behind letter, in a quarter of the time that shaping takes. */
+static void
+draw_ascii(struct brush *b, const struct canvas_mark *m, const char *text)
+{
+    static const double shares[] = { 0, 0.5, 1 };
+    double natural = canvas_text_width(text, m->size, m->bold), fit = natural > 0 && m->width > 0 ? m->width / natural : 1;
+    set_face(b, m->size, m->bold);
+    use.cairo_save(b->cr);
+    use.cairo_translate(b->cr, m->at.x, m->at.y);
+    if (m->turned != 0)
+        use.cairo_rotate(b->cr, m->turned * M_PI / 180);
+    use.cairo_translate(b->cr, -shares[m->anchor] * natural * fit, 0);
+    if (fit < 1 || fit > 1)
+        use.cairo_scale(b->cr, fit, 1);
+    use.cairo_move_to(b->cr, 0, 0);
+    dip(b, m->fill);
+    use.cairo_show_text(b->cr, text);
+    use.cairo_restore(b->cr);
+}
+
+/* Whether the font that is there has the widths that texts are laid out with. */
+static bool
+is_laid_out_so(struct brush *b, bool bold)
+{
+    static const char probe[] = "Grade rod 4' 7-3/8\" from 16.2, up 0.135 ft; misclosure WMiljQ";
+    cairo_text_extents_t met;
+    set_face(b, 100, bold);
+    use.cairo_text_extents(b->cr, probe, &met);
+    return fabs(met.x_advance / canvas_text_width(probe, 100, bold) - 1) < 0.005;
+}
+
 /* A text that is so nearly as wide as it was laid out is set as it is: each other scale is another font to the library. */
 #define AS_IT_IS 0.02
 
 static void
-draw_text(const struct brush *b, const struct canvas *c, const struct canvas_mark *m)
+draw_text(struct brush *b, const struct canvas *c, const struct canvas_mark *m)
 {
     static const double shares[] = { 0, 0.5, 1 }; /* of its width that stands before its place */
     PangoFontDescription *font = b->font[m->bold];
     int width, height;
     if (!canvas_words(c, m->text)[0])
         return;
+    if (b->plain[m->bold] && is_ascii(canvas_words(c, m->text))) {
+        draw_ascii(b, m, canvas_words(c, m->text));
+        return;
+    }
     use.pango_font_description_set_absolute_size(font, m->size * PANGO_SCALE);
     use.pango_layout_set_font_description(b->layout, font);
     use.pango_layout_set_text(b->layout, canvas_words(c, m->text), -1);
@@ -138,7 +196,7 @@ draw_text(const struct brush *b, const struct canvas *c, const struct canvas_mar
 }
 
 static void
-draw_page(const struct brush *b, const struct canvas *c, const struct canvas_page *page)
+draw_page(struct brush *b, const struct canvas *c, const struct canvas_page *page)
 {
     for (size_t i = 0; i < page->marks; i++) {
         const struct canvas_mark *m = &c->mark[page->first + i];
@@ -154,7 +212,11 @@ draw_page(const struct brush *b, const struct canvas *c, const struct canvas_pag
 static void
 brush_open(struct brush *b, cairo_surface_t *surface)
 {
-    b->cr = use.cairo_create(surface);
+    *b = (struct brush){ .cr = use.cairo_create(surface) };
+    cairo_font_options_t *options = use.cairo_font_options_create();
+    use.cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF); /* letters as wide in pixels as on paper */
+    use.cairo_set_font_options(b->cr, options);
+    use.cairo_font_options_destroy(options);
     b->layout = use.pango_cairo_create_layout(b->cr);
     use.pango_layout_set_single_paragraph_mode(b->layout, TRUE);
     use.pango_layout_set_auto_dir(b->layout, FALSE); /* a page reads from the left, whatever a name is written in */
@@ -162,6 +224,7 @@ brush_open(struct brush *b, cairo_surface_t *surface)
         b->font[bold] = use.pango_font_description_new();
         use.pango_font_description_set_family_static(b->font[bold], "DejaVu Sans, sans-serif");
         use.pango_font_description_set_weight(b->font[bold], bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
+        b->plain[bold] = is_laid_out_so(b, bold);
     }
 }
 
