@@ -16,7 +16,7 @@ print(struct cmd_record *c, const struct cmd_given *given, double confidence)
     struct fit f = { 0 };
     int status = EXIT_UNDONE, rc = adjust_open(&a, &c->job, &c->diag);
     if (rc == 0 && c->diag.errors == 0 && (rc = fit_open(&f, &a, confidence)) == 0) {
-        bool altered = c->record.chain.broken > 0 || c->record.chain.bad_seals > 0;
+        bool altered = cmd_altered(c);
         bool good = !altered && !c->job.outside && f.loops_outside == 0 && f.verdict != FIT_WORSE && f.beyond == 0;
         rc = given->data ? sheet_adjust_data(&f, given->table, stdout) : sheet_adjust(&f, cmd_page());
         status = rc != 0 ? EXIT_UNDONE : good ? EXIT_GOOD : EXIT_NOT_GOOD;

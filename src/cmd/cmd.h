@@ -118,6 +118,12 @@ const char *cmd_file_name(const char *file);
  * error is a terminal. Returns false where one could not be kept in memory. */
 void cmd_complain(const struct cmd_record *c);
 
+/* What was found is said, in the order of its places; `rc` is -1 where memory ran out. True where there is a result to be shown. */
+bool cmd_settled(struct cmd_record *c, int rc);
+
+/* A digest or a signature does not fit what stands above it: no result of such a record is good. */
+bool cmd_altered(const struct cmd_record *c);
+
 /* Say that memory ran out. */
 void cmd_no_memory(const struct cmd_record *c);
 

@@ -11,7 +11,7 @@ const struct cmd_option cmd_concrete_options[3] = {
 static int
 show(struct cmd_record *c, const struct order *order, const struct cmd_given *given)
 {
-    bool altered = c->record.chain.broken > 0 || c->record.chain.bad_seals > 0;
+    bool altered = cmd_altered(c);
     if ((given->data ? sheet_concrete_data(order, given->table, stdout) : sheet_concrete(order, cmd_page())) == 0)
         return order->good && !altered ? EXIT_GOOD : EXIT_NOT_GOOD;
     cmd_no_memory(c);

@@ -168,7 +168,7 @@ show(const struct wanted *w)
     struct grades g = { .shot = NULL };
     int status = EXIT_UNDONE;
     if (cmd_work(&c, w->given->file, &(struct job_options){ 0 }) == 0 && work(&c, w, &g)) {
-        bool good = c.record.chain.broken == 0 && c.record.chain.bad_seals == 0 && !c.job.outside;
+        bool good = !cmd_altered(&c) && !c.job.outside;
         if ((w->given->data ? sheet_grades_data(&g, w->given->table, stdout) : sheet_grades(&g, cmd_page())) == 0)
             status = good ? EXIT_GOOD : EXIT_NOT_GOOD;
         else

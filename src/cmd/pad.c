@@ -16,7 +16,7 @@ show(struct cmd_record *c, const struct cmd_given *given)
     struct earth e;
     struct diag d = { 0 };
     int status = EXIT_UNDONE, rc = earth_work(&e, &c->job, &d);
-    bool altered = c->record.chain.broken > 0 || c->record.chain.bad_seals > 0;
+    bool altered = cmd_altered(c);
     diag_sort(&d);
     cmd_say(given->file, &d);
     if (rc == 0 && !d.no_memory && d.errors == 0) {

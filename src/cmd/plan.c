@@ -34,7 +34,7 @@ work(struct cmd_record *c, const char *file, double confidence, struct plans *pl
 static int
 show(struct cmd_record *c, const struct plans *plans, const struct cmd_given *given)
 {
-    bool enough = c->record.chain.broken == 0 && c->record.chain.bad_seals == 0;
+    bool enough = !cmd_altered(c);
     int rc = given->data ? sheet_plans_data(&c->record, plans->plan, plans->n, given->table, stdout)
                   : sheet_plans(&c->record, plans->plan, plans->n, cmd_page());
     for (size_t i = 0; i < plans->n; i++)
@@ -58,11 +58,7 @@ cmd_plan(const struct cmd *cmd, int argc, char **argv)
         return EXIT_UNDONE;
     struct cmd_record c = { .source = { .name = given.file, .fd = -1 } };
     int rc = work(&c, given.file, confidence, &plans);
-    diag_sort(&c.diag);
-    cmd_complain(&c);
-    if (rc != 0 || c.diag.no_memory)
-        cmd_no_memory(&c);
-    bool done = rc == 0 && !c.diag.no_memory && c.diag.errors == 0;
+    bool done = cmd_settled(&c, rc);
     status = done ? show(&c, &plans, &given) : EXIT_UNDONE;
     for (size_t i = 0; i < plans.n; i++)
         plan_release(&plans.plan[i]);

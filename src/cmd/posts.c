@@ -36,7 +36,7 @@ work(struct cmd_record *c, void *into)
 static int
 show(struct cmd_record *c, const struct posts *posts, const struct cmd_given *given)
 {
-    bool altered = c->record.chain.broken > 0 || c->record.chain.bad_seals > 0;
+    bool altered = cmd_altered(c);
     if ((given->data ? sheet_posts_data(posts, given->table, stdout) : sheet_posts(posts, cmd_page())) == 0)
         return posts->good && !altered ? EXIT_GOOD : EXIT_NOT_GOOD;
     cmd_no_memory(c);

@@ -20,7 +20,7 @@ show(struct cmd_record *c, const struct cmd_given *given, double confidence)
     diag_sort(&d);
     cmd_say(given->file, &d);
     if (rc == 0 && d.errors == 0) {
-        bool altered = c->record.chain.broken > 0 || c->record.chain.bad_seals > 0;
+        bool altered = cmd_altered(c);
         rc = given->data ? sheet_run_data(&s, given->table, stdout) : sheet_run(&s, cmd_page());
         status = rc == 0 ? (s.good && !altered && !c->job.outside && !c->job.gaps ? EXIT_GOOD : EXIT_NOT_GOOD) : EXIT_UNDONE;
     }

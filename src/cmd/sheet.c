@@ -325,7 +325,7 @@ show(const struct cmd *cmd, const struct cmd_record *c, const struct cmd_given *
     int rc = form == HTML ? show_html(cmd, file, doc) : show_drawing(cmd, c, file, doc, (enum sheet_form_of_drawing)form);
     if (rc != 0)
         return EXIT_UNDONE;
-    bool altered = c->record.chain.broken > 0 || c->record.chain.bad_seals > 0;
+    bool altered = cmd_altered(c);
     return c->job.outside || altered ? EXIT_NOT_GOOD : EXIT_GOOD;
 }
 

@@ -24,7 +24,7 @@ work(struct cmd_record *c, const char *file, struct building *b)
 static int
 show(struct cmd_record *c, const struct building *b, const struct cmd_given *given)
 {
-    bool good = c->record.chain.broken == 0 && c->record.chain.bad_seals == 0 && b->near == 0;
+    bool good = !cmd_altered(c) && b->near == 0;
     if ((given->data ? sheet_site_data(b, given->table, stdout) : sheet_site(b, cmd_page())) == 0)
         return good ? EXIT_GOOD : EXIT_NOT_GOOD;
     cmd_no_memory(c);
@@ -41,11 +41,7 @@ cmd_site(const struct cmd *cmd, int argc, char **argv)
         return status;
     struct cmd_record c = { .source = { .name = given.file, .fd = -1 } };
     int rc = work(&c, given.file, &b);
-    diag_sort(&c.diag);
-    cmd_complain(&c);
-    if (rc != 0 || c.diag.no_memory)
-        cmd_no_memory(&c);
-    bool done = rc == 0 && !c.diag.no_memory && c.diag.errors == 0;
+    bool done = cmd_settled(&c, rc);
     status = done ? show(&c, &b, &given) : EXIT_UNDONE;
     building_release(&b);
     cmd_release(&c);

@@ -29,7 +29,7 @@ work(struct cmd_record *c, const char *file, double confidence, struct square *s
 static int
 show(struct cmd_record *c, const struct square *s, const struct cmd_given *given)
 {
-    bool good = square_is_good(s) && c->record.chain.broken == 0 && c->record.chain.bad_seals == 0;
+    bool good = square_is_good(s) && !cmd_altered(c);
     if ((given->data ? sheet_square_data(s, given->table, stdout) : sheet_square(s, cmd_page())) == 0)
         return good ? EXIT_GOOD : EXIT_NOT_GOOD;
     cmd_no_memory(c);
@@ -49,11 +49,7 @@ cmd_square(const struct cmd *cmd, int argc, char **argv)
         return EXIT_UNDONE;
     struct cmd_record c = { .source = { .name = given.file, .fd = -1 } };
     int rc = work(&c, given.file, confidence, &s);
-    diag_sort(&c.diag);
-    cmd_complain(&c);
-    if (rc != 0 || c.diag.no_memory)
-        cmd_no_memory(&c);
-    bool done = rc == 0 && !c.diag.no_memory && c.diag.errors == 0;
+    bool done = cmd_settled(&c, rc);
     status = done ? show(&c, &s, &given) : EXIT_UNDONE;
     square_release(&s);
     cmd_release(&c);

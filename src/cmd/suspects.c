@@ -16,7 +16,7 @@ show(const struct cmd_given *given, const struct cmd_record *c)
     int status = EXIT_UNDONE, rc = suspects_open(&s, &c->job, &d);
     cmd_say(given->file, &d);
     if (rc == 0 && d.errors == 0) {
-        bool altered = c->record.chain.broken > 0 || c->record.chain.bad_seals > 0;
+        bool altered = cmd_altered(c);
         rc = given->data ? sheet_suspects_data(&s, given->table, stdout) : sheet_suspects(&s, cmd_page());
         status = altered || s.faults > 0 || c->job.outside ? EXIT_NOT_GOOD : EXIT_GOOD;
     }

@@ -118,6 +118,22 @@ cmd_work(struct cmd_record *c, const char *file, const struct job_options *optio
     return cmd_work_on(c, file, options, NULL, NULL);
 }
 
+bool
+cmd_settled(struct cmd_record *c, int rc)
+{
+    diag_sort(&c->diag);
+    cmd_complain(c);
+    if (rc != 0 || c->diag.no_memory)
+        cmd_no_memory(c);
+    return rc == 0 && !c->diag.no_memory && c->diag.errors == 0;
+}
+
+bool
+cmd_altered(const struct cmd_record *c)
+{
+    return c->record.chain.broken > 0 || c->record.chain.bad_seals > 0;
+}
+
 int
 cmd_work_on(struct cmd_record *c, const char *file, const struct job_options *options, cmd_more *more, void *into)
 {
@@ -125,11 +141,7 @@ cmd_work_on(struct cmd_record *c, const char *file, const struct job_options *op
     int rc = work(c, file, options);
     if (rc == 0 && more && c->diag.errors == 0)
         rc = more(c, into);
-    diag_sort(&c->diag);
-    cmd_complain(c);
-    if (rc != 0 || c->diag.no_memory)
-        cmd_no_memory(c);
-    return rc != 0 || c->diag.no_memory || c->diag.errors > 0 ? -1 : 0;
+    return cmd_settled(c, rc) ? 0 : -1;
 }
 
 int
@@ -161,7 +173,7 @@ cmd_show(const struct cmd_given *given, const struct job_options *options, bool 
     struct cmd_record c;
     int status = EXIT_UNDONE;
     if (cmd_work(&c, given->file, options) == 0) {
-        bool altered = c.record.chain.broken > 0 || c.record.chain.bad_seals > 0;
+        bool altered = cmd_altered(&c);
         bool good = !altered && !c.job.outside && !c.job.gaps && !(judge && c.job.off_grade);
         if (print(&c.job, given) == 0)
             status = good ? EXIT_GOOD : EXIT_NOT_GOOD;
