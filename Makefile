@@ -52,7 +52,7 @@ $(BUILD)/%.o: %.c Makefile
 	$(CC) $(ALL_CFLAGS) -MMD -MP -c -o $@ $<
 
 # Its headers only: the library is loaded when a drawing is asked for.
-DRAWING = $(subst -I/,-isystem /,$(shell $(PKG_CONFIG) --cflags pangocairo))
+DRAWING = $(subst -I/,-isystem /,$(shell $(PKG_CONFIG) --cflags pangocairo libpng))
 $(BUILD)/src/sheet/canvas_cairo.o: OURS += $(DRAWING)
 
 # Its loops over columns go two at a time where the compiler sees to it; the bits stay the same.
