@@ -54,6 +54,11 @@ size_t text_next(const char *p, uint32_t *character);
  * neighbours exchanged (Damerau, CACM 7 (1964) 171). */
 const char *text_nearest(const char *text, size_t n, const char *const *words, size_t count);
 
+#define TEXT_LIST 512 /* bytes: room for all keys or words that one place may have */
+
+/* All words as a crew is shown them, "bs, fs, is"; what has no room is left out and stands as "...". Returns `list`. */
+const char *text_list(char list[TEXT_LIST], const char *const *words, size_t count);
+
 #define TEXT_NONE UINT32_MAX /* no name */
 
 /* Every name of a record once; a name is known by its number from then on. */

@@ -3,6 +3,7 @@
 #include "rodbook/room.h"
 
 #include <locale.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <wchar.h>
@@ -239,6 +240,24 @@ text_nearest(const char *text, size_t n, const char *const *words, size_t count)
         }
     }
     return best;
+}
+
+const char *
+text_list(char list[TEXT_LIST], const char *const *words, size_t count)
+{
+    static const char more[] = ", ...";
+    size_t used = 0;
+    list[0] = '\0';
+    for (size_t i = 0; i < count; i++) {
+        const char *between = i > 0 ? ", " : "";
+        size_t n = strlen(between) + strlen(words[i]);
+        if (n + sizeof more > TEXT_LIST - used) {
+            memcpy(list + used, more, sizeof more);
+            break;
+        }
+        used += (size_t)snprintf(list + used, TEXT_LIST - used, "%s%s", between, words[i]);
+    }
+    return list;
 }
 
 /* FNV-1a, 32 bits (Fowler, Noll, Vo). */

@@ -181,20 +181,18 @@ take_cell_text(struct csv *c, const struct column *column, const struct csv_cell
 static void
 take_cell_word(struct csv *c, const struct column *column, const struct csv_cell *cell, void *at)
 {
-    char list[160] = "";
-    for (size_t i = 0; i < column->word_count; i++) {
+    char list[TEXT_LIST];
+    for (size_t i = 0; i < column->word_count; i++)
         if (strcasecmp(column->words[i], cell->text) == 0) {
             *(uint32_t *)at = (uint32_t)i;
             return;
         }
-        strncat(list, i ? ", " : "", sizeof list - strlen(list) - 1);
-        strncat(list, column->words[i], sizeof list - strlen(list) - 1);
-    }
     const char *near = text_nearest(cell->text, cell->n, column->words, column->word_count);
     if (near)
         refuse(c, cell->place, "word", "%s: %.*s is not known; nearest is %s", column->name, shown(cell), cell->text, near);
     else
-        refuse(c, cell->place, "word", "%s: %.*s is not known; write one of %s", column->name, shown(cell), cell->text, list);
+        refuse(c, cell->place, "word", "%s: %.*s is not known; write one of %s", column->name, shown(cell), cell->text,
+            text_list(list, column->words, column->word_count));
 }
 
 static void

@@ -49,6 +49,7 @@ static bool
 unknown_key(struct reader *in, const struct field *fields, size_t n, const char *what)
 {
     const char *key = events_text(&in->e), *words[FIELDS_MOST];
+    char list[TEXT_LIST];
     size_t bytes = events_length(&in->e);
     int show = shown(key, bytes);
     for (size_t i = 0; i < n; i++)
@@ -63,7 +64,8 @@ unknown_key(struct reader *in, const struct field *fields, size_t n, const char 
     else if (near)
         complain(in, "unknown-key", "%.*s is no key of %s; nearest is %s", show, key, what, near);
     else
-        complain(in, "unknown-key", "%.*s is no key of %s", show > 0 ? show : 8, show > 0 ? key : "this key", what);
+        complain(in, "unknown-key", "%.*s is no key of %s; write one of %s", show > 0 ? show : 8, show > 0 ? key : "this key", what,
+            text_list(list, words, n));
     return events_next(&in->e) && events_skip(&in->e);
 }
 
@@ -368,15 +370,12 @@ take_word(struct reader *in, void *at, const struct field *field)
             return;
         }
     const char *near = text_nearest(text, n, field->words, field->word_count);
-    char list[160] = "";
-    for (size_t i = 0; i < field->word_count; i++) {
-        strncat(list, i ? ", " : "", sizeof list - strlen(list) - 1);
-        strncat(list, field->words[i], sizeof list - strlen(list) - 1);
-    }
+    char list[TEXT_LIST];
     if (near)
         complain(in, "word", "%s: %.*s is not known; nearest is %s", field->key, shown(text, n), text, near);
     else
-        complain(in, "word", "%s: %.*s is not known; write one of %s", field->key, shown(text, n), text, list);
+        complain(in, "word", "%s: %.*s is not known; write one of %s", field->key, shown(text, n), text,
+            text_list(list, field->words, field->word_count));
 }
 
 void

@@ -94,6 +94,30 @@ offers_the_nearest_word(void **state)
 }
 
 static void
+lists_words_as_far_as_there_is_room(void **state)
+{
+    static const char *const words[] = { "bs", "fs", "is" };
+    const char *many[200];
+    char list[TEXT_LIST];
+    (void)state;
+    assert_string_equal(text_list(list, words, 0), "");
+    assert_string_equal(text_list(list, words, 1), "bs");
+    assert_string_equal(text_list(list, words, 3), "bs, fs, is");
+    for (size_t i = 0; i < 200; i++)
+        many[i] = "rod";
+    for (size_t n = 1; n <= 200; n++) { /* up to the last word that has room, and beyond */
+        text_list(list, many, n);
+        size_t length = strlen(list);
+        assert_in_range(length, 1, TEXT_LIST - 1);
+        if (length < n * 5 - 2)
+            assert_string_equal(list + length - 10, ", rod, ...");
+        else
+            assert_int_equal(length, n * 5 - 2);
+    }
+    assert_int_equal(strlen(text_list(list, many, 200)), 101 * 5 - 2 + 5);
+}
+
+static void
 a_name_has_one_number(void **state)
 {
     struct names names = { 0 };
@@ -188,6 +212,7 @@ main(void)
         cmocka_unit_test(names_are_plain),
         cmocka_unit_test(widths_are_columns),
         cmocka_unit_test(offers_the_nearest_word),
+        cmocka_unit_test(lists_words_as_far_as_there_is_room),
         cmocka_unit_test(a_name_has_one_number),
         cmocka_unit_test(complaints_come_in_order_with_their_notes),
         cmocka_unit_test(sources_give_parts_and_lines),
