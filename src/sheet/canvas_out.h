@@ -6,7 +6,7 @@
 
 #include <stdio.h>
 
-/* The inks, red, green, blue; shares of 255. Contrast of each against white is 4.5 or more (WCAG 2.2, 1.4.3), but for the pale one. */
+/* The inks, red, green, blue; shares of 255. Contrast of each against white is 7 or more (WCAG 2.2, 1.4.6), but for the pale one. */
 extern const unsigned char canvas_ink_rgb[CANVAS_INKS][3];
 
 /* Strokes and gaps of a dash, points, for a pen of width 1; a nought ends them. */

@@ -11,7 +11,7 @@
 
 const char html_style[] =
     "\n"
-    ":root{color-scheme:light dark;--paper:#fff;--ink:#141414;--second:#3d3d3d;--soft:#f1f1ec;--rule:#6e6e6e;--up:#004f8c;--down:#8a3c00;"
+    ":root{color-scheme:light dark;--paper:#fff;--ink:#141414;--second:#3d3d3d;--soft:#f1f1ec;--rule:#6e6e6e;--up:#003a6b;--down:#8a3c00;"
     "--alert:#9c002e;--link:#00457a}\n"
     "@media screen and (prefers-color-scheme:dark){:root{--paper:#141414;--ink:#f4f4f0;--second:#d6d6d2;--soft:#222220;--rule:#9a9a96;"
     "--up:#8cc4ff;--down:#ffb27a;--alert:#ff9aa8;--link:#8cc4ff}}\n"

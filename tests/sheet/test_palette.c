@@ -1,16 +1,52 @@
-/* test_palette.c - the shades of a picture as a short table */
+/* test_palette.c - the inks, and the shades of a picture as a short table */
 #include "near.h"
 
+#include "../../src/sheet/canvas_out.h"
 #include "../../src/sheet/palette.h"
 
+#include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define PIXELS 5000
 
-static const uint32_t ink[] = { 0x14171a, 0xffffff, 0x8a3c00 };
-#define INKS (sizeof ink / sizeof ink[0])
+static uint32_t ink[CANVAS_INKS];
+
+static int
+mix_inks(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < CANVAS_INKS; i++)
+        ink[i] = (uint32_t)(canvas_ink_rgb[i][0] << 16 | canvas_ink_rgb[i][1] << 8 | canvas_ink_rgb[i][2]);
+    return 0;
+}
+
+/* Relative luminance of an sRGB colour. Source: WCAG 2.2, "relative luminance". */
+static double
+luminance(uint32_t c)
+{
+    static const double share[] = { 0.0722, 0.7152, 0.2126 }; /* of blue, green, red */
+    double sum = 0;
+    for (int k = 0; k < 3; k++) {
+        double v = (double)(c >> 8 * k & 0xff) / 255;
+        sum += share[k] * (v <= 0.04045 ? v / 12.92 : pow((v + 0.055) / 1.055, 2.4));
+    }
+    return sum;
+}
+
+/* What is written in stands out as WCAG 2.2, 1.4.6 wants it; raise and lower are apart on a grey print too. */
+static void
+inks_stand_out(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < CANVAS_INKS; i++)
+        if (i != CANVAS_PALE && i != CANVAS_WHITE) {
+            assert_true(1.05 / (luminance(ink[i]) + 0.05) >= 7);
+            assert_true((luminance(ink[CANVAS_PALE]) + 0.05) / (luminance(ink[i]) + 0.05) >= 4.5);
+        }
+    assert_true((luminance(ink[CANVAS_DOWN]) + 0.05) / (luminance(ink[CANVAS_UP]) + 0.05) >= 1.4);
+}
 
 /* The farthest of red, green and blue. */
 static int
@@ -31,7 +67,7 @@ back(const uint32_t *pixel, size_t n, struct palette *p, uint32_t *got)
     unsigned char *number = malloc(n + 1);
     assert_non_null(number);
     number[n] = 0xa5;
-    assert_int_equal(palette_sort(pixel, n, ink, INKS, p, number), 0);
+    assert_int_equal(palette_sort(pixel, n, ink, CANVAS_INKS, p, number), 0);
     assert_int_equal(number[n], 0xa5);
     assert_in_range(p->colours, 1, PALETTE_MOST);
     for (size_t i = 0; i < n; i++) {
@@ -60,22 +96,23 @@ inks_stay_and_edges_nearly(void **state)
     size_t n = 0;
     (void)state;
     for (unsigned part = 1; part < 255; part++) {
-        pixel[n++] = blend(ink[0], ink[1], part);
-        pixel[n++] = blend(ink[2], ink[1], part);
+        pixel[n++] = blend(ink[CANVAS_BLACK], ink[CANVAS_WHITE], part);
+        pixel[n++] = blend(ink[CANVAS_DOWN], ink[CANVAS_WHITE], part);
     }
     for (size_t run = 1; run < 40; run++)
         for (size_t i = 0; i < 2 * run; i++)
-            pixel[n++] = 0xff000000 | ink[i < run ? 0 : 1]; /* whatever the upper byte is */
-    for (size_t i = 0; i < 300; i++)
-        pixel[n++] = ink[2];
+            pixel[n++] = 0xff000000 | ink[i < run ? CANVAS_BLACK : CANVAS_WHITE]; /* whatever the upper byte is */
+    for (size_t k = 0; k < CANVAS_INKS; k++)
+        for (size_t i = 0; i < 30; i++)
+            pixel[n++] = ink[k];
     back(pixel, n, &p, got);
     for (size_t i = 0; i < n; i++) {
         assert_in_range(off(got[i], pixel[i] & 0xffffff), 0, 7);
-        for (size_t k = 0; k < INKS; k++)
+        for (size_t k = 0; k < CANVAS_INKS; k++)
             if ((pixel[i] & 0xffffff) == ink[k])
                 assert_int_equal(got[i], ink[k]);
     }
-    assert_int_equal(p.colour[0], ink[1]); /* the commonest: white and what is next to it */
+    assert_int_equal(p.colour[0], ink[CANVAS_WHITE]); /* the commonest: white and what is next to it */
 }
 
 /* More shades than a byte has numbers: the commonest stay, each other goes to the nearest of them. */
@@ -126,9 +163,10 @@ int
 main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(inks_stand_out),
         cmocka_unit_test(inks_stay_and_edges_nearly),
         cmocka_unit_test(too_many_shades_go_to_the_nearest),
         cmocka_unit_test(one_pixel_and_one_colour),
     };
-    return cmocka_run_group_tests(tests, NULL, NULL);
+    return cmocka_run_group_tests(tests, mix_inks, NULL);
 }
