@@ -878,7 +878,7 @@ scale_and_axes(const struct ground_plan *plan, const struct plan_view *v, double
 {
     struct pages *p = plan->p;
     struct canvas *c = p->canvas;
-    char words[SHEET_WORDS * 2];
+    char words[sizeof v->scale.words + SHEET_WORDS];
     double bar = (double)v->scale.step * v->scale.points * SCALE_BAR_PARTS;
     const struct canvas_type type = { PAGE_TEXT, CANVAS_START, CANVAS_BLACK, true, 0 };
     snprintf(words, sizeof words, "Scale %s, printed at full size", v->scale.words);

@@ -1,5 +1,6 @@
 /* profile.c - scales, ticks, symbols and bands of profiles */
 #include "profile.h"
+#include "scale.h"
 
 #include "rodbook/room.h"
 
@@ -7,7 +8,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define POINTS_A_NM (72.0 / 25.4e6)
 #define TICK_LEAST 14.0    /* points between ticks: their figures keep apart */
 #define BELOW 6.0          /* points that the lowest stands above the datum */
 #define ABOVE 14.0         /* points free above the highest, for its symbol and a name */
@@ -24,53 +24,6 @@ static const struct canvas_pen hairline = { 0.4, CANVAS_GREY, CANVAS_SOLID }, do
                                firm = { 1.0, CANVAS_BLACK, CANVAS_SOLID };
 
 /* ---- scales ---- */
-
-static const struct {
-    double ratio;
-    const char *words;
-} inches[] = {
-    { 4, "3 in = 1 ft" }, { 8, "1-1/2 in = 1 ft" }, { 12, "1 in = 1 ft" }, { 16, "3/4 in = 1 ft" }, { 24, "1/2 in = 1 ft" },
-    { 32, "3/8 in = 1 ft" }, { 48, "1/4 in = 1 ft" }, { 64, "3/16 in = 1 ft" }, { 96, "1/8 in = 1 ft" }, { 128, "3/32 in = 1 ft" },
-    { 192, "1/16 in = 1 ft" },
-};
-
-#define INCHES (sizeof inches / sizeof inches[0])
-
-static double
-tens(size_t n)
-{
-    double v = 1;
-    while (n-- > 0)
-        v *= 10;
-    return v;
-}
-
-/* The i-th usual ratio, from the largest scale on. */
-static double
-usual_ratio(enum length_unit unit, size_t i)
-{
-    static const double iso[] = { 1, 2, 5 }, feet[] = { 20, 30, 40, 50, 60, 100 };
-    if (unit == LENGTH_BARE_M)
-        return iso[i % 3] * tens(i / 3);
-    if (i < INCHES)
-        return inches[i].ratio;
-    size_t k = i - INCHES;
-    return 12 * feet[k % 6] * tens(k / 6); /* 200 ft to the inch follows 100 */
-}
-
-static void
-ratio_words(char out[SHEET_WORDS], enum length_unit unit, double ratio)
-{
-    for (size_t i = 0; unit != LENGTH_BARE_M && i < INCHES; i++)
-        if (inches[i].ratio == ratio) {
-            stpcpy(out, inches[i].words);
-            return;
-        }
-    if (unit == LENGTH_BARE_M)
-        snprintf(out, SHEET_WORDS, "1:%.0f", ratio);
-    else
-        snprintf(out, SHEET_WORDS, "1 in = %.0f ft", ratio / 12);
-}
 
 /* The i-th step between ticks. */
 static length
@@ -116,7 +69,7 @@ profile_above(const struct profile_scale *s, length datum, length high)
 static bool
 heights_fit(struct profile_scale *s, enum length_unit unit, const struct profile_span *span)
 {
-    s->y = POINTS_A_NM / s->up;
+    s->y = SCALE_POINTS_A_NM / s->up;
     choose_step(s, unit);
     return profile_above(s, span->low - s->step, span->high) + BELOW <= span->height;
 }
@@ -131,8 +84,8 @@ static void
 say_scales(struct profile_scale *s, enum length_unit unit)
 {
     char along[SHEET_WORDS], up[SHEET_WORDS];
-    ratio_words(up, unit, s->up);
-    ratio_words(along, unit, s->along);
+    scale_words(up, unit, s->up);
+    scale_words(along, unit, s->along);
     if (s->along == 0)
         snprintf(s->words, sizeof s->words, "heights %s, lengths not to scale", up);
     else if (s->along == s->up)
@@ -145,8 +98,8 @@ say_scales(struct profile_scale *s, enum length_unit unit)
 static bool
 choose_up(struct profile_scale *s, enum length_unit unit, const struct profile_span *span)
 {
-    for (size_t i = 0; i < SCALES && (!span->to_scale || usual_ratio(unit, i) <= s->along); i++) {
-        s->up = usual_ratio(unit, i);
+    for (size_t i = 0; i < SCALES && (!span->to_scale || scale_usual(unit, i) <= s->along); i++) {
+        s->up = scale_usual(unit, i);
         if (s->up >= UP_LARGEST && (!span->to_scale || usual_times(s->along / s->up)) && heights_fit(s, unit, span))
             return true;
     }
@@ -159,8 +112,8 @@ profile_scale_choose(enum length_unit unit, const struct profile_span *span)
     struct profile_scale s = { 0 };
     double nm = span->along > 0 ? (double)span->along : 1;
     for (size_t k = unit == LENGTH_BARE_M ? 3 : 2; k < SCALES; k++) { /* from 1:10, or 1 in to the foot */
-        s.along = usual_ratio(unit, k);
-        s.x = POINTS_A_NM / s.along;
+        s.along = scale_usual(unit, k);
+        s.x = SCALE_POINTS_A_NM / s.along;
         if ((!span->to_scale || nm * s.x <= span->width) && choose_up(&s, unit, span))
             break; /* else a slope that is steeper than the paper: a smaller scale for both */
     }

@@ -30,10 +30,8 @@ struct profile_span {
 /*
  * profile_scale_choose - the largest usual scales at which it fits, and the exaggeration that goes with them
  *
- * Metres: 1:5, 1:10, 1:20, 1:50 and so on (ISO 5455). Feet: 3 in to 1/16 in
- * to the foot, then 20, 30, 40, 50, 60, 100 and ten times as many feet to the
- * inch, as customary. Heights are exaggerated 1 to 50 times, by a whole number
- * or a half.
+ * Scales of scale_usual(), heights 1:5 or 3 in to the foot at most; heights are
+ * exaggerated 1 to 50 times, by a whole number or a half.
  */
 struct profile_scale profile_scale_choose(enum length_unit unit, const struct profile_span *span);
 

@@ -6,46 +6,65 @@
 #include <math.h>
 #include <string.h>
 
-#define POINTS_A_NM (72.0 / 25.4e6)
 #define STEP_LEAST 26.0 /* points: the figures below the bar keep apart */
+#define LARGEST 10.0    /* ratio of a plan: 1 in to the foot, and 1:10 */
 
 /* Inches to the foot. */
 static const struct {
     double ratio;
     const char *words;
 } inches[] = {
-    { 12, "1 in = 1 ft (1:12)" }, { 16, "3/4 in = 1 ft (1:16)" }, { 24, "1/2 in = 1 ft (1:24)" }, { 32, "3/8 in = 1 ft (1:32)" },
-    { 48, "1/4 in = 1 ft (1:48)" }, { 64, "3/16 in = 1 ft (1:64)" }, { 96, "1/8 in = 1 ft (1:96)" }, { 128, "3/32 in = 1 ft (1:128)" },
-    { 192, "1/16 in = 1 ft (1:192)" },
+    { 4, "3 in = 1 ft" }, { 8, "1-1/2 in = 1 ft" }, { 12, "1 in = 1 ft" }, { 16, "3/4 in = 1 ft" }, { 24, "1/2 in = 1 ft" },
+    { 32, "3/8 in = 1 ft" }, { 48, "1/4 in = 1 ft" }, { 64, "3/16 in = 1 ft" }, { 96, "1/8 in = 1 ft" }, { 128, "3/32 in = 1 ft" },
+    { 192, "1/16 in = 1 ft" },
 };
 
-static const double feet_to_the_inch[] = { 20, 30, 40, 50, 60, 80 };
-static const double ratios[] = { 10, 20, 25, 50 };
+#define INCHES (sizeof inches / sizeof inches[0])
 
-/* The least of usual ratios, and ten times those, and so on, that is `least` or more. */
 static double
-usual_ratio(const double *ratio, size_t n, double least)
+tens(size_t n)
 {
-    double tens = 1;
-    while (ratio[n - 1] * tens < least)
-        tens *= 10;
-    size_t i = 0;
-    while (ratio[i] * tens < least)
-        i++;
-    return ratio[i] * tens;
+    double v = 1;
+    while (n-- > 0)
+        v *= 10;
+    return v;
 }
 
-static void
-choose_feet(struct scale *s, double least)
+double
+scale_usual(enum length_unit unit, size_t i)
 {
-    for (size_t i = 0; i < sizeof inches / sizeof inches[0]; i++)
-        if (inches[i].ratio >= least) {
-            s->ratio = inches[i].ratio;
-            stpcpy(s->words, inches[i].words);
+    static const double iso[] = { 1, 2, 5 }, feet[] = { 20, 30, 40, 50, 60, 100 };
+    if (unit == LENGTH_BARE_M)
+        return iso[i % 3] * tens(i / 3);
+    if (i < INCHES)
+        return inches[i].ratio;
+    size_t k = i - INCHES;
+    return 12 * feet[k % 6] * tens(k / 6); /* 200 ft to the inch follows 100 */
+}
+
+void
+scale_words(char out[SHEET_WORDS], enum length_unit unit, double ratio)
+{
+    for (size_t i = 0; unit != LENGTH_BARE_M && i < INCHES; i++)
+        if (inches[i].ratio == ratio) {
+            stpcpy(out, inches[i].words);
             return;
         }
-    s->ratio = 12 * usual_ratio(feet_to_the_inch, sizeof feet_to_the_inch / sizeof feet_to_the_inch[0], least / 12);
-    snprintf(s->words, sizeof s->words, "1 in = %.0f ft (1:%.0f)", s->ratio / 12, s->ratio);
+    if (unit == LENGTH_BARE_M)
+        snprintf(out, SHEET_WORDS, "1:%.0f", ratio);
+    else
+        snprintf(out, SHEET_WORDS, "1 in = %.0f ft", ratio / 12);
+}
+
+/* The least usual ratio that is `least` or more; between 1:20 and 1:50, and ten times those, also 1:25. */
+static double
+ratio_from(enum length_unit unit, double least)
+{
+    size_t i = 0;
+    while (scale_usual(unit, i) < fmax(least, LARGEST))
+        i++;
+    double ratio = scale_usual(unit, i);
+    return unit == LENGTH_BARE_M && i % 3 == 2 && ratio / 2 >= fmax(least, LARGEST) ? ratio / 2 : ratio;
 }
 
 /* The least of 1, 2, 5, 10 ... times a tenth of a metre, or a foot, that is long enough on paper. */
@@ -62,14 +81,15 @@ struct scale
 scale_choose(enum length_unit unit, length along, length up, double width, double height)
 {
     struct scale s = { 0 };
-    double least = fmax((double)along * POINTS_A_NM / width, (double)up * POINTS_A_NM / height);
-    if (unit == LENGTH_BARE_M) {
-        s.ratio = usual_ratio(ratios, sizeof ratios / sizeof ratios[0], least);
-        snprintf(s.words, sizeof s.words, "1:%.0f", s.ratio);
-    } else {
-        choose_feet(&s, least);
-    }
-    s.points = POINTS_A_NM / s.ratio;
+    char words[SHEET_WORDS];
+    double least = fmax((double)along * SCALE_POINTS_A_NM / width, (double)up * SCALE_POINTS_A_NM / height);
+    s.ratio = ratio_from(unit, least);
+    scale_words(words, unit, s.ratio);
+    if (unit == LENGTH_BARE_M)
+        stpcpy(s.words, words);
+    else
+        snprintf(s.words, sizeof s.words, "%s (1:%.0f)", words, s.ratio);
+    s.points = SCALE_POINTS_A_NM / s.ratio;
     s.step = bar_step(&s, unit);
     return s;
 }

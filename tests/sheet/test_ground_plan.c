@@ -372,7 +372,7 @@ scales_are_usual_ones(void **state)
     assert_string_equal(scale_choose(LENGTH_BARE_FT_IN, 24 * LENGTH_FT, 0, 500, 500).words, "1/4 in = 1 ft (1:48)"); /* 41.5 */
     assert_string_equal(scale_choose(LENGTH_BARE_FT, 110 * LENGTH_FT, 0, 500, 500).words, "1/16 in = 1 ft (1:192)"); /* 190 */
     assert_string_equal(scale_choose(LENGTH_BARE_FT, 180 * LENGTH_FT, 0, 500, 500).words, "1 in = 30 ft (1:360)"); /* 311 */
-    assert_string_equal(scale_choose(LENGTH_BARE_FT, 5000 * LENGTH_FT, 0, 500, 500).words, "1 in = 800 ft (1:9600)"); /* 8640 */
+    assert_string_equal(scale_choose(LENGTH_BARE_FT, 5000 * LENGTH_FT, 0, 500, 500).words, "1 in = 1000 ft (1:12000)"); /* 8640 */
 }
 
 /* ---- lines ---- */
