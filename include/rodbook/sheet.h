@@ -64,7 +64,7 @@ void sheet_size_words(char out[SHEET_WORDS], length size, const struct sheet_sty
 /* A standard deviation in m as a crew measures moves, one step finer than a move: "1/16", "0.8", "<1/16"; "" below 0. */
 void sheet_sigma_words(char out[SHEET_WORDS], double sigma, const struct sheet_style *style);
 
-/* The same with its unit: "1/16 in", "0.8 mm". */
+/* The same with its unit: "1/16 in", "0.8 mm"; "" where it is not known. */
 void sheet_sure_words(char out[SHEET_WORDS], double sigma, const struct sheet_style *style);
 
 /* What is asked of a mark: the move, "leave", or "" where it is not known; one that the readings cannot tell is said all

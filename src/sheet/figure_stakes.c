@@ -66,20 +66,15 @@ put_rod(struct pages *p, const struct columns *col, const struct job_stake *s, d
 static void
 put_grade(struct pages *p, const struct columns *col, const struct job_stake *s, double base)
 {
-    char now[LENGTH_TEXT] = "-", grade[LENGTH_TEXT] = "-", size[LENGTH_TEXT], text[LENGTH_TEXT * 2 + 32];
+    char text[SHEET_WORDS];
     double most = col->after - col->grade - 6;
     struct canvas_type type = { PAGE_TEXT, CANVAS_START, CANVAS_BLACK, false, 0 }, small = { PAGE_SMALL, CANVAS_START, CANVAS_GREY, false, 0 };
-    if (s->has_adjusted)
-        length_print(now, s->adjusted, p->style.adjusted);
-    if (s->has_grade)
-        length_print(grade, s->grade, p->style.adjusted);
-    if (s->has_adjusted && s->has_grade) {
-        length_print(size, s->move.cut > 0 ? s->move.cut : s->move.fill, p->style.adjusted);
-        snprintf(text, sizeof text, "%s %s", s->move.cut > 0 ? "cut" : s->move.fill > 0 ? "fill" : "on grade", s->move.move == 0 ? "" : size);
+    moves_cut(text, s, &p->style);
+    if (text[0])
         canvas_text_within(p->canvas, type, col->grade, base, most, text);
-    }
-    snprintf(text, sizeof text, "%s to %s", now, grade);
-    canvas_text_within(p->canvas, small, col->grade, base + 9.5, most, text);
+    moves_levels(text, s, &p->style);
+    if (text[0])
+        canvas_text_within(p->canvas, small, col->grade, base + 9.5, most, text);
 }
 
 static void

@@ -158,7 +158,8 @@ void
 sheet_sure_words(char out[SHEET_WORDS], double sigma, const struct sheet_style *style)
 {
     sheet_sigma_words(out, sigma, style);
-    stpcpy(out + strlen(out), style->move.form == LENGTH_AS_MM ? " mm" : " in");
+    if (out[0])
+        stpcpy(out + strlen(out), style->move.form == LENGTH_AS_MM ? " mm" : " in");
 }
 
 void

@@ -114,21 +114,13 @@ put_rod(const struct stakes *k, const struct job_stake *s)
 static void
 put_cut(const struct stakes *k, const struct job_stake *s)
 {
-    char now[LENGTH_TEXT] = "", grade[LENGTH_TEXT] = "-", size[LENGTH_TEXT] = "";
-    bool both = s->has_adjusted && s->has_grade;
-    if (s->has_adjusted)
-        length_print(now, s->adjusted, k->style.adjusted);
-    if (s->has_grade)
-        length_print(grade, s->grade, k->style.adjusted);
-    if (both && s->move.move != 0)
-        length_print(size, s->move.cut > 0 ? s->move.cut : s->move.fill, k->style.adjusted);
-    fprintf(k->out, "<td role=\"cell\" class=\"n\" data-label=\"cut or fill\">%s",
-        !both ? "-" : s->move.cut > 0 ? "cut " : s->move.fill > 0 ? "fill " : "on grade");
-    html_words(size, k->out);
+    char text[SHEET_WORDS];
+    moves_cut(text, s, &k->style);
+    fputs("<td role=\"cell\" class=\"n\" data-label=\"cut or fill\">", k->out);
+    html_words(text[0] ? text : "-", k->out);
     fputs(" <span class=\"more\">", k->out);
-    html_words(now, k->out);
-    fputs(s->has_adjusted ? " to " : "grade ", k->out);
-    html_words(grade, k->out);
+    moves_levels(text, s, &k->style);
+    html_words(text, k->out);
     fputs("</span></td>\n", k->out);
 }
 

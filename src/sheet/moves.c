@@ -40,6 +40,35 @@ moves_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet
         stpcpy(out, s->verdict == JOB_UNREAD ? "read it" : "no move known");
 }
 
+void
+moves_cut(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style)
+{
+    char size[LENGTH_TEXT];
+    out[0] = '\0';
+    if (!s->has_adjusted || !s->has_grade)
+        return;
+    length_print(size, s->move.cut > 0 ? s->move.cut : s->move.fill, style->adjusted);
+    if (s->move.move == 0)
+        stpcpy(out, "on grade");
+    else
+        snprintf(out, SHEET_WORDS, "%s %s", s->move.cut > 0 ? "cut" : "fill", size);
+}
+
+void
+moves_levels(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style)
+{
+    char now[LENGTH_TEXT], grade[LENGTH_TEXT];
+    out[0] = '\0';
+    length_print(now, s->has_adjusted ? s->adjusted : 0, style->adjusted);
+    length_print(grade, s->has_grade ? s->grade : 0, style->adjusted);
+    if (s->has_adjusted && s->has_grade)
+        snprintf(out, SHEET_WORDS, "%s to %s", now, grade);
+    else if (s->has_adjusted)
+        snprintf(out, SHEET_WORDS, "at %s", now);
+    else if (s->has_grade)
+        snprintf(out, SHEET_WORDS, "grade %s", grade);
+}
+
 const char *
 moves_need(enum job_verdict verdict)
 {

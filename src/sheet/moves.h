@@ -19,6 +19,12 @@ enum canvas_ink moves_ink(const struct job_stake *s);
 /* The move, "leave", or what keeps it from being known; never empty. */
 void moves_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style);
 
+/* "cut 0.0609", "fill 0.0219", "on grade"; "" where the elevation or the grade is not known. */
+void moves_cut(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style);
+
+/* Where it is and where it belongs: "5.0109 to 4.9500"; what is known of it, "at 5.0109", "grade 4.9500"; or "". */
+void moves_levels(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style);
+
 /* What the marks of a lot have in common. */
 const char *moves_need(enum job_verdict verdict);
 
