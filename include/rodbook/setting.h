@@ -43,6 +43,7 @@ struct setting_height {
     length off;         /* elevation - grade: high is positive */
     double sigma;       /* m, of off; below 0 where it is not known */
     enum setting_verdict verdict;
+    const struct job_stake *stake; /* what the stakes ask of the mark, with their own tolerance; NULL of a top, or without a grade */
     bool has_own;       /* the run's own line of such heights */
     length own;         /* elevation less that line */
     bool out, rogue;    /* as of the gap */

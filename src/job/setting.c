@@ -317,6 +317,7 @@ hold_to_grade(const struct settings *s, struct setting_row *row, struct setting_
     if (!h->known || !stake || !stake->has_grade || (top && !row->set->has_reveal))
         return;
     h->has_grade = true;
+    h->stake = top ? NULL : stake;
     h->grade = stake->grade + (top ? row->set->reveal : 0);
     h->off = h->elevation - h->grade;
     h->sigma = stake->sigma;

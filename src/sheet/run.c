@@ -5,9 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const char *const way_words[] = { "in", "out", "left", "right", "towards the start", "towards the end", "towards the string",
+static const char *const way_words[] = { "inward", "outward", "left", "right", "towards the start", "towards the end", "towards the string",
     "away from the string", "" }; /* enum setting_way */
-static const char *const way_short[] = { "in", "out", "left", "right", "to start", "to end", "towards", "away", "" };
+static const char *const way_short[] = { "inward", "outward", "left", "right", "to start", "to end", "towards", "away", "" };
 static const char *const height_words[] = { "mark", "top" }; /* SETTING_MARK, SETTING_TOP */
 static const char *const height_on[] = { "post", "top" };    /* as they are booked */
 static const char *const verdict_words[] = { NULL, "good", "OFF", "can't tell" }; /* enum setting_verdict */
@@ -61,7 +61,18 @@ high_words(char out[SHEET_WORDS], length off, const struct sheet_style *style)
     sheet_size_words(stpcpy(out, off < 0 ? "low " : "high "), off, style);
 }
 
-/* "1/4 in in 4 ft" */
+/* What is good, but to the figures printed as far off as the tolerance, is said to be under it: "low, just under 1/4 in". */
+static void
+say_just_under(char out[SHEET_WORDS], length off, enum setting_verdict verdict, length tolerance, const struct sheet_style *style)
+{
+    char size[SHEET_WORDS], limit[SHEET_WORDS], *figures = strpbrk(out, "0123456789");
+    sheet_size_words(size, off, style);
+    exact_words(limit, tolerance, style);
+    if (verdict == SETTING_GOOD && figures && figures > out && tolerance > 0 && strcmp(size, limit) == 0)
+        stpcpy(stpcpy(figures - 1, ", just under "), limit);
+}
+
+/* "1/4 in over 4 ft" */
 static void
 ratio_words(char out[SHEET_WORDS * 2], length rise, length over, const struct sheet_style *style)
 {
@@ -76,7 +87,7 @@ ratio_words(char out[SHEET_WORDS * 2], length rise, length over, const struct sh
     } else {
         exact_words(height, over, style);
     }
-    stpcpy(stpcpy(out + strlen(out), " in "), height);
+    stpcpy(stpcpy(out + strlen(out), " over "), height);
 }
 
 static const char *
@@ -212,10 +223,14 @@ face_table(const struct settings *s, const struct setting_row *row, const struct
         words[0] = '\0';
         if (p->has_off)
             off_words(words, p->off, way_short, row, style);
+        if (p->has_off)
+            say_just_under(words, p->off, p->line, row->set->line, style);
         cell_words(&t, words);
         words[0] = '\0';
         if (p->has_own)
             off_words(words, p->own, way_short, row, style);
+        if (p->has_own && !p->has_off)
+            say_just_under(words, p->own, p->line, row->set->line, style);
         cell_words(&t, words);
         table_cell(&t, verdict_words[p->line]);
         face_remarks(s, row, p, style, &remark);
@@ -248,7 +263,24 @@ height_remarks(const struct setting_row *row, const struct setting_height *h, co
         sheet_move_words(words, h->change, style);
         remark_add(remark, "moved %s", words);
     }
+    if (h->verdict == SETTING_GOOD && h->stake && h->stake->verdict == JOB_MOVE) { /* its tolerance is narrower */
+        sheet_move_words(words, h->stake->move.move, style);
+        remark_add(remark, "stake sheet: %s", words);
+    }
     apart_remark(remark, l->readings, l->high - l->low, style);
+}
+
+/* Some height has a line of the run's own and no grade: where grade tells, the line would only say it otherwise. */
+static bool
+wants_own_line(const struct setting_row *row)
+{
+    for (int what = 0; what < SETTING_HEIGHTS; what++)
+        for (size_t i = 0; i < row->posts; i++) {
+            const struct setting_height *h = &row->post[i].height[what];
+            if (h->read && h->has_own && !h->has_grade)
+                return true;
+        }
+    return false;
 }
 
 /* Nothing was levelled since the measurement before. */
@@ -273,7 +305,7 @@ height_table(const struct settings *s, const struct setting_row *row, const stru
         { "off its line", true, false }, { "judged", false, false }, { "remarks", false, false } };
     struct table t;
     char words[SHEET_WORDS];
-    bool all_old = all_are_old(row);
+    bool all_old = all_are_old(row), own_line = wants_own_line(row);
     table_open(&t, columns, sizeof columns / sizeof columns[0]);
     for (int what = 0; what < SETTING_HEIGHTS; what++)
         for (size_t i = 0; i < row->posts; i++) {
@@ -294,13 +326,14 @@ height_table(const struct settings *s, const struct setting_row *row, const stru
             words[0] = '\0';
             if (h->has_grade)
                 high_words(words, h->off, style);
+            say_just_under(words, h->off, h->verdict, row->set->height, style);
             cell_words(&t, words);
             sheet_sigma_words(words, h->sigma, style);
             table_cell(&t, words);
             words[0] = '\0';
-            if (h->has_own)
+            if (own_line && h->has_own)
                 high_words(words, h->own, style);
-            cell_words(&t, words);
+            table_cell(&t, own_line ? words[0] ? words : "-" : "");
             table_cell(&t, verdict_words[h->verdict]);
             height_remarks(row, h, style, s->job, all_old, &remark);
             table_cell(&t, remark.text);
@@ -335,7 +368,7 @@ plumb_table(const struct settings *s, const struct setting_row *row, const struc
                     : lean->way == SETTING_UNSAID ? "along the row"
                                                   : way_words[lean->way]);
             ratio_words(words, lean->rise, lean->over, style);
-            table_cell(&t, words);
+            table_cell(&t, lean->rise == 0 ? "0" : words);
             double ratio = (double)lean->rise / (double)lean->over;
             snprintf(words, sizeof words, "%.*f", metric ? 1 : 3, ratio * (metric ? 1000 : 12));
             table_cell(&t, words);
@@ -381,12 +414,21 @@ line_notes(const struct settings *s, const struct setting_row *row, const struct
         return;
     off_words(first, line->first, way_words, row, style);
     off_words(last, line->last, way_words, row, style);
-    fprintf(out, "  by the string the run's own line is %s at %s, %s at %s\n", first, post_name(row, s->job, line->from), last,
+    fprintf(out, "  the posts' own line against the string: %s at %s, %s at %s\n", first, post_name(row, s->job, line->from), last,
         post_name(row, s->job, line->to));
     if (line->first_verdict == SETTING_OFF || line->last_verdict == SETTING_OFF)
         fputs("  THE RUN AS A WHOLE IS OFF THE STRING: look at the string, its nails and its spacers before you\n"
               "  push any post.\n",
             out);
+}
+
+static bool
+has_leans(const struct setting_row *row)
+{
+    for (size_t i = 0; i < row->posts; i++)
+        if (row->post[i].lean[SETTING_ALONG].known || row->post[i].lean[SETTING_ACROSS].known)
+            return true;
+    return false;
 }
 
 static void
@@ -408,6 +450,8 @@ grade_notes(const struct settings *s, const struct setting_row *row, FILE *out)
         fputs("  tops are held against their own line only: the entry does not say their reveal above the grade\n", out);
     if (row->set->height > 0 && !marks && !tops)
         fputs("  no heights are read, on post or on top: the stated tolerance of height is not looked at\n", out);
+    if (row->set->plumb_over > 0 && !has_leans(row))
+        fputs("  plumb is not measured: its stated tolerance is not looked at\n", out);
 }
 
 /* ---- what to do ---- */
@@ -503,20 +547,37 @@ height_to_do(const struct settings *s, const struct setting_row *row, size_t i, 
     }
 }
 
-static void
-list_missing(const struct settings *s, const struct setting_row *row, FILE *out)
+static bool
+is_unmeasured(const struct setting_row *row, size_t i)
 {
-    size_t shown = 0, width = 0;
-    if (row->missing == 0)
+    return row->post[i].row == NULL;
+}
+
+/* A tolerance of heights is stated, and there is none to hold against it. */
+static bool
+wants_height(const struct setting_row *row, size_t i)
+{
+    const struct setting_post *p = &row->post[i];
+    return row->set->height > 0 && !p->height[SETTING_MARK].has_grade && !p->height[SETTING_TOP].has_grade;
+}
+
+static void
+list_posts(const struct settings *s, const struct setting_row *row, const char *what, bool (*is_one)(const struct setting_row *, size_t),
+    FILE *out)
+{
+    size_t shown = 0, all = 0, width = strlen(what);
+    for (size_t i = 0; i < row->posts; i++)
+        all += is_one(row, i);
+    if (all == 0)
         return;
-    fputs("  Not measured: ", out);
+    fprintf(out, "  %s: ", what);
     for (size_t i = 0; i < row->posts; i++) {
         const char *name = post_name(row, s->job, i);
-        if (row->post[i].row)
+        if (!is_one(row, i))
             continue;
         width += strlen(name) + 2;
-        if (width > 76) {
-            fprintf(out, " and %zu more", row->missing - shown);
+        if (width > 88) {
+            fprintf(out, " and %zu more", all - shown);
             break;
         }
         fprintf(out, "%s%s", shown++ > 0 ? ", " : "", name);
@@ -549,7 +610,8 @@ to_do(const struct settings *s, const struct setting_row *row, const struct shee
         lean_to_do(s, row, i, style, out);
         height_to_do(s, row, i, moves, out);
     }
-    list_missing(s, row, out);
+    list_posts(s, row, "Not measured", is_unmeasured, out);
+    list_posts(s, row, "No height to hold against grade", wants_height, out);
     if (row->good && row->judged)
         fputs("  nothing: all that was measured is within the stated tolerances\n", out);
     else if (row->good)
@@ -571,6 +633,16 @@ one_row(const struct settings *s, const struct setting_row *row, const struct sh
     return 0;
 }
 
+static bool
+has_heights(const struct settings *s)
+{
+    for (size_t i = 0; i < s->rows; i++)
+        for (size_t k = 0; k < s->row[i].posts; k++)
+            if (s->row[i].post[k].height[SETTING_MARK].has_grade || s->row[i].post[k].height[SETTING_TOP].has_grade)
+                return true;
+    return false;
+}
+
 int
 sheet_run(const struct settings *s, FILE *out)
 {
@@ -580,11 +652,14 @@ sheet_run(const struct settings *s, FILE *out)
         if (one_row(s, &s->row[i], &style, &moves, out) != 0)
             return -1;
     fputs("\nOff the string: the gap, less what it should be. Off its line: off the straight line that the\n"
-          "posts make themselves, without those that stand out; a post that touches the string bends the\n"
-          "string, not this line. +-: standard deviation of off grade.\n"
-          "Wet concrete burns, and is not felt at first: gloves, boots, eye protection; wash it off at once.\n"
-          "Brace every post both ways before you let go of it, and leave none unbraced: until the roof is on,\n"
-          "wind is the danger. What a post may be off is for the plan and the local code to say.\n",
+          "posts make themselves, without those that stand out from the others beyond doubt; a post that\n"
+          "touches the string bends the string, not this line.\n",
+        out);
+    if (has_heights(s))
+        fputs("+-: standard deviation of off grade. The stake sheet has a tolerance of its own, that of the grade.\n", out);
+    fputs("Wet concrete burns, and is not felt at first: gloves, boots, eye protection; wash it off at once.\n"
+          "Brace every post both ways before you let go of it, and leave none unbraced: until the frame is\n"
+          "whole, wind is the danger. What a post may be off is for the plan and the local code to say.\n",
         out);
     return 0;
 }
