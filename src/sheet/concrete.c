@@ -188,8 +188,8 @@ bag_line(const struct order *o, FILE *out)
 {
     const struct record_concrete *c = o->from;
     if (!(c->bag_yield > 0)) {
-        fprintf(out, "  bags: no yield is stated; read it off the bag in hand: bag: {yield: %s}\n",
-            metric(o) ? "12 L, mass: 25 kg" : "0.60 ft3, mass: 80 lb");
+        fprintf(out, "  bags: no yield is stated; read it off the bag in hand, say %s, and book it as bag\n",
+            metric(o) ? "12 L and 25 kg" : "0.60 ft3 and 80 lb");
         return;
     }
     if (metric(o))
@@ -255,9 +255,9 @@ narrow_lines(const struct order *o, FILE *out)
         return;
     least_words(least, site_concrete_least(&o->post), o);
     post_words(words, o);
-    fprintf(out, "\nAround posts %s the International Building Code, 1807.3.3, wants holes\n"
-                 "%s or more across where concrete holds the post: 4 in beyond its %s. The local\ncode decides.\n",
-        words, least, o->post.round ? "diameter" : "diagonal");
+    fprintf(out, "\nFor posts %s, the International Building Code, 1807.3.3, wants holes\n"
+                 "%s or more across where concrete holds the post: %s beyond its %s.\nThe local code decides.\n",
+        words, least, metric(o) ? "102 mm (4 in)" : "4 in", o->post.round ? "diameter" : "diagonal");
 }
 
 static void
@@ -265,8 +265,9 @@ notes(const struct order *o, FILE *out)
 {
     char aim[SHEET_WORDS];
     size_words(aim, o->slump, o);
-    fprintf(out, "\nSlump: aim at %s, %s; read to 1/4 in (ASTM C143)%s. ACI 211.1 has 1 to 3 in for\nfootings%s.\n", aim,
-        o->slump_stated ? "as stated" : "common practice", o->slump_odd ? ", and THIS IS NO WHOLE QUARTER" : "",
+    fprintf(out, "\nSlump: aim at %s, %s; read to %s (ASTM C143)%s.\nACI 211.1 has %s for footings%s.\n", aim,
+        o->slump_stated ? "as stated" : "common practice", metric(o) ? "6 mm, a quarter inch" : "1/4 in",
+        o->slump_odd ? ", and THIS IS NO WHOLE QUARTER" : "", metric(o) ? "25 to 76 mm (1 to 3 in)" : "1 to 3 in",
         o->slump_unusual ? ": THIS IS OUTSIDE IT" : "");
     fputs("Stiffer is better than wetter: water that is added lets posts float and lean. Let it set overnight\n"
           "before anything pulls at a post (common practice). Augers cut holes larger than their size: measure\n"

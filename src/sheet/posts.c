@@ -96,7 +96,10 @@ post_words(struct remark *out, const struct posts_asked *a, const struct posts_a
     }
     if (a->top >= 0 && (!all || a->top != all->top)) {
         sheet_size_words(words, a->top, style);
-        remark_add(out, "tops %s above grade", words);
+        if (a->top == 0)
+            remark_add(out, "tops at grade");
+        else
+            remark_add(out, "tops %s above grade", words);
     }
 }
 
@@ -209,7 +212,7 @@ over_remark(const struct posts_one *one, const struct sheet_style *style, struct
     if (d->over.at < 0)
         remark_add(remark, "reads %s short", words);
     else
-        remark_add(remark, "%s deeper", words);
+        remark_add(remark, "%s to spare", words);
 }
 
 static void
@@ -319,8 +322,8 @@ static int
 posts_table(const struct posts *p, const struct sheet_style *style, FILE *out)
 {
     const struct table_column columns[] = { { "post", false, false }, { "grade", true, false }, { "below grade", true, false },
-        { "stands on", false, false }, { "mark", true, false }, { sigma_heading(style), true, false }, { "length", false, false },
-        { "cut off", false, false }, { "remarks", false, false } };
+        { "stands on", false, false }, { "mark", true, false }, { sigma_heading(style), true, false }, { "length", true, false },
+        { "cut off", true, false }, { "remarks", false, false } };
     struct table t;
     table_open(&t, columns, sizeof columns / sizeof columns[0]);
     for (size_t i = 0; i < p->n; i++) {
@@ -354,8 +357,14 @@ count_line(const struct posts *p, FILE *out)
         fputs("\nNo hole is read yet: marks are as they will be at the depth asked for.\n", out);
         return;
     }
-    fprintf(out, "\n%zu of %zu holes read: %zu deep enough, %zu to be dug deeper, %zu can't tell%s\n", p->read, p->n, p->enough,
-        p->deeper, p->doubt, p->doubt > 0 ? ": read again, or dig on" : "");
+    struct remark line = { 0 };
+    if (p->enough > 0 || p->deeper + p->doubt == 0)
+        remark_add(&line, "%zu deep enough", p->enough);
+    if (p->deeper > 0)
+        remark_add(&line, "%zu to be dug deeper", p->deeper);
+    if (p->doubt > 0)
+        remark_add(&line, "%zu can't tell: read again, or dig on", p->doubt);
+    fprintf(out, "\n%zu of %zu hole%s read: %s\n", p->read, p->n, p->n == 1 ? "" : "s", line.text);
 }
 
 static void

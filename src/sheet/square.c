@@ -248,7 +248,10 @@ length_row(const struct sheet *t, const struct square_figure *f, uint32_t i, str
     const struct square_length *l = length_at(t, f, i);
     bool diagonal = f->shape == SQUARE_FRAME && i > SITE_FRAME_LEFT, held = l->intended && l->known && f->state != SQUARE_MISFIT;
     struct remark remark = { 0 };
+    struct sheet fine = *t; /* as finely as the lengths beside it are printed, so that they agree */
     char taped[24];
+    if (t->style.adjusted.form == LENGTH_AS_FT_IN)
+        fine.style.move.parts = t->style.adjusted.parts;
     put_count(taped, l->count);
     pair_cell(t, table, l->a, l->b);
     table_cell(table, taped);
@@ -260,7 +263,7 @@ length_row(const struct sheet *t, const struct square_figure *f, uint32_t i, str
         length_cell(t, table, true, l->intent);
     else
         table_cell(table, NULL);
-    table_cell(table, held ? off_words(t, l->adjusted - l->intent, "long", "short").text : NULL);
+    table_cell(table, held ? off_words(&fine, l->adjusted - l->intent, "long", "short").text : NULL);
     if (l->count == 0)
         remark_add(&remark, l->known ? "not taped; from the others" : "not taped");
     if (l->count > 1)
@@ -342,7 +345,7 @@ corrections_table(const struct sheet *t, const struct square_figure *f)
     }
     if (table.cells == 0)
         return table.no_memory ? -1 : 0;
-    fprintf(t->out, "  Corrections to what was read, in %s\n", t->metric ? "metres" : "decimal feet");
+    fprintf(t->out, "\nCorrections to what was read, in %s\n", t->metric ? "metres" : "decimal feet");
     int rc = table_print(&table, t->out);
     for (uint32_t i = 0; i < f->lengths; i++)
         if (length_at(t, f, i)->lay_out > 0)
@@ -396,7 +399,7 @@ tests_table(const struct sheet *t, const struct square_figure *f)
             table_cell(&table, remark.text);
         }
     }
-    fprintf(t->out, "  Each reading against the others%s\n", misfit ? "; it alone: how far off it is if all others are right" : "");
+    fprintf(t->out, "\nEach reading against the others%s\n", misfit ? "; it alone: how far off it is if all others are right" : "");
     return table_print(&table, t->out);
 }
 
@@ -435,7 +438,7 @@ corners_table(const struct sheet *t, const struct square_figure *f)
             table_cell(&table, NULL);
         sigma_cell(t, &table, out, c->out_sigma);
     }
-    fprintf(t->out, "  Corners%s\n", frame ? f->intended ? ", in x and y of the points; +- along the base line and square to it"
+    fprintf(t->out, "\nCorners%s\n", frame ? f->intended ? ", in x and y of the points; +- along the base line and square to it"
                                                         : ", from the first and along the base line"
                                           : "");
     return table_print(&table, t->out);
@@ -466,8 +469,8 @@ diagonals_line(const struct sheet *t, const struct square_figure *f)
     if (!misfit)
         say_of(t, "%s.", line.text);
     if (f->sides2 > 0)
-        say_of(t, "To check by hand: the squares of the two diagonals add up to %.2f %s, those of the four sides to %.2f. In a rectangle, skewed "
-               "or not, they are the same, and sliding does not change that.",
+        say_of(t, "To check by hand: the squares of the two diagonals add up to %.2f %s, those of the four sides to %.2f. In any "
+               "parallelogram they are the same, and sliding does not change that.",
             f->diagonals2 / (unit * unit), area, f->sides2 / (unit * unit));
 }
 
@@ -665,7 +668,7 @@ verdict_lines(const struct sheet *t, const struct square_figure *f)
                 : "NOT JUDGED: its points have no places that it could be held against; give x and y in points, or a site.");
         break;
     case SQUARE_UNSURE:
-        say_of(t, "CAN'T TELL at %g %%: what is marked below is too near its tolerance. Tape again, in an entry with continues: %" PRIu32 ".",
+        say_of(t, "CAN'T TELL at %g %%: what is \"can't tell\" below is too near its tolerance. Tape again, in an entry with continues: %" PRIu32 ".",
             sure, t->s->r->tape[f->tape].entry + 1);
         break;
     case SQUARE_OUTSIDE:

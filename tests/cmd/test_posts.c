@@ -87,8 +87,8 @@ forty_two_and_four_is_forty_six(void **state)
         "---\nlevels:\n  readings:\n    - {at: A, bs: 4' 0\"}\n    - {at: A1, on: ground, is: 4' 0\"}\n    - {at: A1, on: hole, is: 7' 6\"}\n"
         "    - {at: A2, on: ground, is: 4' 2\"}\n    - {at: A, fs: 4' 0\"}\n";
     (void)state;
-    SAYS(record, 0, "  A1    100' 4\"        46 in  hole              46 in   1/16  9 ft 10 in      2 in\n", NULL, "posts", "/dev/stdin");
-    SAYS(record, 0, "  A1    100' 0\"  96' 6\"  42 in  deep enough   1/16  7' 5-3/4\"  6.1     1/2 in deeper\n", NULL, "posts", "/dev/stdin");
+    SAYS(record, 0, "  A1    100' 4\"        46 in  hole              46 in   1/16      9 ft 10 in     2 in\n", NULL, "posts", "/dev/stdin");
+    SAYS(record, 0, "  A1    100' 0\"  96' 6\"  42 in  deep enough   1/16  7' 5-3/4\"  6.1     1/2 in to spare\n", NULL, "posts", "/dev/stdin");
     json_t *root = RESULTS(record, 0, "posts", "--json", "/dev/stdin"), *one = find(root, "posts", "A1");
     assert_near(value(one, "below_ground"), 3.5, 0);
     assert_near(value(one, "below_grade"), 46 / 12.0, 1e-9);
@@ -208,7 +208,7 @@ deviations_by_the_net(void **state)
     assert_string_equal(word(find(root, "posts", "A2"), "verdict"), "dig");
     assert_string_equal(word(find(root, "posts", "A2"), "stands_on"), "planned");
     json_decref(root);
-    SAYS(HEAD MARKS POSTS GRADE HOLES TWO_HOLES, 1, "1 deep enough, 0 to be dug deeper, 1 can't tell: read again, or dig on", NULL, "posts", "/dev/stdin");
+    SAYS(HEAD MARKS POSTS GRADE HOLES TWO_HOLES, 1, "1 deep enough; 1 can't tell: read again, or dig on", NULL, "posts", "/dev/stdin");
 }
 
 /* A hole dug to the rod that is asked for is deep enough beyond doubt, one division less is not: the grade goes through a
