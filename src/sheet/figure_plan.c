@@ -195,7 +195,7 @@ static void
 caution(const struct ground_plan *plan, FILE *out)
 {
     if (!plan->cautioned && (!(plan->p->doc->figures & SHEET_FIGURE_STAKES) || plan->job->stakes == 0))
-        fputs("Elevations do not find buried services: have them located and marked before any digging. Depths and footings follow the "
+        fputs("Levels find no buried services: have them located and marked before any digging. Depths and footings follow the "
               "local code and the plan.\n", out);
 }
 

@@ -955,7 +955,7 @@ caution(struct pages *p)
 {
     if ((p->doc->figures & SHEET_FIGURE_STAKES) && p->doc->job->stakes > 0)
         return;
-    pages_line(p, small_type, "Elevations do not find buried services: have them located and marked before any digging. Depths and footings follow the "
+    pages_line(p, small_type, "Levels find no buried services: have them located and marked before any digging. Depths and footings follow the "
         "local code and the plan.");
 }
 

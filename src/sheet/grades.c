@@ -423,7 +423,7 @@ notes(const struct grades *g, const struct sheet_style *style, FILE *out)
     if (g->no_top)
         fputs("Posts are taken to end at grade; --top says how far above it they stand.\n", out);
     fputs("Holes and posts: by the depth that is stated; depths, frost and footings follow the local code and\nthe plan. "
-          "Elevations do not find buried services: have them located and marked before any digging.\n"
+          "Levels find no buried services: have them located and marked before any digging.\n"
           "To take one: rodbook grade --take N --name NAME, with the same options, and the record.\n", out);
 }
 

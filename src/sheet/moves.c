@@ -80,6 +80,6 @@ moves_need(enum job_verdict verdict)
 const char *const moves_note[MOVES_NOTES] = {
     "Arrow up: raise the mark. Arrow down: lower it. Bar: leave it. Ring: no move is known. +-: the standard deviation of the move. "
     "Grade rod: the reading that puts the rod's foot on grade, seen from the set-up named.",
-    "Elevations do not find buried services: have them located and marked before any digging. Depths and footings follow the "
+    "Levels find no buried services: have them located and marked before any digging. Depths and footings follow the "
     "local code and the plan.",
 };

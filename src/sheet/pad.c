@@ -167,20 +167,25 @@ spot_table(const struct earth *e, const struct sheet_style *style, FILE *out)
 
 /* ---- the surface ---- */
 
+/* The heading of the squares; triangles have no table, and are told with their volumes. */
 static void
-surface_line(const struct earth *e, const struct sheet_style *style, FILE *out)
+squares_line(const struct earth *e, const struct sheet_style *style, FILE *out)
 {
     char dx[LENGTH_TEXT], dy[LENGTH_TEXT];
-    if (e->surface == EARTH_NONE)
+    if (e->surface != EARTH_SQUARES)
         return;
-    if (e->surface == EARTH_SQUARES) {
-        length_print(dx, e->grid.dx, style->elevation);
-        length_print(dy, e->grid.dy, style->elevation);
-        fprintf(out, "\nSquares: %zu whole, %s by %s%s\n", e->cells, dx, dy,
-            is_metric(e) ? " m" : style->elevation.form == LENGTH_AS_FT ? " ft" : "");
+    length_print(dx, e->grid.dx, style->elevation);
+    length_print(dy, e->grid.dy, style->elevation);
+    fprintf(out, "\nSquares: %zu whole, %s by %s%s\n", e->cells, dx, dy,
+        is_metric(e) ? " m" : style->elevation.form == LENGTH_AS_FT ? " ft" : "");
+}
+
+static void
+triangles_line(const struct earth *e, FILE *out)
+{
+    if (e->surface == EARTH_SQUARES || e->surface == EARTH_NONE)
         return;
-    }
-    fprintf(out, "\nTriangles: %zu between the spots", e->triangles);
+    fprintf(out, "  by %zu triangle%s between the spots", e->triangles, e->triangles == 1 ? "" : "s");
     if (e->surface == EARTH_OFF_GRID)
         fprintf(out, "; they would make a grid without %s", spot_named(e, e->odd));
     if (e->surface == EARTH_NO_GRID)
@@ -281,6 +286,7 @@ static void
 volume_notes(const struct earth *e, const struct sheet_style *style, FILE *out)
 {
     char words[SHEET_WORDS], whole[SHEET_WORDS], sum[LENGTH_TEXT + 1];
+    triangles_line(e, out);
     area_words(words, e, e->v.area);
     fprintf(out, "  over %s; net: ", words);
     volume_words(words, e, e->v.net < 0 ? -e->v.net : e->v.net);
@@ -298,8 +304,8 @@ volume_notes(const struct earth *e, const struct sheet_style *style, FILE *out)
     if (e->uncovered > 0) {
         area_words(words, e, e->uncovered);
         area_words(whole, e, e->area);
-        fprintf(out, "  NOT COVERED: %s of the pad's %s lie beyond the ground that was shot, and\n"
-                     "  are in no volume here: shoot the pad's edge\n", words, whole);
+        tell_line(out, "  ", "  ", "NOT COVERED: %s of the pad's %s lie beyond the ground that was shot, and are in no volume here: "
+            "shoot the pad's edge", words, whole);
     }
     if (e->unused > 0 && e->surface != EARTH_SQUARES)
         fputs("  spots without ground bear nothing: the triangles go straight past them\n", out);
@@ -345,12 +351,13 @@ closing_notes(const struct earth *e, FILE *out)
             ? "\nA square is four triangles about its mean, each cut off where it goes through the grade. The\n"
               "four-point rule goes by the sums of cut and fill at the corners. Both keep the four-point net.\n"
             : "\nEach triangle is flat between its spots, and cut off where it goes through the grade.\n", out);
+    fputs("Net comes from volumes that are not rounded yet.\n", out);
     fputs("Bank measure is earth as it lies: dug it takes up more, packed in fill less.\n", out);
     if (e->from->stone > 0)
         fputs("Stone is counted as it lies, packed: a density of loose stone gives too little weight.\n", out);
     fputs("+-: from the readings alone. How the ground lies between spots is not in it, and matters more:\n"
           "half the spacing leaves about a quarter of that error.\n"
-          "Elevations do not find buried services: have them located and marked before any digging.\n", out);
+          "Levels find no buried services: have them located and marked before any digging.\n", out);
 }
 
 int
@@ -362,7 +369,7 @@ sheet_pad(const struct earth *e, FILE *out)
     grade_lines(e, &style, out);
     if (spot_table(e, &style, out) != 0)
         return -1;
-    surface_line(e, &style, out);
+    squares_line(e, &style, out);
     if (cell_table(e, &style, out) != 0 || gap_table(e, &style, out) != 0)
         return -1;
     if (e->known) {

@@ -26,7 +26,8 @@ taped_of(const struct record *r)
 }
 
 static const char *const side_words[] = { "front", "back", "start", "end", "inside" };         /* enum site_side */
-static const char *const part_words[] = { "corner", "batten", "post", NULL, NULL };            /* enum building_part */
+static const char *const part_words[] = { "corner", "batten", "post", NULL, NULL };            /* enum building_part, as kinds in points */
+static const char *const part_shown[] = { "corner", "batten", "post", "crossing", "outer faces" };
 static const char *const measure_words[] = { "outside face", "centre", "inside face" };        /* enum site_measure */
 
 static const char *
@@ -301,13 +302,14 @@ points(const struct building *b, const struct taped *t, FILE *out)
     struct table table;
     fputc('\n', out);
     tell_line(out, "", "  ", "Points: x along the length from %s, y to the left of it; of a post its centre", corner_name(b, SITE_FIRST));
+    fputs("  crossing: of two strings; outer faces: where those of two walls' posts meet\n", out);
     table_open(&table, columns, sizeof columns / sizeof columns[0]);
     for (size_t i = 0; i < b->points; i++) {
         const struct building_point *p = &b->point[i];
         struct remark remark = { 0 };
         given_remark(b, p, t, &remark);
         table_cell(&table, name_of(b, p->name));
-        table_cell(&table, part_words[p->part]);
+        table_cell(&table, part_shown[p->part]);
         table_length(&table, p->at.x, t->first);
         table_length(&table, p->at.y, t->first);
         table_cell(&table, remark.text);

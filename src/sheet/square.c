@@ -452,7 +452,7 @@ diagonals_line(const struct sheet *t, const struct square_figure *f)
     const struct square_length *first = length_at(t, f, SITE_FRAME_FIRST), *other = length_at(t, f, SITE_FRAME_OTHER);
     const struct square_length *longer = first->adjusted >= other->adjusted ? first : other;
     double unit = t->metric ? 1 : QUANTITY_FOOT;
-    const char *area = t->metric ? "m2" : "sq ft";
+    const char *area = t->metric ? "m2" : "ft2";
     struct remark line = { 0 };
     bool misfit = f->state == SQUARE_MISFIT;
     struct words off = off_words(t, fabs(first->adjusted - other->adjusted), "", "");

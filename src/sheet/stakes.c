@@ -271,7 +271,7 @@ sheet_stakes(const struct job *job, FILE *out)
     sure_notes(job, &style, out);
     fputs("\nGrade rod: the reading that puts the rod's foot on grade, seen from the set-up named. Cut, fill and\n"
           "moves come from unrounded elevations. +-: the standard deviation of the move.\n"
-          "Elevations do not find buried services: have them located and marked before any digging. Depths and\n"
+          "Levels find no buried services: have them located and marked before any digging. Depths and\n"
           "footings follow the local code and the plan.\n",
         out);
     return 0;

@@ -224,7 +224,7 @@ scattered_over_a_slope(void **state)
     assert_near(real(spot(root, "b"), "fill"), 1, 1e-9);
     json_decref(root);
     struct ran r = RUN_WITH(record, "pad", "/dev/stdin");
-    has(&r, "Triangles: 4 between the spots; they would make a grid without e\n");
+    has(&r, "  by 4 triangles between the spots; they would make a grid without e\n");
     has(&r, "at x = y = 0, rising 1 in 15 towards length (+x)");
     ran_release(&r);
 }
@@ -273,7 +273,7 @@ stone_over_the_pad(void **state)
     struct ran r = RUN_WITH(HEAD("ft", "0.01") NINE READ_NINE "---\npad: {level: 99.5, length: 27, width: 20, stone: 4 in, density: 1.35 short ton/yd3}\n",
         "pad", "/dev/stdin");
     assert_int_equal(r.status, 1);
-    has(&r, "NOT COVERED: 140.0 ft2 of the pad's 540.0 ft2 lie beyond the ground that was shot, and\n");
+    has(&r, "NOT COVERED: 140.0 ft2 of the pad's 540.0 ft2 lie beyond the ground that was shot, and are in no\n");
     has(&r, "\nStone, 4 in: 180.00 ft3 = 6.67 yd3 as it lies, over 540.0 ft2 of the pad\n");
     has(&r, "  9.00 short tons of 2000 lb = 8.16 t, at 1.35 short ton/yd3 (no source stated)\n");
     has(&r, "dug to level 99.50, SUBGRADE\n");

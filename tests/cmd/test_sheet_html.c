@@ -391,7 +391,7 @@ moves_are_said(void **state)
     assert_holds(page, "<use href=\"#shape-leave\"/></svg> <strong>leave</strong>");
     assert_holds(page, "<use href=\"#shape-unknown\"/></svg> <strong>read it</strong>");
     assert_true(strstr(page, "To move (6)") < strstr(page, "To leave: on grade within the tolerance (1)"));
-    assert_holds(page, "Elevations do not find buried services");
+    assert_holds(page, "Levels find no buried services");
     free(page);
 }
 
