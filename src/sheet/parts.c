@@ -284,6 +284,19 @@ apart_remark(struct remark *remark, uint32_t readings, length apart, const struc
         remark_add(remark, "read %" PRIu32 " times, agree", readings);
 }
 
+/* A mean that lies between steps of the rod stands rounded to one, and with its correction would not come to what is adjusted. */
+static void
+mean_remark(struct remark *remark, const struct job *job, const struct level_spot *l, const struct sheet_style *style)
+{
+    char text[LENGTH_TEXT];
+    length shown;
+    size_t n = length_print(text, l->raw, style->elevation);
+    if (l->raws < 2 || length_read(text, n, job->r->job.unit, &shown) != LENGTH_OK || shown == l->raw)
+        return;
+    length_print(text, l->raw, style->adjusted);
+    remark_add(remark, "mean %s", text);
+}
+
 static void
 point_remarks(const struct job *job, uint32_t i, const struct sheet_style *style, struct remark *remark)
 {
@@ -305,6 +318,7 @@ point_remarks(const struct job *job, uint32_t i, const struct sheet_style *style
     if (l->quality == LEVEL_FORCED)
         remark_add(remark, "on a line OUTSIDE its limit, spread as asked");
     apart_remark(remark, l->readings, l->high - l->low, style);
+    mean_remark(remark, job, l, style);
 }
 
 int
