@@ -6,31 +6,25 @@
 
 #include "rodbook/grade.h"
 
-/* A place as seen from the middle of all: twice the difference, so that it is whole. */
-struct site_turn {
-    length x, y;
-};
-
-/* The box that holds all places: its middle, doubled, and its first corner as seen from there. */
+/* What is walked round: the box, along x and y, that holds a building's corners and posts. */
 struct site_box {
-    struct site_turn middle, corner;
+    struct site_place low, high;
 };
 
+/* The box of n places, within 1000 km; of none, the place 0, 0. */
 struct site_box site_box_of(const struct site_place *at, size_t n);
 
-struct site_turn site_turn_to(const struct site_box *box, struct site_place at);
-
 /*
- * site_turn_compare - which of two places comes first on a walk round the middle
+ * site_walk_along - how far along the walk round a box a place lies
  *
  * Result
- *   below 0, 0, above 0, as qsort() wants it. The walk begins at the box's
- *   first corner, -x and -y of the middle, and goes along the length first, as
- *   a building's corners are counted. Of two in one direction the farther comes
- *   first; what stands in the middle comes last.
+ *   nm from the box's first corner, where x and y are least: 0 to less than
+ *   once round it; along the length first, as a building's corners are counted
  *
+ * Method    The nearest place on the sides. What lies outside beside a corner,
+ *           as battens do, goes with that corner. Of sides as near, the first.
  * Accuracy  exact, for places within 1000 km.
  */
-int site_turn_compare(const struct site_box *box, struct site_turn a, struct site_turn b);
+length site_walk_along(const struct site_box *box, struct site_place at);
 
 #endif
