@@ -215,6 +215,19 @@ over_remark(const struct posts_one *one, const struct sheet_style *style, struct
         remark_add(remark, "%s to spare", words);
 }
 
+static bool
+is_outside(const struct posts_one *one)
+{
+    return one->level[POSTS_GROUND].outside || one->level[POSTS_HOLE].outside || one->level[POSTS_TOP].outside;
+}
+
+/* A hole that was read, and that nothing can be told from. */
+static bool
+is_read_in_vain(const struct posts_one *one)
+{
+    return one->level[POSTS_HOLE].spot != JOB_NONE && !one->level[POSTS_HOLE].usable;
+}
+
 static void
 hole_remarks(const struct posts_one *one, bool any_ground, const struct sheet_style *style, struct remark *remark)
 {
@@ -223,7 +236,7 @@ hole_remarks(const struct posts_one *one, bool any_ground, const struct sheet_st
         missing_remark(one, POSTS_GROUND, "ground", remark);
     if (one->level[POSTS_HOLE].spot != JOB_NONE)
         missing_remark(one, POSTS_HOLE, "hole", remark);
-    if (one->level[POSTS_GROUND].outside || one->level[POSTS_HOLE].outside || one->level[POSTS_TOP].outside)
+    if (is_outside(one))
         remark_add(remark, "levels OUTSIDE their limit");
     if (one->asked.depth >= 0 && !one->has_depth_from && one->asked.from == RECORD_FROM_GRADE)
         remark_add(remark, "no grade to measure from");
@@ -296,7 +309,10 @@ post_remarks(const struct posts *p, const struct posts_one *one, struct remark *
                 : p->grade == JOB_NONE         ? "no grade serves posts"
                                                : "the grade has no elevation to give");
     if (one->has_grade && one->dig.foot == SITE_FOOT_NOWHERE)
-        remark_add(remark, "%s", one->asked.depth < 0 ? "no hole, and no depth asked for" : "no hole, and nothing to measure its depth from");
+        remark_add(remark, "%s", is_outside(one) ? "levels OUTSIDE their limit"
+                : is_read_in_vain(one)           ? "its hole has no elevation"
+                : one->asked.depth < 0           ? "no hole, and no depth asked for"
+                                                 : "no hole, and nothing to measure its depth from");
     if (one->dig.top_is_post)
         remark_add(remark, "the top that was read is the post's own");
     if (one->dig.mark.known && one->dig.mark.at <= 0)
@@ -358,12 +374,17 @@ count_line(const struct posts *p, FILE *out)
         return;
     }
     struct remark line = { 0 };
-    if (p->enough > 0 || p->deeper + p->doubt == 0)
+    size_t vain = 0;
+    for (size_t i = 0; i < p->n; i++)
+        vain += is_read_in_vain(&p->one[i]);
+    if (p->enough > 0 || p->deeper + p->doubt + vain == 0)
         remark_add(&line, "%zu deep enough", p->enough);
     if (p->deeper > 0)
         remark_add(&line, "%zu to be dug deeper", p->deeper);
     if (p->doubt > 0)
         remark_add(&line, "%zu can't tell: read again, or dig on", p->doubt);
+    if (vain > 0)
+        remark_add(&line, "%zu without an elevation to use: close the levels first", vain);
     fprintf(out, "\n%zu of %zu hole%s read: %s\n", p->read, p->n, p->n == 1 ? "" : "s", line.text);
 }
 

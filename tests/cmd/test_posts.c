@@ -387,6 +387,7 @@ options_and_status(void **state)
     assert_true(is_null(find(root, "posts", "A1"), "hole") && is_null(find(root, "posts", "A1"), "verdict"));
     json_decref(root);
     SAYS(outside, 1, "  levels OUTSIDE their limit\n", NULL, "posts", "/dev/stdin");
+    SAYS(outside, 1, "1 without an elevation to use: close the levels first", NULL, "posts", "/dev/stdin");
     root = RESULTS(outside, 1, "posts", "--spread-anyway", "--json", "/dev/stdin");
     assert_string_equal(word(find(root, "posts", "A1"), "closure"), "forced");
     assert_near(value(find(root, "posts", "A1"), "below_ground"), 3.52, 1e-9);

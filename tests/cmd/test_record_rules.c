@@ -1510,6 +1510,20 @@ a_grade_without_kinds_serves_all(void **state)
     json_decref(root);
 }
 
+/* A benchmark that points places for the plan's sake, read or not, of a kind or not: it holds, and nobody moves it. */
+static void
+a_benchmark_is_no_mark_to_move(void **state)
+{
+    static const struct listed list[] = { { "B1", "batten", "sill" }, { "W1", "ground", "sill" },
+        { "W1", "post", "sill" }, { "F1", "top", "sill" }, { "P1", "ground", "sill" },
+        { "B2", "batten", "sill" }, { "C1", "mark", "sill" } };
+    (void)state;
+    json_t *root = STAKED(JOB("") KINDS MARKS("BM7: {elevation: 51.020}, BM8: {elevation: 51.144}")
+        POINTS("BM1: {x: -4, y: 2}, BM7: {x: 9, y: 9}, BM8: {x: 1, y: 9, kind: batten}") GRADE("name: sill, means: finish, level: 48.900"));
+    assert_listed(root, list, COUNT(list));
+    json_decref(root);
+}
+
 #define TWO_GRADES JOB("") KINDS GRADE("name: pad, means: subgrade, for: ground, level: 47.900")                    \
     GRADE("name: slab, means: finish, for: footing, level: 49.500")
 
@@ -2005,6 +2019,7 @@ main(void)
         cmocka_unit_test(a_grade_wants_a_mark_that_was_read),
         cmocka_unit_test(a_grade_serves_the_kinds_that_it_names),
         cmocka_unit_test(a_grade_without_kinds_serves_all),
+        cmocka_unit_test(a_benchmark_is_no_mark_to_move),
         cmocka_unit_test(a_grade_asked_for_serves_every_kind),
         cmocka_unit_test(closer_than_the_tolerance_is_left_alone),
         cmocka_unit_test(without_a_tolerance_half_the_least_division_is_left),
