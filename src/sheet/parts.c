@@ -7,32 +7,55 @@
 #include <inttypes.h>
 #include <string.h>
 
+/* The end of a text that had no room: left off between two characters, and that is seen. */
+static void
+cut_text(char *text, size_t room)
+{
+    static const char more[] = " ...";
+    size_t end = room - sizeof more;
+    while (end > 0 && ((unsigned char)text[end] & 0xc0) == 0x80)
+        end--;
+    memcpy(text + end, more, sizeof more);
+}
+
 void
 remark_add(struct remark *r, const char *format, ...)
 {
     va_list list;
-    va_start(list, format);
-    if (r->used > 0 && r->used + 2 < sizeof r->text) {
-        memcpy(r->text + r->used, "; ", 3);
-        r->used += 2;
-    }
-    int n = vsnprintf(r->text + r->used, sizeof r->text - r->used, format, list);
-    va_end(list);
-    r->used += n > 0 ? (size_t)n : 0;
     if (r->used >= sizeof r->text)
-        r->used = sizeof r->text - 1;
+        return; /* cut already */
+    size_t room = sizeof r->text - r->used;
+    size_t n = r->used > 0 ? (size_t)snprintf(r->text + r->used, room, "; ") : 0;
+    va_start(list, format);
+    int more = n < room ? vsnprintf(r->text + r->used + n, room - n, format, list) : 0;
+    va_end(list);
+    r->used += n + (more > 0 ? (size_t)more : 0);
+    if (r->used >= sizeof r->text)
+        cut_text(r->text, sizeof r->text);
+}
+
+/* Columns of n bytes, piece by piece: a word may be a whole note in letters that know no blanks. */
+static size_t
+columns_of(const char *word, size_t n)
+{
+    char text[SHEET_WORDS];
+    size_t width = 0, bytes;
+    uint32_t letter;
+    for (; n > 0; word += bytes, n -= bytes) {
+        bytes = text_next(word, &letter);
+        bytes = bytes < n ? bytes : n;
+        memcpy(text, word, bytes);
+        text[bytes] = '\0';
+        width += text_width(text);
+    }
+    return width;
 }
 
 void
 say_word(struct lines *l, const char *word, size_t n)
 {
-    char text[SHEET_WORDS * 2];
-    if (n >= sizeof text)
-        n = sizeof text - 1;
-    memcpy(text, word, n);
-    text[n] = '\0';
     const char *first = l->first ? l->first : "  ", *other = l->other ? l->other : "    ";
-    size_t width = text_width(text);
+    size_t width = columns_of(word, n);
     if (l->column > 0 && l->column + 1 + width > TABLE_PAGE && !capture_is_of(l->out)) {
         fprintf(l->out, "\n%s", other);
         l->column = strlen(other);
@@ -42,7 +65,7 @@ say_word(struct lines *l, const char *word, size_t n)
         l->column += strlen(before);
     }
     l->begun = true;
-    fputs(text, l->out);
+    fwrite(word, 1, n, l->out);
     l->column += width;
 }
 
@@ -76,7 +99,8 @@ tell_list(FILE *out, const char *first, const char *other, const char *format, v
 {
     char text[SHEET_SENTENCE];
     struct lines l = { .out = out, .first = first, .other = other };
-    vsnprintf(text, sizeof text, format, list);
+    if (vsnprintf(text, sizeof text, format, list) >= (int)sizeof text)
+        cut_text(text, sizeof text);
     say(&l, text);
     end_sentence(&l);
 }

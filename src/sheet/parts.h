@@ -7,13 +7,13 @@
 
 #include <stdarg.h>
 
-#define SHEET_REMARK 512
+#define SHEET_REMARK 1024 /* bytes */
 #define SHEET_SENTENCE 2048 /* bytes of a sentence before it is broken into lines */
 
-/* A remark put together from pieces, "; " between them. */
+/* A remark put together from pieces, "; " between them. One that is too long ends in " ..."; the record has it whole. */
 struct remark {
     char text[SHEET_REMARK];
-    size_t used;
+    size_t used; /* SHEET_REMARK or more: it is cut */
 };
 
 __attribute__((format(printf, 2, 3))) void remark_add(struct remark *r, const char *format, ...);

@@ -1,8 +1,9 @@
-/* Moves in a crew's words. */
+/* Moves in a crew's words, and remarks that are long. */
 #include "near.h"
 
-#include "rodbook/sheet.h"
+#include "../../src/sheet/parts.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 static struct sheet_style
@@ -79,6 +80,48 @@ deviations_go_one_step_finer_than_moves(void **state)
     assert_string_equal(sure(NAN, m), "");
 }
 
+/* What has no room in a remark is seen to be left off, and no letter is cut in two. */
+static void
+long_remarks_end_between_letters(void **state)
+{
+    (void)state;
+    for (size_t before = 0; before < 9; before++) {
+        struct remark r = { 0 };
+        char note[3 * SHEET_REMARK + 1] = "";
+        for (size_t i = 0; i < SHEET_REMARK; i++)
+            memcpy(note + 3 * i, "\xe6\xb0\xb4", 4); /* three bytes a letter */
+        remark_add(&r, "%.*s", (int)before, "unchecked");
+        remark_add(&r, "%s", note);
+        remark_add(&r, "moved");
+        size_t n = strlen(r.text);
+        assert_in_range(n, SHEET_REMARK - 4, SHEET_REMARK - 1);
+        assert_string_equal(r.text + n - 4, " ...");
+        const char *letters = before > 0 ? strstr(r.text, "; ") + 2 : r.text;
+        assert_int_equal((r.text + n - 4 - letters) % 3, 0);
+    }
+    struct remark fits = { 0 };
+    remark_add(&fits, "%*s", SHEET_REMARK - 1, "whole");
+    assert_int_equal(strlen(fits.text), SHEET_REMARK - 1);
+    assert_string_equal(fits.text + SHEET_REMARK - 6, "whole");
+}
+
+/* A word of more bytes than a line has stands whole. */
+static void
+a_note_without_blanks_is_told_whole(void **state)
+{
+    char note[1201] = "", *text = NULL;
+    size_t n = 0;
+    (void)state;
+    for (size_t i = 0; i < 400; i++)
+        memcpy(note + 3 * i, "\xe6\xb0\xb4", 4);
+    FILE *out = open_memstream(&text, &n);
+    assert_non_null(out);
+    tell_line(out, "", "  ", "source: %s", note);
+    assert_int_equal(fclose(out), 0);
+    assert_non_null(strstr(text, note));
+    free(text);
+}
+
 int
 main(void)
 {
@@ -86,6 +129,8 @@ main(void)
         cmocka_unit_test(a_crew_hears_inches_or_millimetres),
         cmocka_unit_test(figures_follow_the_least_division),
         cmocka_unit_test(deviations_go_one_step_finer_than_moves),
+        cmocka_unit_test(long_remarks_end_between_letters),
+        cmocka_unit_test(a_note_without_blanks_is_told_whole),
     };
     return cmocka_run_group_tests_name("format", tests, NULL, NULL);
 }
