@@ -56,11 +56,12 @@ check_file(const char *file, bool history)
     size_t faults = c.diag.errors + c.diag.warnings;
     if (history && show_history(&c) != 0)
         unread = true;
+    const char *entries = c.record.entries == 1 ? "entry" : "entries";
     if (faults == 0 && c.job.spurs > 0)
-        printf("%s: %zu entries, no fault; %zu spur%s that nothing closes\n", cmd_file_name(file), c.record.entries,
+        printf("%s: %zu %s, no fault; %zu spur%s that nothing closes\n", cmd_file_name(file), c.record.entries, entries,
             c.job.spurs, c.job.spurs == 1 ? "" : "s");
     else if (faults == 0)
-        printf("%s: %zu entries, no fault\n", cmd_file_name(file), c.record.entries);
+        printf("%s: %zu %s, no fault\n", cmd_file_name(file), c.record.entries, entries);
     else
         printf("%s: %zu error%s, %zu warning%s\n", cmd_file_name(file), c.diag.errors, c.diag.errors == 1 ? "" : "s", c.diag.warnings,
             c.diag.warnings == 1 ? "" : "s");

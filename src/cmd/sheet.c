@@ -1,6 +1,7 @@
 #include "cmd.h"
 
 #include "rodbook/square.h"
+#include "rodbook/text.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -17,23 +18,24 @@ const struct cmd_option cmd_sheet_options[7] = {
     [SPREAD_ANYWAY] = { "spread-anyway", NULL, "spread a misclosure that is outside its limit" },
 };
 
-/* What may follow --show. */
+/* What may follow --show, and what each is made from. */
 static const struct {
     const char *word;
     enum sheet_figure bit;
+    const char *wants;
 } figures[] = {
-    { "stakes", SHEET_FIGURE_STAKES },
-    { "plan", SHEET_FIGURE_PLAN },
-    { "profile", SHEET_FIGURE_PROFILE },
-    { "site", SHEET_FIGURE_SITE },
-    { "square", SHEET_FIGURE_SQUARE },
-    { "pad", SHEET_FIGURE_PAD },
-    { "posts", SHEET_FIGURE_POSTS },
-    { "concrete", SHEET_FIGURE_CONCRETE },
-    { "run", SHEET_FIGURE_RUN },
-    { "book", SHEET_FIGURE_BOOK },
-    { "loops", SHEET_FIGURE_LOOPS },
-    { "record", SHEET_FIGURE_RECORD },
+    { "stakes", SHEET_FIGURE_STAKES, "a grade, and marks that it serves" },
+    { "plan", SHEET_FIGURE_PLAN, "x and y, from a site entry or in points" },
+    { "profile", SHEET_FIGURE_PROFILE, "a run of levels" },
+    { "site", SHEET_FIGURE_SITE, "a site entry" },
+    { "square", SHEET_FIGURE_SQUARE, "a tape entry" },
+    { "pad", SHEET_FIGURE_PAD, "a pad entry" },
+    { "posts", SHEET_FIGURE_POSTS, "a holes entry, and posts" },
+    { "concrete", SHEET_FIGURE_CONCRETE, "a concrete entry, and holes" },
+    { "run", SHEET_FIGURE_RUN, "a set entry" },
+    { "book", SHEET_FIGURE_BOOK, "a run of levels, or sections" },
+    { "loops", SHEET_FIGURE_LOOPS, "a run of levels, or sections" },
+    { "record", SHEET_FIGURE_RECORD, "a file" },
 };
 
 #define FIGURES (sizeof figures / sizeof figures[0])
@@ -42,6 +44,17 @@ static int
 usage(const char *what, const char *more)
 {
     fprintf(stderr, "rodbook sheet: %s%s\n", what, more);
+    return -1;
+}
+
+static int
+usage_figures(void)
+{
+    const char *words[FIGURES];
+    char all[TEXT_LIST];
+    for (size_t i = 0; i < FIGURES; i++)
+        words[i] = figures[i].word;
+    fprintf(stderr, "%s\n", text_list(all, words, FIGURES));
     return -1;
 }
 
@@ -55,9 +68,10 @@ read_figures(const char *list, unsigned *bits)
         size_t n = strcspn(list, ","), i = 0;
         while (i < FIGURES && (strlen(figures[i].word) != n || strncmp(figures[i].word, list, n) != 0))
             i++;
-        if (i == FIGURES)
-            return usage("--show wants sheets of these, commas between: stakes, plan, profile, site, square, pad, "
-                "posts, concrete, run, book, loops, record", "");
+        if (i == FIGURES) {
+            fprintf(stderr, "rodbook sheet: --show: %.*s is no sheet; write of these, commas between: ", (int)n, list);
+            return usage_figures();
+        }
         *bits |= figures[i].bit;
         list += n + (list[n] == ',');
     }
@@ -274,9 +288,13 @@ work_out(struct works *w, const struct cmd_record *c, const struct posts_options
 }
 
 static int
-nothing_to_show(void)
+nothing_to_show(unsigned asked)
 {
-    return usage("the record has nothing for these sheets yet", "");
+    (void)usage("the record has nothing for these sheets yet", "");
+    for (size_t i = 0; i < FIGURES; i++)
+        if (asked & figures[i].bit)
+            fprintf(stderr, "  %s: made from %s\n", figures[i].word, figures[i].wants);
+    return -1;
 }
 
 static int
@@ -288,7 +306,7 @@ show_drawing(const struct cmd *cmd, const struct cmd_record *c, const char *file
     if (!drawing)
         cmd_no_memory(c);
     else if (sheet_drawing_pages(drawing) == 0)
-        rc = nothing_to_show();
+        rc = nothing_to_show(doc->figures);
     else
         rc = write_parts(cmd, file, form, drawing);
     sheet_drawing_free(drawing);
@@ -303,7 +321,7 @@ write_html(void *with, FILE *out)
     case SHEET_OK:
         return 0;
     case SHEET_ENOTHING:
-        return nothing_to_show();
+        return nothing_to_show(doc->figures);
     default:
         return usage("out of memory [memory]", "");
     }
@@ -326,7 +344,7 @@ show(const struct cmd *cmd, const struct cmd_record *c, const struct cmd_given *
     if (rc != 0)
         return EXIT_UNDONE;
     bool altered = cmd_altered(c);
-    return c->job.outside || altered ? EXIT_NOT_GOOD : EXIT_GOOD;
+    return c->job.outside || c->job.gaps || altered ? EXIT_NOT_GOOD : EXIT_GOOD;
 }
 
 /* Loops are looked at only where they are shown: the stake sheet does not wait for that. */

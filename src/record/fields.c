@@ -200,20 +200,28 @@ number_in(struct reader *in, struct names *table, const char *text, size_t n)
     return number;
 }
 
+const char *
+name_fault(const char *text, size_t n)
+{
+    if (n == 0 || n > NAME_MOST)
+        return "a name has 1 to 80 bytes; write the rest as a note";
+    if (text[0] == ' ' || text[n - 1] == ' ')
+        return "a name has no blank at its ends";
+    return text_is_plain(text, n) ? NULL : "a name has no control or direction character";
+}
+_Static_assert(NAME_MOST == 80, "name_fault() says so");
+
 bool
 name_of_scalar(struct reader *in, uint32_t *name)
 {
     const char *text = events_text(&in->e);
     size_t n = events_length(&in->e);
-    bool blank_ends = n > 0 && (text[0] == ' ' || text[n - 1] == ' ');
-    if (n == 0 || n > NAME_MOST || blank_ends || !text_is_plain(text, n)) {
-        complain(in, "name",
-            "%s: a name has 1 to %d bytes, no blank at its ends, and no control or direction character", in->key,
-            NAME_MOST);
-        return false;
-    }
-    *name = number_in(in, &in->r->names, text, n);
-    return true;
+    const char *fault = name_fault(text, n);
+    if (fault)
+        complain(in, "name", "%s: %s", in->key, fault);
+    else
+        *name = number_in(in, &in->r->names, text, n);
+    return fault == NULL;
 }
 
 void

@@ -118,6 +118,7 @@ void take_likely_signed(struct reader *in, void *at, const struct field *field);
 /* The parts that several values share. */
 bool is_day(const char *text, size_t n); /* 2026-05-02 */
 bool name_of_scalar(struct reader *in, uint32_t *name);
+const char *name_fault(const char *text, size_t n); /* what keeps it from being a name, in words; NULL: nothing does */
 bool length_of_scalar(struct reader *in, length *value);
 const char *length_check(enum length_status status); /* the name of the check that a length fell to */
 void say_length(struct reader *in, struct diag_place place, const char *key, const char *text, size_t n,

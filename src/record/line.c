@@ -175,10 +175,9 @@ take_name_token(struct reading_in *in, char out[WRITE_NAME])
         return false;
     }
     const struct token *t = &in->token[in->at++];
-    if (t->n == 0 || t->n >= WRITE_NAME || t->at[0] == ' ' || t->at[t->n - 1] == ' ' || !text_is_plain(t->at, t->n)
-        || text_fault(t->at, t->n)) {
-        complain_at(in, t->at, "name", "a name has 1 to %d bytes, no blank at its ends, and no control or direction character",
-            WRITE_NAME - 1);
+    const char *fault = name_fault(t->at, t->n);
+    if (fault || t->n >= WRITE_NAME || text_fault(t->at, t->n)) {
+        complain_at(in, t->at, "name", "%s", fault ? fault : "a name has no broken characters");
         return false;
     }
     memcpy(out, t->at, t->n);

@@ -490,7 +490,7 @@ nothing_is_said_so(void **state)
     struct ran r = RUN("sheet", "--show", "stakes", "-o", in_folder("page.html"), record);
     (void)state;
     assert_int_equal(r.status, 2);
-    assert_string_equal(r.err, "rodbook sheet: the record has nothing for these sheets yet\n");
+    assert_string_equal(r.err, "rodbook sheet: the record has nothing for these sheets yet\n  stakes: made from a grade, and marks that it serves\n");
     assert_int_not_equal(stat(in_folder("page.html"), &s), 0);
     assert_int_not_equal(stat(in_folder("page.html.tmp"), &s), 0);
     ran_release(&r);
