@@ -73,7 +73,7 @@ const char *
 moves_need(enum job_verdict verdict)
 {
     static const char *const words[] = { [JOB_MOVE] = "To move", [JOB_LEAVE] = "To leave: on grade within the tolerance",
-        [JOB_UNSURE] = "Can't tell: read again", [JOB_UNREAD] = "Not read yet" };
+        [JOB_UNSURE] = "Can't tell yet: read again, or as the remark says", [JOB_UNREAD] = "Not read yet" };
     return words[verdict];
 }
 
