@@ -1,6 +1,8 @@
 /* page.c - pages with a head and a foot, and tables on them */
 #include "page.h"
 
+#include "fold.h"
+
 #include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
@@ -244,10 +246,11 @@ pages_turn(struct pages *p, const char *sheet)
     p->left = p->top = margin;
     p->right = p->width - margin;
     p->bottom = p->height - margin;
-    if (p->doc->bare)
-        return;
-    head(p);
-    foot(p);
+    if (!p->doc->bare) {
+        head(p);
+        foot(p);
+    }
+    p->begin = p->top;
 }
 
 bool
@@ -265,7 +268,7 @@ size_t
 page_wrap(const char *text, double size, bool bold, double most, const char **next)
 {
     char line[SHEET_REMARK * 2];
-    size_t fits = 0, n = strlen(text);
+    size_t fits = 0, words = 0, n = strlen(text);
     for (size_t end = 0; end < n;) {
         size_t word = end + strspn(text + end, " ");
         end = word + strcspn(text + word, " ");
@@ -273,10 +276,14 @@ page_wrap(const char *text, double size, bool bold, double most, const char **ne
             memcpy(line, text, end);
             line[end] = '\0';
         }
-        if (fits > 0 && (end >= sizeof line || canvas_text_width(line, size, bold) > most))
+        if (words > 0 && (end >= sizeof line || canvas_text_width(line, size, bold) > most))
             break;
-        fits = end;
+        words = end;
+        if (!fold_joins(text, n, end))
+            fits = end;
     }
+    if (fits == 0)
+        fits = words; /* a value that has no room on any line */
     *next = text + fits + strspn(text + fits, " ");
     return fits;
 }
@@ -308,18 +315,28 @@ pages_line(struct pages *p, struct canvas_type type, const char *text)
     pages_indented(p, type, 0, text);
 }
 
-int
-pages_grade(struct pages *p, const struct job_grade *g)
+/* What is said of a grade; free() it. NULL without memory. */
+static char *
+grade_text(const struct pages *p, const struct job_grade *g)
 {
     char *text = NULL;
     size_t n = 0;
     FILE *out = open_memstream(&text, &n);
     if (!out)
-        return -1;
+        return NULL;
     sheet_grade_heading(p->doc->job, g, &p->style, out);
-    bool whole = fclose(out) == 0 && text;
+    if (fclose(out) == 0)
+        return text;
+    free(text);
+    return NULL;
+}
+
+int
+pages_grade(struct pages *p, const struct job_grade *g)
+{
+    char *text = grade_text(p, g);
     bool first = true;
-    for (char *line = whole ? text : NULL, *end; line && *line; line = end) {
+    for (char *line = text, *end; line && *line; line = end) {
         end = line + strcspn(line, "\n");
         if (*end)
             *end++ = '\0';
@@ -329,7 +346,20 @@ pages_grade(struct pages *p, const struct job_grade *g)
         first = first && !*line;
     }
     free(text);
-    return whole ? 0 : -1;
+    return text ? 0 : -1;
+}
+
+int
+pages_grade_again(struct pages *p, const struct job_grade *g)
+{
+    char *text = grade_text(p, g), again[SHEET_REMARK];
+    if (!text)
+        return -1;
+    const char *line = text + strspn(text, "\n");
+    snprintf(again, sizeof again, "%.*s" PAGE_AGAIN, (int)strcspn(line, "\n"), line);
+    pages_line(p, (struct canvas_type){ PAGE_HEADING, CANVAS_START, CANVAS_BLACK, true, 0 }, again);
+    free(text);
+    return 0;
 }
 
 /* ---- tables ---- */
@@ -417,7 +447,7 @@ page_table_row(struct page_table *t, const char *const *cell)
 {
     struct pages *p = t->p;
     double height = page_table_height(t, cell);
-    double headings = t->headed ? 0 : PAGE_SMALL + 8;
+    double headings = t->headed ? 0 : PAGE_TABLE_HEAD;
     if (!pages_room(p, height + headings))
         t->headed = false;
     page_table_head(t);
@@ -442,5 +472,5 @@ page_table_close(struct page_table *t)
 {
     if (t->headed)
         canvas_line(t->p->canvas, hairline, t->p->left, t->p->top, t->p->right, t->p->top);
-    t->p->top += 6;
+    t->p->top += PAGE_TABLE_END;
 }

@@ -1,6 +1,7 @@
 #include "parts.h"
 
 #include "capture.h"
+#include "fold.h"
 
 #include "rodbook/text.h"
 
@@ -50,7 +51,7 @@ void
 say(struct lines *l, const char *words)
 {
     for (size_t n; *words; words += n + (words[n] == ' ')) {
-        n = strcspn(words, " ");
+        n = fold_piece(words, strlen(words));
         say_word(l, words, n);
     }
 }

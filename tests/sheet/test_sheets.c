@@ -5,6 +5,8 @@
 #include <stdbool.h>
 #include <sys/stat.h>
 
+#define PAGES_MOST 128
+
 static char folder[] = "/tmp/rodbook-sheets-XXXXXX";
 
 static int
@@ -47,7 +49,7 @@ in_folder(const char *name)
 
 /* All pages of "page.svg" that the program wrote. */
 static size_t
-read_pages(struct drawn_page page[64])
+read_pages(struct drawn_page page[PAGES_MOST])
 {
     struct stat s;
     size_t n = 0;
@@ -56,7 +58,7 @@ read_pages(struct drawn_page page[64])
         page[n++] = drawn_read(in_folder("page.svg"));
         return n;
     }
-    for (; n < 64; n++) {
+    for (; n < PAGES_MOST; n++) {
         snprintf(name, sizeof name, "page-%zu.svg", n + 1);
         if (stat(in_folder(name), &s) != 0)
             break;
@@ -68,7 +70,7 @@ read_pages(struct drawn_page page[64])
 static void
 are_clear(const char *survey, const char *paper, bool landscape)
 {
-    struct drawn_page page[64];
+    struct drawn_page page[PAGES_MOST];
     char name[128], of[64];
     empty_folder();
     struct ran r = landscape ? RUN("sheet", "--paper", paper, "--landscape", "-o", in_folder("page.svg"), survey)
@@ -142,7 +144,7 @@ two_hundred_marks_are_clear(void **state)
         close(fd);
         write_job(file, 200, units[u], "N");
         on_both_papers(file);
-        struct drawn_page page[64];
+        struct drawn_page page[PAGES_MOST];
         empty_folder();
         struct ran r = RUN("sheet", "--show", "stakes", "-o", in_folder("page.svg"), file);
         assert_int_equal(r.status, 0);
@@ -180,7 +182,7 @@ names_come_out_literally(void **state)
         close(fd);
         write_job(file, 12, "ft", names[i]);
         on_both_papers(file);
-        struct drawn_page page[64];
+        struct drawn_page page[PAGES_MOST];
         size_t n = read_pages(page);
         snprintf(words, sizeof words, "%s7", names[i]);
         assert_non_null(drawn_find(&page[0], words));
@@ -275,7 +277,7 @@ demo_sheets_stand_as_they_did(void **state)
     (void)state;
     for (size_t s = 0; s < 3; s++) {
         char survey[128], golden[128];
-        struct drawn_page page[64];
+        struct drawn_page page[PAGES_MOST];
         snprintf(survey, sizeof survey, "surveys/%s.yaml", surveys[s]);
         snprintf(golden, sizeof golden, "tests/sheet/golden/%s-sheet.txt", surveys[s]);
         empty_folder();
@@ -354,7 +356,7 @@ north_and_set_ups(void **state)
     struct ran r = RUN("sheet", "--show", "plan", "-o", in_folder("page.svg"), "surveys/fernhill.yaml");
     assert_int_equal(r.status, 0);
     ran_release(&r);
-    struct drawn_page page[64];
+    struct drawn_page page[PAGES_MOST];
     size_t n = read_pages(page);
     assert_int_equal(n, 2);
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
