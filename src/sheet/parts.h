@@ -105,7 +105,10 @@ void sheet_grade_heading(const struct job *job, const struct job_grade *g, const
 /* A stake's move in words, with ? behind one that the readings cannot tell; "" where none is known. */
 void sheet_stake_move(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style);
 
-/* What else is to be said of a stake. */
+/* How far below grade its grade rod is read, "2 m", where grade is above the line of sight; or "". */
+void sheet_offset_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style);
+
+/* What else is to be said of a stake, but for that. */
 void sheet_stake_remarks(const struct job *job, const struct job_stake *s, const struct sheet_style *style, struct remark *remark);
 
 /* The further reading that settles most. */

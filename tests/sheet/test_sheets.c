@@ -1,6 +1,8 @@
 /* test_sheets.c - sheets on paper, through the whole program: what stands on them and where, and that nothing stands over anything */
 #include "drawn.h"
 
+#include "../../src/sheet/canvas.h"
+
 #include <dirent.h>
 #include <stdbool.h>
 #include <sys/stat.h>
@@ -105,6 +107,206 @@ demo_jobs_are_clear(void **state)
     on_both_papers("surveys/fernhill.yaml");
     on_both_papers("surveys/mill-lane.yaml");
     on_both_papers("surveys/quay-nursery.yaml");
+}
+
+/* What is done to each demo job's pages of some sheets, on both papers, upright and turned. */
+typedef void of_pages(const struct drawn_page *page, size_t pages, const char *name);
+
+static void
+each_demo(const char *show, of_pages *test)
+{
+    static const char *const surveys[] = { "surveys/fernhill.yaml", "surveys/mill-lane.yaml", "surveys/quay-nursery.yaml" };
+    struct drawn_page page[PAGES_MOST];
+    char name[128];
+    for (size_t i = 0; i < 12; i++) {
+        const char *survey = surveys[i / 4], *paper = i & 1 ? "letter" : "a4";
+        empty_folder();
+        struct ran r = i & 2 ? RUN("sheet", "--show", show, "--paper", paper, "--landscape", "-o", in_folder("page.svg"), survey)
+                             : RUN("sheet", "--show", show, "--paper", paper, "-o", in_folder("page.svg"), survey);
+        assert_int_equal(r.status, 0);
+        ran_release(&r);
+        size_t n = read_pages(page);
+        snprintf(name, sizeof name, "%s %s%s", survey, paper, i & 2 ? " landscape" : "");
+        test(page, n, name);
+        for (size_t k = 0; k < n; k++)
+            drawn_release(&page[k]);
+    }
+}
+
+static bool
+begins(const char *text, const char *with)
+{
+    return strncmp(text, with, strlen(with)) == 0;
+}
+
+/* A mark's name stands larger than the words around it, in the second column. */
+static bool
+is_mark(const struct drawn_text *t)
+{
+    return t->size == 12 && t->left > 66.9 && t->left < 67.1;
+}
+
+static bool
+names_lot(const char *words)
+{
+    return begins(words, "To move") || begins(words, "To leave") || begins(words, "Can't tell") || begins(words, "Not read yet");
+}
+
+/* B4 to be moved against one grade is not B4 to be left against another: each page says which it has, above its marks. */
+static void
+says_what_they_are(const struct drawn_page *page, size_t pages, const char *name)
+{
+    for (size_t i = 0; i < pages; i++) {
+        const char *grade = NULL, *lot = NULL;
+        size_t marks = 0;
+        for (size_t k = 0; k < page[i].texts; k++) {
+            const struct drawn_text *t = &page[i].text[k];
+            bool again = strstr(t->words, " (continued)") != NULL;
+            if (begins(t->words, "Grade ") && t->size == 11) {
+                grade = t->words;
+                lot = NULL;
+                if (again && (i == 0 || marks > 0))
+                    fail_msg("%s page %zu goes on with %s below others", name, i + 1, grade);
+            } else if (names_lot(t->words) && t->size == 11) {
+                if (lot && marks == 0)
+                    fail_msg("%s page %zu: %s has no mark", name, i + 1, lot);
+                lot = t->words;
+                marks = 0;
+            } else if (is_mark(t)) {
+                if (!grade || !lot)
+                    fail_msg("%s page %zu: %s stands under nothing", name, i + 1, t->words);
+                marks++;
+            }
+        }
+        if (marks == 0)
+            fail_msg("%s page %zu ends with a heading", name, i + 1);
+    }
+}
+
+static void
+stake_pages_say_what_they_are(void **state)
+{
+    (void)state;
+    each_demo("stakes", says_what_they_are);
+    struct drawn_page page[PAGES_MOST];
+    empty_folder();
+    struct ran r = RUN("sheet", "--show", "stakes", "--paper", "letter", "-o", in_folder("page.svg"), "surveys/fernhill.yaml");
+    ran_release(&r);
+    size_t n = read_pages(page);
+    assert_true(n > 1);
+    assert_non_null(drawn_find(&page[1], "Grade string, entry 4: FINISH GRADE (continued)"));
+    assert_non_null(drawn_find(&page[1], "To leave: on grade within the tolerance (continued)"));
+    assert_non_null(drawn_find(&page[n - 1], "Grade pad, entry 8: SUBGRADE (continued)"));
+    for (size_t i = 0; i < n; i++)
+        drawn_release(&page[i]);
+}
+
+#define DESCENDS 0.236 /* of DejaVu Sans; drawn_text leaves out the tail of a p */
+
+/* Rules that go over the whole width, where no letter may stand on them. */
+static void
+no_text_on_a_rule(const struct drawn_page *p, const char *name)
+{
+    for (const char *at = p->svg; (at = strstr(at, "<path d=\"M40 ")) != NULL; at++) {
+        double y = strtod(at + strlen("<path d=\"M40 "), NULL), to;
+        if (sscanf(at, "<path d=\"M40 %*fL%lf", &to) != 1 || to < p->width - 45)
+            continue;
+        for (size_t i = 0; i < p->texts; i++) {
+            const struct drawn_text *t = &p->text[i];
+            double base = t->bottom - 0.15 * t->size;
+            if (t->top < y + 0.5 && base + DESCENDS * t->size > y - 0.5)
+                fail_msg("%s: \"%s\" touches a rule", name, t->words);
+        }
+    }
+}
+
+static void
+is_roomy(const struct drawn_page *page, size_t pages, const char *name)
+{
+    for (size_t i = 0; i < pages; i++) {
+        no_text_on_a_rule(&page[i], name);
+        for (size_t a = 0; a < page[i].texts; a++) {
+            const struct drawn_text *t = &page[i].text[a];
+            double natural = canvas_text_width(t->words, t->size, false);
+            if (t->right - t->left < natural - 0.1)
+                fail_msg("%s page %zu: \"%s\" is squeezed", name, i + 1, t->words);
+            for (size_t b = 0; b < page[i].texts; b++) {
+                const struct drawn_text *u = &page[i].text[b];
+                double tail = t->bottom + (DESCENDS - 0.15) * t->size;
+                if (u->top > t->top && u->top < tail + 0.8 && t->left < u->right && u->left < t->right)
+                    fail_msg("%s page %zu: \"%s\" touches \"%s\" above it", name, i + 1, u->words, t->words);
+            }
+        }
+    }
+}
+
+/* Nothing on a stake sheet is squeezed, and no tail of a letter touches what stands below it. */
+static void
+stake_rows_are_roomy(void **state)
+{
+    (void)state;
+    each_demo("stakes", is_roomy);
+}
+
+/* No rod reads -1.1340: what is looked for is a mark below grade, and where it is read. And kinds and set-ups are no grey asides. */
+static void
+stake_rows_say_what_is_read(void **state)
+{
+    struct drawn_page page[PAGES_MOST];
+    (void)state;
+    empty_folder();
+    struct ran r = RUN("sheet", "--show", "stakes", "-o", in_folder("page.svg"), "surveys/quay-nursery.yaml");
+    assert_int_equal(r.status, 0);
+    ran_release(&r);
+    size_t n = read_pages(page), found = 0;
+    for (size_t i = 0; i < n; i++) {
+        assert_null(strstr(page[i].svg, "above sight"));
+        assert_null(strstr(page[i].svg, ">-1.1340<"));
+        const struct drawn_text *rod = drawn_find(&page[i], "0.8660"), *from = drawn_find(&page[i], "2 m below grade, from 12.1");
+        if (rod && from) {
+            assert_near(rod->size, 12, 0);
+            assert_near(rod->left, from->left, 0);
+            assert_non_null(strstr(page[i].svg, "fill=\"#141414\">2 m below grade, from 12.1<"));
+            found++;
+        }
+        if (i == 0) {
+            assert_non_null(strstr(page[i].svg, "fill=\"#141414\">batten<"));
+            assert_non_null(strstr(page[i].svg, "fill=\"#141414\">from 7.2<"));
+            assert_non_null(drawn_find(&page[i], "cut or fill, m; now to grade"));
+        }
+        drawn_release(&page[i]);
+    }
+    assert_int_equal(found, 1);
+}
+
+/* Which set-ups the grade rods are read from, and what to do from another one; once for each grade. */
+static void
+stake_sheets_name_their_set_ups(void **state)
+{
+    static const struct {
+        const char *survey, *words;
+    } keys[] = {
+        { "surveys/fernhill.yaml", "16.1:\xc2\xa0" "2026-05-05,\xc2\xa0HI\xc2\xa0" "104.485" },
+        { "surveys/fernhill.yaml", "Set up anew: HI ____________ less grade 101.17 = grade rod ____________" },
+        { "surveys/mill-lane.yaml", "7.1:\xc2\xa0" "2026-04-11,\xc2\xa0HI\xc2\xa0" "24' 9-5/8\"" },
+        { "surveys/quay-nursery.yaml", "Set up anew: HI ____________ less the mark's grade = grade rod ____________" },
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
+        struct drawn_page page[PAGES_MOST];
+        empty_folder();
+        struct ran r = RUN("sheet", "--show", "stakes", "-o", in_folder("page.svg"), keys[i].survey);
+        assert_int_equal(r.status, 0);
+        ran_release(&r);
+        size_t n = read_pages(page), found = 0;
+        for (size_t k = 0; k < n; k++) {
+            for (size_t t = 0; t < page[k].texts; t++)
+                found += strstr(page[k].text[t].words, keys[i].words) != NULL;
+            drawn_release(&page[k]);
+        }
+        if (found != 1)
+            fail_msg("%s says \"%s\" %zu times", keys[i].survey, keys[i].words, found);
+    }
 }
 
 /* A job of `posts` marks round a building, moves of all sizes; names in the alphabet of `name`, with a number. */
@@ -218,14 +420,14 @@ same_record_same_bytes(void **state)
     for (size_t i = 0; i < 3; i++) {
         size_t first, second;
         empty_folder();
-        struct ran r = RUN("sheet", "--show", "stakes", "--grade", "sill", "-o", in_folder(forms[i]), "surveys/mill-lane.yaml");
+        struct ran r = RUN("sheet", "--show", "square", "-o", in_folder(forms[i]), "surveys/mill-lane.yaml");
         if (r.status == 2 && strstr(r.err, "is not on this machine"))
             skip();
         assert_int_equal(r.status, 0);
         ran_release(&r);
         char *a = bytes_of(forms[i], &first);
         sleep(i == 0 ? 2 : 0); /* a PDF's dates count seconds */
-        r = RUN("sheet", "--show", "stakes", "--grade", "sill", "-o", in_folder(forms[i]), "surveys/mill-lane.yaml");
+        r = RUN("sheet", "--show", "square", "-o", in_folder(forms[i]), "surveys/mill-lane.yaml");
         ran_release(&r);
         char *b = bytes_of(forms[i], &second);
         assert_int_equal(first, second);
@@ -335,7 +537,7 @@ leaves_whole_files_only(void **state)
     assert_non_null(f);
     fputs("someone's", f);
     fclose(f);
-    struct ran r = RUN("sheet", "--show", "stakes", "--grade", "sill", "-o", in_folder("x.svg"), "surveys/mill-lane.yaml");
+    struct ran r = RUN("sheet", "--show", "square", "-o", in_folder("x.svg"), "surveys/mill-lane.yaml");
     assert_int_equal(r.status, 2);
     assert_non_null(strstr(r.err, "is in the way"));
     ran_release(&r);
@@ -377,6 +579,10 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(demo_jobs_are_clear),
+        cmocka_unit_test(stake_pages_say_what_they_are),
+        cmocka_unit_test(stake_rows_are_roomy),
+        cmocka_unit_test(stake_rows_say_what_is_read),
+        cmocka_unit_test(stake_sheets_name_their_set_ups),
         cmocka_unit_test(two_hundred_marks_are_clear),
         cmocka_unit_test(names_come_out_literally),
         cmocka_unit_test(same_record_same_bytes),
