@@ -17,16 +17,27 @@ static const struct canvas_pen hairline = { 0.5, CANVAS_GREY, CANVAS_SOLID }, ru
 
 /* ---- what every page says ---- */
 
+/* The later of two days, as texts that begin with one. */
+static const char *
+later(const struct record *r, const char *day, uint32_t text)
+{
+    const char *other = text == RECORD_NONE ? NULL : names_text(&r->texts, text);
+    return !day || (other && strncmp(other, day, 10) > 0) ? other : day;
+}
+
+/* The last day of the record: that something was read or measured on, or an entry booked. */
 static void
 date_words(const struct record *r, FILE *out)
 {
     const char *day = NULL;
     for (size_t i = 0; i < r->runs; i++)
-        if (r->run[i].date != RECORD_NONE)
-            day = names_text(&r->texts, r->run[i].date);
-    for (size_t i = r->entries; !day && i-- > 0;)
-        if (r->entry[i].time != RECORD_NONE)
-            day = names_text(&r->texts, r->entry[i].time);
+        day = later(r, day, r->run[i].date);
+    for (size_t i = 0; i < r->tapes; i++)
+        day = later(r, day, r->tape[i].date);
+    for (size_t i = 0; i < r->sets; i++)
+        day = later(r, day, r->set[i].date);
+    for (size_t i = 0; i < r->entries; i++)
+        day = later(r, day, r->entry[i].time);
     if (day)
         fprintf(out, "%.10s; ", day);
 }
@@ -58,6 +69,23 @@ worst_line(const struct job *job)
     return worst;
 }
 
+/* "(the worst of 3 loops and links)", of those that are judged, or none is. */
+static void
+worst_of(const struct job *job, const struct level_link *worst, FILE *out)
+{
+    static const char *const words[] = { "", "loops", "links", "loops and links" };
+    size_t judged = 0, kinds = 0;
+    for (size_t i = 0; i < job->work.links; i++) {
+        const struct level_link *l = &job->work.link[i];
+        if (l->kind == LEVEL_SPUR || (l->within == LEVEL_NOT_JUDGED) != (worst->within == LEVEL_NOT_JUDGED))
+            continue;
+        judged++;
+        kinds |= l->kind == LEVEL_LOOP ? 1 : 2;
+    }
+    if (judged > 1)
+        fprintf(out, " (the worst of %zu %s)", judged, words[kinds]);
+}
+
 static void
 closure_words(const struct job *job, const struct sheet_style *style, FILE *out)
 {
@@ -76,20 +104,30 @@ closure_words(const struct job *job, const struct sheet_style *style, FILE *out)
         sheet_limit_words(allowed, worst->allowed_nm, style);
         fprintf(out, ", allowed %s: %s", allowed, sheet_within_word(worst->within));
     }
-    if (job->work.links > 1)
-        fprintf(out, " (the worst of %zu lines)", job->work.links);
+    worst_of(job, worst, out);
+}
+
+/* Where it lies: a level, or where it begins to slope. Nothing where what it goes through is not known. */
+static void
+level_words(const struct job *job, const struct job_grade *g, const struct sheet_style *style, FILE *out)
+{
+    char level[LENGTH_TEXT];
+    const struct record_grade *from = g->from;
+    if (!g->known)
+        return;
+    length_print(level, g->site.level, from->through > 0 ? style->adjusted : style->elevation);
+    fprintf(out, " %s", level);
+    if (g->site.form != SITE_LEVEL)
+        fprintf(out, " at %s, sloping", from->through > 0 ? names_text(&job->r->names, from->at[0].at) : "x = y = 0");
 }
 
 static void
 grade_words(const struct job *job, const struct sheet_style *style, FILE *out)
 {
-    char level[LENGTH_TEXT];
     for (uint32_t g = 0; g < job->grades && g < 2; g++) {
         const struct record_grade *from = job->grade[g].from;
-        length_print(level, from->level, style->elevation);
         fprintf(out, "%s%s, %s", g == 0 ? "grade " : "; grade ", names_text(&job->r->names, from->name), from->subgrade ? "SUBGRADE" : "FINISH GRADE");
-        if (from->through == 0)
-            fprintf(out, " %s%s", level, from->slope.given ? " at x = y = 0, sloping" : "");
+        level_words(job, &job->grade[g], style, out);
     }
     if (job->grades > 2)
         fprintf(out, "; and %zu more", job->grades - 2);

@@ -6,6 +6,7 @@
 #include "rodbook/text.h"
 
 #include <inttypes.h>
+#include <math.h>
 #include <string.h>
 
 void
@@ -176,9 +177,22 @@ sheet_record_title(const struct record *r, const char *what, FILE *out)
         fputs("ALTERED: a signature does not fit what stands above it; rodbook audit says more\n", out);
 }
 
-/* Nanometres as a double in the job's unit, for limits, which are not whole nanometres. */
+/* Inches as a rod and a tape have them, where 64 parts show them whole; else false: a fraction would be another length, and
+ * may be more than what is allowed. */
+static bool
+fraction_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style)
+{
+    double parts = nm * 64 / (double)LENGTH_IN, whole = nearbyint(parts);
+    struct sheet_style fine = *style;
+    if (!(fabs(parts - whole) < 1e-6 && fabs(parts) < 1e9))
+        return false;
+    fine.move.parts = 64;
+    sheet_size_words(whole < 0 ? stpcpy(out, "-") : out, (length)whole * (LENGTH_IN / 64), &fine);
+    return true;
+}
+
 void
-sheet_limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style)
+sheet_decimal_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style)
 {
     switch (style->elevation.form) {
     case LENGTH_AS_FT:
@@ -193,6 +207,13 @@ sheet_limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *st
     }
 }
 
+void
+sheet_limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style)
+{
+    if (style->elevation.form != LENGTH_AS_FT_IN || !fraction_words(out, nm, style))
+        sheet_decimal_words(out, nm, style);
+}
+
 /* A misclosure to one figure more than elevations, in the limit's unit. */
 void
 sheet_misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_style *style)
@@ -200,6 +221,8 @@ sheet_misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_styl
     char text[LENGTH_TEXT + 1];
     struct length_style as = { LENGTH_AS_MM, 2, 0 };
     const char *unit = "mm";
+    if (style->elevation.form == LENGTH_AS_FT_IN && fraction_words(nm > 0 ? stpcpy(out, "+") : out, (double)nm, style))
+        return;
     if (style->elevation.form == LENGTH_AS_FT) {
         as = (struct length_style){ LENGTH_AS_FT, 4, 0 };
         unit = "ft";

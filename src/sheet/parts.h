@@ -73,7 +73,11 @@ void apart_remark(struct remark *remark, uint32_t readings, length apart, const 
 /* Signed, with its sign always. */
 void signed_length(char out[LENGTH_TEXT + 1], length value, struct length_style style);
 
-/* A limit, which is no whole number of nanometres; and a misclosure beside it, in the same unit. */
+/* What is no whole number of nanometres, in decimals of the job's unit, as standard deviations stand one below the other. */
+void sheet_decimal_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style);
+
+/* A limit; and a misclosure beside it, in the same unit. Inches are fractions where 64 parts show them whole, as a rod does:
+ * "-1/8 in"; else decimals, for a fraction would be another limit. */
 void sheet_limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style);
 void sheet_misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_style *style);
 

@@ -309,6 +309,38 @@ stake_sheets_name_their_set_ups(void **state)
     }
 }
 
+/* What the head of every page says of the job: its last day, where its grades lie, and of how many lines the worst is told. */
+static void
+heads_say_what_holds(void **state)
+{
+    static const struct {
+        const char *survey, *words;
+    } heads[] = {
+        { "surveys/fernhill.yaml", "plot 7, Fernhill allotments; 2026-05-06; lengths in feet" }, /* posts were measured a day after the last levels */
+        { "surveys/fernhill.yaml",
+            "loop BM1 to BM1, 3 set-ups from 5.1: misclosure -0.0200 ft, allowed 0.0346 ft: within (the worst of 3 loops)" },
+        { "surveys/mill-lane.yaml", "grade sill, FINISH GRADE 21' 2\"; grade bed, SUBGRADE 20' 6\"" }, /* both through a mark */
+        { "surveys/mill-lane.yaml",
+            "loop STEP to STEP, 2 set-ups from 6.1: misclosure -1/8 in, allowed 0.177 in: within (the worst of 3 loops)" },
+        { "surveys/quay-nursery.yaml",
+            "link QA to QB, 1 set-up from 12.1: misclosure -2.00 mm, allowed 3.50 mm: within (the worst of 3 links)" }, /* and a spur */
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++) {
+        struct drawn_page page[PAGES_MOST];
+        empty_folder();
+        struct ran r = RUN("sheet", "--show", "square", "-o", in_folder("page.svg"), heads[i].survey);
+        assert_int_equal(r.status, 0);
+        ran_release(&r);
+        size_t n = read_pages(page);
+        for (size_t k = 0; k < n; k++) {
+            if (!drawn_find(&page[k], heads[i].words))
+                fail_msg("page %zu of %s lacks \"%s\"", k + 1, heads[i].survey, heads[i].words);
+            drawn_release(&page[k]);
+        }
+    }
+}
+
 /* A job of `posts` marks round a building, moves of all sizes; names in the alphabet of `name`, with a number. */
 static void
 write_job(const char *file, size_t posts, const char *unit, const char *name)
@@ -580,6 +612,7 @@ main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(demo_jobs_are_clear),
         cmocka_unit_test(stake_pages_say_what_they_are),
+        cmocka_unit_test(heads_say_what_holds),
         cmocka_unit_test(stake_rows_are_roomy),
         cmocka_unit_test(stake_rows_say_what_is_read),
         cmocka_unit_test(stake_sheets_name_their_set_ups),
