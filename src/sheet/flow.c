@@ -308,15 +308,6 @@ flow_release(struct flow *f)
     *f = (struct flow){ 0 };
 }
 
-double
-flow_height(const struct flow *f)
-{
-    double sum = 0;
-    for (size_t i = 0; i < f->strips; i++)
-        sum += (i > 0 ? f->strip[i].before : 0) + f->strip[i].height;
-    return sum;
-}
-
 /* ---- setting ---- */
 
 /* How high strip i and what stays with it are, or more than `most`. */
@@ -327,6 +318,16 @@ kept_height(const struct flow *f, size_t i, double most)
     for (; i + 1 < f->strips && f->strip[i].with_next && sum <= most; i++)
         sum += f->strip[i + 1].before + f->strip[i + 1].height;
     return sum;
+}
+
+bool
+flow_joins(const struct flow *f, double title)
+{
+    const struct pages *p = f->p;
+    double free = p->bottom - p->top - title, quarter = (p->bottom - p->begin) / 4, all = 0;
+    for (size_t i = 0; i < f->strips && all <= free; i++)
+        all += f->strip[i].before + f->strip[i].height;
+    return all <= free || (free + title >= quarter && kept_height(f, 0, free) <= free);
 }
 
 /* What stays together goes to the next page, if it fits on one; else as little of it as can be. */

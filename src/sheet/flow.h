@@ -32,8 +32,9 @@ struct flow {
 int flow_open(struct flow *f, struct pages *p, const struct capture *c, size_t from);
 void flow_release(struct flow *f);
 
-/* How high all of it is, on one page. */
-double flow_height(const struct flow *f);
+/* Whether it may begin on the page at hand, below a title of so many points: it fits there whole, or a quarter of the page is
+ * free and has room for what stands together at its begin. */
+bool flow_joins(const struct flow *f, double title);
 
 /*
  * flow_set - what was measured, set from the free space on

@@ -13,6 +13,7 @@
 #define LEADING 1.32     /* from base line to base line, as a share of the size */
 #define NARROWEST 0.67   /* a text that does not fit is narrowed to so much at most */
 
+static const struct canvas_type sheet_type = { PAGE_TITLE, CANVAS_END, CANVAS_BLACK, false, 0 }; /* of a sheet's title */
 static const struct canvas_pen hairline = { 0.5, CANVAS_GREY, CANVAS_SOLID }, rule = { 1.2, CANVAS_BLACK, CANVAS_SOLID };
 
 /* ---- what every page says ---- */
@@ -240,7 +241,7 @@ head(struct pages *p)
     double y = MARGIN + PAGE_TITLE * CANVAS_CAPITAL, shows = canvas_text_width(p->sheet, PAGE_TITLE, false);
     double most = p->right - p->left - shows - 3 * PAGE_GAP;
     canvas_text_within(p->canvas, (struct canvas_type){ PAGE_TITLE, CANVAS_START, CANVAS_BLACK, true, 0 }, p->left, y, most, p->words->title);
-    canvas_text(p->canvas, (struct canvas_type){ PAGE_TITLE, CANVAS_END, CANVAS_BLACK, false, 0 }, p->right, y, p->sheet);
+    canvas_text(p->canvas, sheet_type, p->right, y, p->sheet);
     y += 4;
     for (size_t i = 0; i < p->words->lines; i++)
         y = head_words(p, y, p->words->bytes + p->words->line[i]);
@@ -289,6 +290,17 @@ pages_turn(struct pages *p, const char *sheet)
         foot(p);
     }
     p->begin = p->top;
+    p->text = false;
+}
+
+void
+pages_join(struct pages *p, const char *sheet)
+{
+    double y = p->top + PAGE_TITLE, base = y + 8 + PAGE_TITLE * CANVAS_CAPITAL;
+    p->sheet = sheet;
+    canvas_line(p->canvas, rule, p->left, y, p->right, y);
+    canvas_text(p->canvas, sheet_type, p->right, base, sheet);
+    p->top += PAGE_JOIN;
 }
 
 bool

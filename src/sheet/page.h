@@ -35,6 +35,7 @@ struct pages {
     double width, height;            /* of the paper */
     double left, top, right, bottom; /* what is free on the page at hand: y grows from top to bottom as things are put */
     double begin;                    /* where what is free on it began */
+    bool text;                       /* a sheet of text ends on it, below which another may begin */
 };
 
 /* 0, or -1 without memory. page_words_release() in any case. */
@@ -49,6 +50,10 @@ void pages_number(struct pages *p);
 
 /* A new page that shows `sheet`: head and foot are drawn, left to bottom is free. */
 void pages_turn(struct pages *p, const char *sheet);
+
+/* A sheet that begins on the page at hand, below another one: its title stands there as it does on top of a page. */
+void pages_join(struct pages *p, const char *sheet);
+#define PAGE_JOIN (2 * PAGE_TITLE + 15) /* points that takes */
 
 /* True where so much is still free; else the page is turned, and false. */
 bool pages_room(struct pages *p, double height);

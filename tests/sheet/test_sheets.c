@@ -201,6 +201,78 @@ stake_pages_say_what_they_are(void **state)
         drawn_release(&page[i]);
 }
 
+static bool
+is_title(const struct drawn_text *t)
+{
+    return t->size == 15 && t->left > 100;
+}
+
+/* How far down a page its words go, but for its foot. */
+static double
+lowest(const struct drawn_page *p)
+{
+    double y = 0;
+    for (size_t i = 0; i < p->texts; i++)
+        y = p->text[i].bottom > y && p->text[i].bottom < p->height - 50 ? p->text[i].bottom : y;
+    return y;
+}
+
+/* Each sheet has its large title once, on top of a page or below another sheet, and again on the pages that go on with it; and
+ * none begins a page while half of the one before it is empty. */
+static void
+no_page_stays_empty(const struct drawn_page *page, size_t pages, const char *name)
+{
+    const char *sheet = "";
+    size_t joined = 0;
+    for (size_t i = 0; i < pages; i++) {
+        size_t titles = 0;
+        for (size_t k = 0; k < page[i].texts; k++) {
+            const struct drawn_text *t = &page[i].text[k];
+            if (!is_title(t))
+                continue;
+            double least = page[i].height * (page[i].height > page[i].width ? 0.6 : 0.4); /* a turned page has room for little that stays together */
+            if (titles == 0 && i > 0 && strcmp(t->words, sheet) != 0 && lowest(&page[i - 1]) < least)
+                fail_msg("%s page %zu stays empty before %s", name, i, t->words);
+            if (titles > 0 && strcmp(t->words, sheet) == 0)
+                fail_msg("%s page %zu: %s begins twice", name, i + 1, sheet);
+            joined += titles > 0;
+            sheet = t->words;
+            titles++;
+        }
+        assert_true(titles > 0);
+    }
+    if (joined == 0)
+        fail_msg("%s: no sheet begins below another", name);
+}
+
+static void
+short_sheets_share_pages(void **state)
+{
+    (void)state;
+    each_demo("site,square,pad,posts,concrete,run,book", no_page_stays_empty);
+}
+
+/* No page begins with rows or words of what has its heading on another page, unless it says so. */
+static void
+goes_on_under_a_heading(const struct drawn_page *page, size_t pages, const char *name)
+{
+    for (size_t i = 0; i < pages; i++) {
+        const struct drawn_text *first = NULL;
+        for (size_t k = 0; !first && k < page[i].texts; k++)
+            if (page[i].text[k].top > 95 && page[i].text[k].bottom < page[i].height - 50)
+                first = &page[i].text[k];
+        if (first && first->size == 7.5 && !begins(first->words, "Arrow up"))
+            fail_msg("%s page %zu begins with the heads of a table: %s", name, i + 1, first->words);
+    }
+}
+
+static void
+tables_go_on_under_a_heading(void **state)
+{
+    (void)state;
+    each_demo("stakes,site,square,pad,posts,concrete,run,book,record", goes_on_under_a_heading);
+}
+
 #define DESCENDS 0.236 /* of DejaVu Sans; drawn_text leaves out the tail of a p */
 
 /* Rules that go over the whole width, where no letter may stand on them. */
@@ -612,6 +684,8 @@ main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(demo_jobs_are_clear),
         cmocka_unit_test(stake_pages_say_what_they_are),
+        cmocka_unit_test(short_sheets_share_pages),
+        cmocka_unit_test(tables_go_on_under_a_heading),
         cmocka_unit_test(heads_say_what_holds),
         cmocka_unit_test(stake_rows_are_roomy),
         cmocka_unit_test(stake_rows_say_what_is_read),
