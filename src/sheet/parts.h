@@ -100,6 +100,11 @@ void sheet_closures(const struct job *job, FILE *out);
 /* Room for the points of the longest of an adjustment's loops; free() it. NULL without memory. */
 uint32_t *loop_room(const struct fit *f);
 
+/* The record in a page or two: what each entry is, its day, by whom, how much it holds, whether it is sealed, what was struck in
+ * it; of very many the first and the last ones. 0, or -1 without memory. */
+struct audit;
+int sheet_entries(const struct audit *a, FILE *out);
+
 /* What results of a record begin with: its name, what they are, and how far it is sealed. */
 void sheet_record_title(const struct record *r, const char *what, FILE *out);
 
