@@ -134,24 +134,6 @@ grade_words(const struct job *job, const struct sheet_style *style, FILE *out)
         fprintf(out, "; and %zu more", job->grades - 2);
 }
 
-/* How far the record is sealed: the lines of sheet_record_title() below its second. */
-static void
-seal_words(const struct job *job, FILE *out)
-{
-    char *text = NULL;
-    size_t n = 0;
-    FILE *lines = open_memstream(&text, &n);
-    if (!lines)
-        return;
-    sheet_title(job, "", lines);
-    fclose(lines);
-    char *from = text ? strchr(text, '\n') : NULL;
-    from = from ? strchr(from + 1, '\n') : NULL;
-    if (from)
-        fprintf(out, "%.*s", (int)strlen(from + 1) - 1, from + 1);
-    free(text);
-}
-
 static void
 line_end(struct page_words *w, FILE *out, size_t *used)
 {
@@ -179,7 +161,7 @@ page_words_open(struct page_words *w, const struct sheet_document *doc)
     line_end(w, out, &used);
     closure_words(doc->job, &style, out);
     line_end(w, out, &used);
-    seal_words(doc->job, out);
+    sheet_record_seals(doc->job->r, "an audit says more", out);
     line_end(w, out, &used);
     bool whole = !ferror(out);
     return fclose(out) == 0 && whole ? 0 : -1;

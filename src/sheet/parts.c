@@ -154,6 +154,18 @@ record_line(const struct record *r, FILE *out)
 }
 
 void
+sheet_record_seals(const struct record *r, const char *more, FILE *out)
+{
+    fprintf(out, "%zu %s, ", r->entries, r->entries == 1 ? "entry" : "entries");
+    record_line(r, out);
+    fputc('\n', out);
+    if (r->chain.broken > 0)
+        fprintf(out, "ALTERED: the digest of entry %" PRIu32 " does not fit what stands above it; %s\n", r->chain.first_broken, more);
+    if (r->chain.bad_seals > 0)
+        fprintf(out, "ALTERED: a signature does not fit what stands above it; %s\n", more);
+}
+
+void
 sheet_title(const struct job *job, const char *what, FILE *out)
 {
     sheet_record_title(job->r, what, out);
@@ -165,16 +177,9 @@ sheet_record_title(const struct record *r, const char *what, FILE *out)
     fprintf(out, "%s", names_text(&r->texts, r->job.name));
     if (r->job.place != RECORD_NONE)
         fprintf(out, ", %s", names_text(&r->texts, r->job.place));
-    fprintf(out, "\n%s; lengths in %s; rounded half away from zero\n%zu %s, ", what,
-        r->job.unit == LENGTH_BARE_FT ? "feet" : r->job.unit == LENGTH_BARE_M ? "metres" : "feet and inches", r->entries,
-        r->entries == 1 ? "entry" : "entries");
-    record_line(r, out);
-    fputc('\n', out);
-    if (r->chain.broken > 0)
-        fprintf(out, "ALTERED: the digest of entry %" PRIu32 " does not fit what stands above it; rodbook audit says more\n",
-            r->chain.first_broken);
-    if (r->chain.bad_seals > 0)
-        fputs("ALTERED: a signature does not fit what stands above it; rodbook audit says more\n", out);
+    fprintf(out, "\n%s; lengths in %s; rounded half away from zero\n", what,
+        r->job.unit == LENGTH_BARE_FT ? "feet" : r->job.unit == LENGTH_BARE_M ? "metres" : "feet and inches");
+    sheet_record_seals(r, "rodbook audit says more", out);
 }
 
 /* Inches as a rod and a tape have them, where 64 parts show them whole; else false: a fraction would be another length, and

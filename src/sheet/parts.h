@@ -108,6 +108,9 @@ int sheet_entries(const struct audit *a, FILE *out);
 /* What results of a record begin with: its name, what they are, and how far it is sealed. */
 void sheet_record_title(const struct record *r, const char *what, FILE *out);
 
+/* How far it is sealed, and on lines of their own what was altered, with what says more of that. */
+void sheet_record_seals(const struct record *r, const char *more, FILE *out);
+
 /* A grade: its name and entry, what it means, where it lies, what is left alone. */
 void sheet_grade_heading(const struct job *job, const struct job_grade *g, const struct sheet_style *style, FILE *out);
 

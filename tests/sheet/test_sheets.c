@@ -273,6 +273,25 @@ tables_go_on_under_a_heading(void **state)
     each_demo("stakes,site,square,pad,posts,concrete,run,book,record", goes_on_under_a_heading);
 }
 
+/* Who reads a page types no commands: what a terminal says so, a page says in the trade's words. */
+static void
+speaks_no_commands(const struct drawn_page *page, size_t pages, const char *name)
+{
+    static const char *const typed[] = { "rodbook", "--json", "moved: true", "continues:", "docs/" };
+    for (size_t i = 0; i < pages; i++)
+        for (size_t k = 0; k < page[i].texts; k++)
+            for (size_t w = 0; w < sizeof typed / sizeof typed[0]; w++)
+                if (strstr(page[i].text[k].words, typed[w]))
+                    fail_msg("%s page %zu: \"%s\"", name, i + 1, page[i].text[k].words);
+}
+
+static void
+pages_speak_no_commands(void **state)
+{
+    (void)state;
+    each_demo("stakes,site,square,pad,posts,concrete,run,book,record", speaks_no_commands);
+}
+
 #define DESCENDS 0.236 /* of DejaVu Sans; drawn_text leaves out the tail of a p */
 
 /* Rules that go over the whole width, where no letter may stand on them. */
@@ -686,6 +705,7 @@ main(void)
         cmocka_unit_test(stake_pages_say_what_they_are),
         cmocka_unit_test(short_sheets_share_pages),
         cmocka_unit_test(tables_go_on_under_a_heading),
+        cmocka_unit_test(pages_speak_no_commands),
         cmocka_unit_test(heads_say_what_holds),
         cmocka_unit_test(stake_rows_are_roomy),
         cmocka_unit_test(stake_rows_say_what_is_read),
