@@ -166,10 +166,8 @@ base_of(const struct job_stake *s)
 static double
 remarks_height(const struct stake_sheet *k, const char *remarks)
 {
-    int lines = 0;
-    for (const char *next; *remarks; remarks = next, lines++)
-        (void)page_wrap(remarks, PAGE_SMALL, false, k->p->right - k->left[MARK], &next);
-    return lines * ROW_REMARK + (lines > 0 ? ROW_APART : 0);
+    size_t lines = page_lines(remarks, PAGE_SMALL, false, k->p->right - k->left[MARK]);
+    return (double)lines * ROW_REMARK + (lines > 0 ? ROW_APART : 0);
 }
 
 static void
@@ -237,6 +235,13 @@ kept_height(const struct stake_sheet *k, const uint32_t *order, size_t n, size_t
     return height + (i + 1 == n ? k->below : 0);
 }
 
+/* The begin of a lot: its heading, those of its columns, and the marks that stay with them. */
+static double
+begin_height(const struct stake_sheet *k, const uint32_t *order, size_t n)
+{
+    return 6 + PAGE_HEADING * 1.5 + HEADINGS + kept_height(k, order, n, 0);
+}
+
 /* On a page that goes on with a grade, it is said which. */
 static int
 grade_again(const struct stake_sheet *k, const uint32_t *order)
@@ -250,7 +255,7 @@ lot(const struct stake_sheet *k, const uint32_t *order, size_t n)
     char words[SHEET_WORDS];
     const char *need = moves_need(k->job->stake[order[0]].verdict);
     int rc = 0;
-    if (!pages_room(k->p, 6 + PAGE_HEADING * 1.5 + HEADINGS + kept_height(k, order, n, 0)))
+    if (!pages_room(k->p, begin_height(k, order, n)))
         rc = grade_again(k, order);
     pages_skip(k->p, 6);
     snprintf(words, sizeof words, "%s (%zu)", need, n);
@@ -271,15 +276,14 @@ lot(const struct stake_sheet *k, const uint32_t *order, size_t n)
 static const struct canvas_type key_type = { PAGE_TEXT, CANVAS_START, CANVAS_BLACK, false, 0 };
 
 #define KEY_LINE (PAGE_TEXT * 1.32)
+#define GRADE_APART 14.0 /* points of white above a grade that stands below another */
 #define TO_WRITE 20.0 /* points from line to line where something is written by hand */
 
 static double
 key_height(const struct pages *p, const char *key)
 {
-    int lines = 0;
-    for (const char *next; *key; key = next, lines++)
-        (void)page_wrap(key, PAGE_TEXT, false, p->right - p->left, &next);
-    return lines > 0 ? 4 + lines * KEY_LINE + TO_WRITE : 0;
+    size_t lines = page_lines(key, PAGE_TEXT, false, p->right - p->left);
+    return lines > 0 ? 4 + (double)lines * KEY_LINE + TO_WRITE : 0;
 }
 
 /* Below a grade's marks: which set-ups they name, and how to go on from another one. */
@@ -294,18 +298,29 @@ put_key(struct pages *p, const char *key, const char *anew)
     pages_line(p, key_type, anew);
 }
 
+/* The grade begins where it has room with the begin of its first lot; another one stands above it. */
+static int
+put_grade(struct stake_sheet *k, const uint32_t *order, size_t n, bool first)
+{
+    const struct job_grade *g = &k->job->grade[k->job->stake[order[0]].grade_index];
+    if (!first && pages_room(k->p, GRADE_APART + pages_grade_height(k->p, g) + begin_height(k, order, n)))
+        pages_skip(k->p, GRADE_APART);
+    return pages_grade(k->p, g);
+}
+
 /* A grade and all its marks. */
 static int
-grade(struct stake_sheet *k, const uint32_t *order, size_t n)
+grade(struct stake_sheet *k, const uint32_t *order, size_t n, bool first)
 {
     char *key = NULL, anew[SHEET_WORDS * 2];
     int rc = moves_setups(k->job, order, n, &k->p->style, &key, anew);
-    if (rc == 0)
-        rc = pages_grade(k->p, &k->job->grade[k->job->stake[order[0]].grade_index]);
     for (size_t i = 0, of; rc == 0 && i < n && !k->p->canvas->no_memory; i += of) {
         of = moves_lot(k->job, order + i, n - i);
         k->below = i + of == n ? key_height(k->p, key) : 0;
-        rc = lot(k, order + i, of);
+        if (i == 0)
+            rc = put_grade(k, order, of, first);
+        if (rc == 0)
+            rc = lot(k, order + i, of);
     }
     if (rc == 0)
         put_key(k->p, key, anew);
@@ -328,9 +343,7 @@ grades(struct stake_sheet *k, const uint32_t *order)
     int rc = 0;
     for (size_t i = 0, n; rc == 0 && i < job->stakes; i += n) {
         n = moves_grade(job, order + i, job->stakes - i);
-        if (i > 0 && pages_room(k->p, 14 + PAGE_HEADING * 5 + HEADINGS + kept_height(k, order + i, n, 0)))
-            pages_skip(k->p, 14);
-        rc = grade(k, order + i, n);
+        rc = grade(k, order + i, n, i == 0);
     }
     return rc;
 }

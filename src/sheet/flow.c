@@ -11,6 +11,7 @@
 #define BEFORE_HEADING 7.0 /* points of white */
 #define LEAD_IN 6         /* lines between a heading and its table that stay with both */
 #define ROWS_WHOLE 6      /* a table of so many rows, or fewer, stays whole */
+#define BEFORE_TABLE 4.0  /* points of white between a check and the rows of the next page of the book */
 #define NO_BLOCK SIZE_MAX
 #define REMARKS_LEAST 110.0 /* points that the last column keeps, to be read without breaking every word */
 
@@ -249,12 +250,13 @@ measure_table(struct flow *f, size_t block, size_t heading)
     *t = plan_table(k, f->p->right - f->p->left);
     page_table_open(&t->page, f->p, t->column, t->columns, t->size);
     size_t rows = k->columns > 0 ? k->cells / k->columns : 0;
+    bool checked = block > 0 && f->c->block[block - 1].kind == CAPTURE_TEXT && f->c->block[block - 1].level > 1;
     for (size_t i = 0; i < rows && !f->no_memory; i++) {
         const char *cells = at;
         bool first = i == 0, last = i + 1 == rows, kept = first || i + 2 == rows || rows <= ROWS_WHOLE;
         take_row(&row, k, t, &at);
         double more = (first ? PAGE_TABLE_HEAD : 0) + (last ? PAGE_TABLE_END : 0);
-        (void)new_strip(f, (struct flow_strip){ .height = page_table_height(&t->page, row.cell) + more, .text = cells, .block = block,
+        (void)new_strip(f, (struct flow_strip){ .before = first && checked ? BEFORE_TABLE : 0, .height = page_table_height(&t->page, row.cell) + more, .text = cells, .block = block,
             .heading = heading, .last = last, .with_next = last ? keeps_next(f, block, 0) : kept });
     }
 }

@@ -320,6 +320,15 @@ page_wrap(const char *text, double size, bool bold, double most, const char **ne
     return fits;
 }
 
+size_t
+page_lines(const char *text, double size, bool bold, double most)
+{
+    size_t lines = 0;
+    for (const char *next; *text; text = next, lines++)
+        (void)page_wrap(text, size, bold, most, &next);
+    return lines;
+}
+
 /* One line of a text at a place, no wider than `most`. */
 static void
 put_line(struct canvas *c, struct canvas_type type, double x, double y, double most, const char *text, size_t n)
@@ -363,22 +372,46 @@ grade_text(const struct pages *p, const struct job_grade *g)
     return NULL;
 }
 
+/* The next line of those, its blanks off, closed by a zero; NULL behind the last. */
+static char *
+grade_line(char **rest)
+{
+    while (**rest == '\n' || **rest == ' ')
+        ++*rest;
+    char *line = *rest;
+    *rest += strcspn(line, "\n");
+    if (**rest)
+        *(*rest)++ = '\0';
+    return *line ? line : NULL;
+}
+
+static struct canvas_type
+grade_type(bool first)
+{
+    return (struct canvas_type){ first ? PAGE_HEADING : PAGE_TEXT, CANVAS_START, CANVAS_BLACK, first, 0 };
+}
+
 int
 pages_grade(struct pages *p, const struct job_grade *g)
 {
-    char *text = grade_text(p, g);
-    bool first = true;
-    for (char *line = text, *end; line && *line; line = end) {
-        end = line + strcspn(line, "\n");
-        if (*end)
-            *end++ = '\0';
-        line += strspn(line, " ");
-        if (*line)
-            pages_line(p, (struct canvas_type){ first ? PAGE_HEADING : PAGE_TEXT, CANVAS_START, CANVAS_BLACK, first, 0 }, line);
-        first = first && !*line;
-    }
+    char *text = grade_text(p, g), *rest = text;
+    for (char *line; text && (line = grade_line(&rest)) != NULL;)
+        pages_line(p, grade_type(line == text + 1), line);
     free(text);
     return text ? 0 : -1;
+}
+
+double
+pages_grade_height(const struct pages *p, const struct job_grade *g)
+{
+    char *text = grade_text(p, g), *rest = text;
+    double height = 0;
+    for (char *line; text && (line = grade_line(&rest)) != NULL;) {
+        struct canvas_type type = grade_type(line == text + 1);
+        height += (double)page_lines(line, type.size, type.bold, p->right - p->left) * type.size * LEADING;
+    }
+    free(text);
+    return height;
 }
 
 int
@@ -437,14 +470,11 @@ put_cell(const struct page_table *t, size_t i, struct canvas_type type, double y
 static size_t
 cell_lines(const struct page_table *t, size_t i, const char *text)
 {
-    size_t lines = 0;
     if (!text || !text[0])
         return 0;
     if (!t->column[i].wraps)
         return 1;
-    for (const char *next; *text; text = next, lines++)
-        (void)page_wrap(text, t->size, t->column[i].bold, t->width[i], &next);
-    return lines;
+    return page_lines(text, t->size, t->column[i].bold, t->width[i]);
 }
 
 double

@@ -70,6 +70,9 @@ void pages_indented(struct pages *p, struct canvas_type type, double indent, con
 /* What sheet_grade_heading() says of a grade, its first line larger. 0, or -1 without memory. */
 int pages_grade(struct pages *p, const struct job_grade *g);
 
+/* How high that is; 0 without memory. */
+double pages_grade_height(const struct pages *p, const struct job_grade *g);
+
 /* Its first line, on a page that goes on with it. 0, or -1 without memory. */
 int pages_grade_again(struct pages *p, const struct job_grade *g);
 
@@ -93,6 +96,9 @@ pages_skip(struct pages *p, double height)
  *   (fold_joins()) that has room on a line
  */
 size_t page_wrap(const char *text, double size, bool bold, double most, const char **next);
+
+/* How many lines that makes. */
+size_t page_lines(const char *text, double size, bool bold, double most);
 
 /* ---- tables ---- */
 

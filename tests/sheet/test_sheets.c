@@ -157,29 +157,26 @@ static void
 says_what_they_are(const struct drawn_page *page, size_t pages, const char *name)
 {
     for (size_t i = 0; i < pages; i++) {
-        const char *grade = NULL, *lot = NULL;
+        const char *grade = NULL, *lot = NULL, *open = NULL; /* what stands above, and the last of it with no mark below it yet */
         size_t marks = 0;
         for (size_t k = 0; k < page[i].texts; k++) {
             const struct drawn_text *t = &page[i].text[k];
-            bool again = strstr(t->words, " (continued)") != NULL;
             if (begins(t->words, "Grade ") && t->size == 11) {
-                grade = t->words;
+                if (strstr(t->words, " (continued)") && (i == 0 || marks > 0))
+                    fail_msg("%s page %zu goes on with %s below others", name, i + 1, t->words);
+                open = grade = t->words;
                 lot = NULL;
-                if (again && (i == 0 || marks > 0))
-                    fail_msg("%s page %zu goes on with %s below others", name, i + 1, grade);
             } else if (names_lot(t->words) && t->size == 11) {
-                if (lot && marks == 0)
-                    fail_msg("%s page %zu: %s has no mark", name, i + 1, lot);
-                lot = t->words;
-                marks = 0;
+                open = lot = t->words;
             } else if (is_mark(t)) {
                 if (!grade || !lot)
                     fail_msg("%s page %zu: %s stands under nothing", name, i + 1, t->words);
+                open = NULL;
                 marks++;
             }
         }
-        if (marks == 0)
-            fail_msg("%s page %zu ends with a heading", name, i + 1);
+        if (open)
+            fail_msg("%s page %zu ends with %s", name, i + 1, open);
     }
 }
 
