@@ -343,21 +343,57 @@ wants_page(const struct flow *f, size_t i)
     return kept > free && (kept <= whole || f->strip[i].height > free);
 }
 
+/* True where another heading says the same, as each row of posts has its "Heights". */
+static bool
+is_repeated(const struct flow *f, size_t heading)
+{
+    const char *text = f->c->text + f->c->block[heading].text;
+    size_t n = strcspn(text, ":");
+    for (size_t i = 0; i < f->c->blocks; i++) {
+        const char *other = f->c->text + f->c->block[i].text;
+        if (i != heading && f->c->block[i].kind == CAPTURE_HEADING && strcspn(other, ":") == n && memcmp(text, other, n) == 0)
+            return true;
+    }
+    return false;
+}
+
+/* The heading that such a one stands under: the nearest above that names an entry; NO_BLOCK where there is none. */
+static size_t
+parent_of(const struct flow *f, size_t heading)
+{
+    if (!is_repeated(f, heading))
+        return NO_BLOCK;
+    while (heading-- > 0)
+        if (f->c->block[heading].kind == CAPTURE_HEADING && strstr(f->c->text + f->c->block[heading].text, ", entry "))
+            return heading;
+    return NO_BLOCK;
+}
+
+static void
+say_again(const struct flow *f, size_t heading)
+{
+    char again[SHEET_SENTENCE];
+    if (heading == NO_BLOCK)
+        return;
+    snprintf(again, sizeof again, "%s" PAGE_AGAIN, f->c->text + f->c->block[heading].text);
+    pages_line(f->p, type_of(&f->c->block[heading]), again);
+    pages_skip(f->p, 1);
+}
+
 /* A new page; where it goes on below a heading, that is said again. */
 static void
 turn_to(const struct flow *f, size_t i)
 {
     const struct flow_strip *s = &f->strip[i];
     const struct capture_block *b = &f->c->block[s->block];
-    char again[SHEET_SENTENCE];
     pages_turn(f->p, f->p->sheet);
     if (b->kind == CAPTURE_TABLE)
         f->table[b->table].page.headed = false;
-    if (s->heading == NO_BLOCK || s->heading == s->block)
+    if (s->heading == NO_BLOCK)
         return;
-    snprintf(again, sizeof again, "%s" PAGE_AGAIN, f->c->text + f->c->block[s->heading].text);
-    pages_line(f->p, type_of(&f->c->block[s->heading]), again);
-    pages_skip(f->p, 1);
+    say_again(f, parent_of(f, s->heading));
+    if (s->heading != s->block)
+        say_again(f, s->heading);
 }
 
 static void

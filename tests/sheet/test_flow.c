@@ -115,6 +115,33 @@ nothing_is_torn(void **state)
         }
 }
 
+/* "Heights" alone does not say whose: of headings that are repeated, the one that they stand under is said as well. */
+static void
+repeated_headings_say_whose(void **state)
+{
+    static const struct page_words none;
+    struct capture c;
+    struct laid l = { 0 };
+    (void)state;
+    assert_int_equal(capture_open(&c), 0);
+    for (char row = 'A'; row <= 'B'; row++) {
+        fprintf(c.out, "\nRow %c, entry 9: 70 posts\n  the string\n\nPlumb %c\n  plumb\n\nHeights%s\n", row, row, row == 'A' ? ": read before entry 8" : "");
+        for (size_t i = 0; i < 70; i++)
+            fprintf(c.out, "  height\n");
+    }
+    assert_int_equal(capture_close(&c), 0);
+    l.p = pages_begin(&l.canvas, &bare, &none);
+    pages_turn(&l.p, "Test");
+    flow_blocks(&l.p, &c, 0);
+    assert_int_equal(l.canvas.pages, 4);
+    assert_int_equal(count(&l, 1, "Row A, entry 9: 70 posts (continued)"), 1);
+    assert_int_equal(count(&l, 1, "Heights: read before entry 8 (continued)"), 1);
+    assert_int_equal(count(&l, 3, "Row B, entry 9: 70 posts (continued)"), 1);
+    assert_int_equal(count(&l, 3, "Heights (continued)"), 1);
+    capture_release(&c);
+    canvas_release(&l.canvas);
+}
+
 /* What does not fit on any page is set all the same, and nothing beyond the page. */
 static void
 what_is_too_much_goes_on(void **state)
@@ -173,6 +200,7 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(nothing_is_torn),
+        cmocka_unit_test(repeated_headings_say_whose),
         cmocka_unit_test(what_is_too_much_goes_on),
         cmocka_unit_test(no_value_is_broken),
     };
