@@ -256,8 +256,9 @@ measure_table(struct flow *f, size_t block, size_t heading)
         bool first = i == 0, last = i + 1 == rows, kept = first || i + 2 == rows || rows <= ROWS_WHOLE;
         take_row(&row, k, t, &at);
         double more = (first ? PAGE_TABLE_HEAD : 0) + (last ? PAGE_TABLE_END : 0);
-        (void)new_strip(f, (struct flow_strip){ .before = first && checked ? BEFORE_TABLE : 0, .height = page_table_height(&t->page, row.cell) + more, .text = cells, .block = block,
-            .heading = heading, .last = last, .with_next = last ? keeps_next(f, block, 0) : kept });
+        (void)new_strip(f, (struct flow_strip){ .before = first && checked ? BEFORE_TABLE : 0,
+            .height = page_table_height(&t->page, row.cell) + more, .text = cells, .block = block, .heading = heading, .last = last,
+            .with_next = last ? keeps_next(f, block, 0) : kept });
     }
 }
 

@@ -172,9 +172,9 @@ moves_setups(const struct job *job, const uint32_t *order, size_t n, const struc
             named[job->stake[order[i]].rod_leg] = true;
     *key = setup_key(job, named, style);
     free(named);
-    length_print(level, g->site.level, style->elevation);
+    length_print(level, g->site.level, g->from->through > 0 ? style->adjusted : style->elevation);
     bool flat = g->site.form == SITE_LEVEL;
-    snprintf(anew, SHEET_WORDS * 2, "Set up anew: HI ____________ less %s%s = grade rod ____________", flat ? "grade " : "the mark's grade",
+    snprintf(anew, (size_t)SHEET_WORDS * 2, "Set up anew: HI ____________ less %s%s = grade rod ____________", flat ? "grade " : "the mark's grade",
         flat ? level : "");
     return *key ? 0 : -1;
 }
