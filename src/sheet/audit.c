@@ -1,6 +1,7 @@
 /* audit.c - what an audit found, for people and as JSON */
 #include "rodbook/audit.h"
 
+#include "capture.h"
 #include "writer.h"
 
 #include <inttypes.h>
@@ -90,9 +91,9 @@ put_verdict(const struct audit *a, FILE *out)
     if (!audit_fits(a))
         fputs("NOT EVERYTHING FITS: see below what is said in capitals.\n", out);
     if (a->chain.digests == 0)
-        fputs("NOTHING CAN BE AUDITED: no entry has a digest, so any of it can be altered without a trace.\n"
-              "rodbook seal FILE puts a digest and your signature below it.\n",
-            out);
+        fprintf(out, "NOTHING CAN BE AUDITED: no entry has a digest, so any of it can be altered without a trace.\n"
+                     "%s puts a digest and your signature below it.\n",
+            capture_words(out, "Sealing it", "rodbook seal FILE"));
     if (a->chain.digests == 0 || !audit_fits(a))
         return;
     fputs("EVERYTHING FITS: ", out);
@@ -173,9 +174,9 @@ put_seals(const struct audit *a, FILE *out)
         return;
     fputs("\nSeals\n", out);
     if (a->seals.all == 0)
-        fputs("  none: whoever can write the file could alter it and make its digests anew; a signature shows\n"
-              "  that (rodbook seal), and so does a digest kept on paper\n",
-            out);
+        fprintf(out, "  none: whoever can write the file could alter it and make its digests anew; a signature shows\n"
+                     "  that%s, and so does a digest kept on paper\n",
+            capture_words(out, "", " (rodbook seal)"));
     size_t shown = 0;
     for (size_t i = 0; i < a->seals.n; i++)
         if (is_shown(&shown, a->seals.at[i].fits))
@@ -393,8 +394,8 @@ put_faults(const struct audit *a, FILE *out)
         fprintf(out, "  DAMAGED: %zu %s of damaged text or numbers, each told with its line\n", a->damage,
             a->damage == 1 ? "complaint" : "complaints");
     if (others > 0)
-        fprintf(out, "  %zu %s in what the entries say, which no digest judges; rodbook check tells them\n", others,
-            others == 1 ? "error" : "errors");
+        fprintf(out, "  %zu %s in what the entries say, which no digest judges%s\n", others, others == 1 ? "error" : "errors",
+            capture_words(out, "", "; rodbook check tells them"));
 }
 
 static void
@@ -409,7 +410,7 @@ put_last_digest(const struct audit *a, FILE *out)
         fprintf(out, "\nThe last digest, to be copied on paper with the date:\n\n  %" PRIu32 ": %s\n", c->last, words);
     else
         fprintf(out, "\nThe last digest, as the record is now (its own line has another):\n\n  %" PRIu32 ": %s\n", c->last, words);
-    fputs("\nWhat this proves, and what it does not, stands in docs/audit.md.\n", out);
+    fputs(capture_words(out, "", "\nWhat this proves, and what it does not, stands in docs/audit.md.\n"), out);
 }
 
 void

@@ -28,6 +28,12 @@ capture_is_of(FILE *out)
     return current && current->out == out;
 }
 
+const char *
+capture_words(FILE *out, const char *paper, const char *typed)
+{
+    return capture_is_of(out) ? paper : typed;
+}
+
 bool
 capture_takes(struct table *t, FILE *out)
 {

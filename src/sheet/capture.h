@@ -46,7 +46,10 @@ int capture_open(struct capture *c);
 int capture_close(struct capture *c);
 void capture_release(struct capture *c);
 
-/* For those who print: true where `out` is being captured; and a table that went there, whose cells are taken over. */
+/* For those who print: `paper` where `out` goes to pages or HTML, which crews read who type no commands; else `typed`. */
+const char *capture_words(FILE *out, const char *paper, const char *typed);
+
+/* True where `out` is being captured; and a table that went there, whose cells are taken over. */
 bool capture_is_of(FILE *out);
 bool capture_takes(struct table *t, FILE *out);
 

@@ -20,8 +20,8 @@ static const struct {
     { SHEET_FIGURE_CONCRETE, NULL },
     { SHEET_FIGURE_RUN, NULL },
     { SHEET_FIGURE_BOOK, NULL },
-    { SHEET_FIGURE_LOOPS, figure_loops },
     { SHEET_FIGURE_RECORD, NULL },
+    { SHEET_FIGURE_LOOPS, figure_loops },
 };
 
 int

@@ -5,204 +5,362 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define ROW 29.0       /* points; a thumb is as high */
 #define MOVE_SIZE 17.0 /* read at arm's length, in wind */
-#define LEAVE_ROW 26.0 /* of a mark that stays as it is: it is only looked for when all else is done */
-#define LEAVE_SIZE 12.0
+#define LEAVE_SIZE 12.0 /* of a mark that stays as it is: it is only looked for when all else is done */
 #define MARK_SIZE 12.0
 #define BOX 13.0
 
-static const struct canvas_pen thin = { 0.6, CANVAS_GREY, CANVAS_SOLID }, firm = { 1.1, CANVAS_BLACK, CANVAS_SOLID };
+/* Of a row, points: from its rule down to the capitals; on to the base line of the small words below, clear of the large ones'
+ * descenders; more white between those and remarks; from line to line of these; and from the last descender to the next rule. */
+#define ROW_TOP 4.0
+#define ROW_SMALL 11.0
+#define ROW_APART 1.5
+#define ROW_REMARK (PAGE_SMALL * 1.3)
+#define ROW_BELOW 3.5
 
-/* Where the columns stand: shares of the width, from the left. */
-struct columns {
-    double box, mark, shape, move, rod, grade, after, end;
+#define GAP 8.0         /* between columns */
+#define BOX_COLUMN 27.0
+#define SHAPE_COLUMN 24.0
+#define AFTER_LEAST 60.0 /* to write a reading on */
+#define MARK_LEAST 70.0 /* of a column of very long names, before others are narrowed as well */
+
+static const struct canvas_pen thin = { 0.6, CANVAS_GREY, CANVAS_SOLID }, firm = { 1.1, CANVAS_BLACK, CANVAS_SOLID };
+static const struct canvas_type small = { PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 },
+    pale = { PAGE_SMALL, CANVAS_START, CANVAS_GREY, false, 0 };
+
+/* Columns of words, from the left. */
+enum { MARK, MOVE, ROD, GRADE, WORDS };
+
+struct stake_sheet {
+    struct pages *p;
+    const struct job *job;
+    double left[WORDS], width[WORDS], shape, after; /* on every page */
+    double below;           /* height of what stays with the last mark of the lot at hand */
 };
 
-static struct columns
-columns_of(const struct pages *p)
+/* ---- what stands in the columns ---- */
+
+/* Two lines of each: what is looked for, and what belongs to it. */
+struct words {
+    char line[WORDS][SHEET_WORDS * 2], more[WORDS][SHEET_WORDS * 2];
+    const char *mark; /* instead of line[MARK] */
+};
+
+static struct words
+words_of(const struct stake_sheet *k, const struct job_stake *s)
 {
-    double left = p->left, w = p->right - p->left;
-    return (struct columns){ left, left + 27, left + 0.215 * w, left + 0.26 * w, left + 0.55 * w, left + 0.685 * w, left + 0.855 * w,
-        p->right };
+    const struct sheet_style *style = &k->p->style;
+    struct words w = { .mark = names_text(&k->job->r->names, s->at) };
+    char sure[SHEET_WORDS];
+    stpcpy(w.more[MARK], record_on_word((enum record_on)s->on));
+    moves_words(w.line[MOVE], s, style);
+    sheet_sure_words(sure, s->sigma, style);
+    if (sure[0])
+        snprintf(w.more[MOVE], sizeof w.more[MOVE], "+- %s", sure);
+    moves_rod(w.line[ROD], s, style);
+    moves_rod_from(w.more[ROD], k->job, s, style);
+    moves_cut(w.line[GRADE], s, style);
+    moves_levels(w.more[GRADE], s, style);
+    return w;
 }
 
-/* ---- one mark ---- */
-
-static void
-put_move(struct pages *p, const struct columns *col, const struct job_stake *s, double base)
+/* How they are set. What is an order stands in black: the kind of the mark and the set-up that its rod is read from, too. */
+static struct canvas_type
+type_of(const struct job_stake *s, size_t column)
 {
-    char words[SHEET_WORDS], sure[SHEET_WORDS], text[SHEET_WORDS * 2];
-    double most = col->rod - col->move - 6;
-    moves_words(words, s, &p->style);
     bool plain = s->verdict == JOB_LEAVE || s->verdict == JOB_UNREAD;
-    struct canvas_type type = { s->verdict == JOB_LEAVE ? LEAVE_SIZE : MOVE_SIZE, CANVAS_START, moves_ink(s), !plain, 0 };
-    canvas_text_within(p->canvas, type, col->move, base, most, words);
-    sheet_sure_words(sure, s->sigma, &p->style);
-    if (!sure[0])
-        return;
-    snprintf(text, sizeof text, "+- %s", sure);
-    canvas_text_within(p->canvas, (struct canvas_type){ PAGE_SMALL, CANVAS_START, CANVAS_GREY, false, 0 }, col->move, base + 9.5, most, text);
-}
-
-static void
-put_rod(struct pages *p, const struct columns *col, const struct job_stake *s, double base)
-{
-    char rod[LENGTH_TEXT], leg[SHEET_WORDS], from[SHEET_WORDS * 2];
-    double most = col->grade - col->rod - 6;
-    struct canvas_type type = { MARK_SIZE, CANVAS_START, CANVAS_BLACK, true, 0 }, small = { PAGE_SMALL, CANVAS_START, CANVAS_GREY, false, 0 };
-    if (!s->has_rod) {
-        canvas_text(p->canvas, type, col->rod, base, "-");
-        return;
-    }
-    length_print(rod, s->grade_rod, p->style.elevation);
-    setup_name(leg, p->doc->job, s->rod_leg);
-    snprintf(from, sizeof from, "from %s", leg);
-    canvas_text_within(p->canvas, type, col->rod, base, most, rod);
-    canvas_text_within(p->canvas, small, col->rod, base + 9.5, most, from);
-}
-
-/* Cut or fill, and below it where the mark is and where it belongs. */
-static void
-put_grade(struct pages *p, const struct columns *col, const struct job_stake *s, double base)
-{
-    char text[SHEET_WORDS];
-    double most = col->after - col->grade - 6;
-    struct canvas_type type = { PAGE_TEXT, CANVAS_START, CANVAS_BLACK, false, 0 }, small = { PAGE_SMALL, CANVAS_START, CANVAS_GREY, false, 0 };
-    moves_cut(text, s, &p->style);
-    if (text[0])
-        canvas_text_within(p->canvas, type, col->grade, base, most, text);
-    moves_levels(text, s, &p->style);
-    if (text[0])
-        canvas_text_within(p->canvas, small, col->grade, base + 9.5, most, text);
-}
-
-static void
-put_name(struct pages *p, const struct columns *col, const struct job_stake *s, double base)
-{
-    double most = col->shape - col->mark - 10;
-    canvas_text_within(p->canvas, (struct canvas_type){ MARK_SIZE, CANVAS_START, CANVAS_BLACK, true, 0 }, col->mark, base, most,
-        names_text(&p->doc->job->r->names, s->at));
-    canvas_text_within(p->canvas, (struct canvas_type){ PAGE_SMALL, CANVAS_START, CANVAS_GREY, false, 0 }, col->mark, base + 9.5, most,
-        record_on_word((enum record_on)s->on));
-}
-
-/* Lines of remarks, over all columns but the first. */
-static double
-remarks_height(const struct pages *p, const struct columns *col, const char *remarks)
-{
-    int lines = 0;
-    for (const char *next; *remarks; remarks = next, lines++)
-        (void)page_wrap(remarks, PAGE_SMALL, false, p->right - col->mark, &next);
-    return lines * PAGE_SMALL * 1.3;
-}
-
-static void
-put_remarks(struct pages *p, const struct columns *col, const char *remarks, double y)
-{
-    char line[SHEET_REMARK];
-    for (const char *next; *remarks; remarks = next) {
-        size_t n = page_wrap(remarks, PAGE_SMALL, false, p->right - col->mark, &next);
-        snprintf(line, sizeof line, "%.*s", (int)n, remarks);
-        canvas_text_within(p->canvas, (struct canvas_type){ PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 }, col->mark, y,
-            p->right - col->mark, line);
-        y += PAGE_SMALL * 1.3;
+    switch (column) {
+    case MOVE: return (struct canvas_type){ s->verdict == JOB_LEAVE ? LEAVE_SIZE : MOVE_SIZE, CANVAS_START, moves_ink(s), !plain, 0 };
+    case GRADE: return (struct canvas_type){ PAGE_TEXT, CANVAS_START, CANVAS_BLACK, false, 0 };
+    default: return (struct canvas_type){ MARK_SIZE, CANVAS_START, CANVAS_BLACK, true, 0 };
     }
 }
 
-static void
-headings(struct pages *p, const struct columns *col)
+static const char *
+heading_of(const struct stake_sheet *k, size_t column)
 {
-    const struct canvas_type type = { PAGE_SMALL, CANVAS_START, CANVAS_GREY, false, 0 };
+    static const char *const headings[] = { "mark", "move", "grade rod" };
+    return column == GRADE ? moves_cut_heading(&k->p->style) : headings[column];
+}
+
+/* ---- where the columns stand ---- */
+
+static void
+widen(double *width, double to)
+{
+    *width = to > *width ? to : *width;
+}
+
+/* As wide as what stands in them. */
+static void
+natural_widths(struct stake_sheet *k)
+{
+    for (size_t i = 0; i < WORDS; i++)
+        k->width[i] = canvas_text_width(heading_of(k, i), PAGE_SMALL, false);
+    for (size_t n = 0; n < k->job->stakes; n++) {
+        const struct job_stake *s = &k->job->stake[n];
+        struct words w = words_of(k, s);
+        for (size_t i = 0; i < WORDS; i++) {
+            struct canvas_type type = type_of(s, i);
+            widen(&k->width[i], canvas_text_width(i == MARK ? w.mark : w.line[i], type.size, type.bold));
+            widen(&k->width[i], canvas_text_width(w.more[i], PAGE_SMALL, false));
+        }
+    }
+}
+
+/* What is left over goes to all columns, most of it to the one that is written in; names give first where there is too little. */
+static void
+share_out(struct stake_sheet *k)
+{
+    double most = k->p->right - k->p->left - BOX_COLUMN - SHAPE_COLUMN - AFTER_LEAST - WORDS * GAP, sum = 0;
+    for (size_t i = 0; i < WORDS; i++)
+        sum += k->width[i];
+    double names = sum > most && k->width[MARK] > MARK_LEAST ? k->width[MARK] - MARK_LEAST : 0;
+    names = names < sum - most ? names : sum > most ? sum - most : 0;
+    k->width[MARK] -= names;
+    sum -= names;
+    for (size_t i = 0; i < WORDS; i++)
+        k->width[i] = sum > most ? k->width[i] * most / sum : k->width[i] + (most - sum) * 0.15;
+}
+
+static void
+place_columns(struct stake_sheet *k)
+{
+    natural_widths(k);
+    share_out(k);
+    double x = k->p->left + BOX_COLUMN;
+    for (size_t i = 0; i < WORDS; i++) {
+        k->shape = i == MOVE ? x + MOVES_SHAPE / 2 : k->shape;
+        x += i == MOVE ? SHAPE_COLUMN : 0;
+        k->left[i] = x;
+        x += k->width[i] + GAP;
+    }
+    k->after = x;
+}
+
+static void
+headings(const struct stake_sheet *k)
+{
+    struct pages *p = k->p;
     double y = p->top + PAGE_SMALL;
-    canvas_text(p->canvas, type, col->box, y, "done");
-    canvas_text(p->canvas, type, col->mark, y, "mark");
-    canvas_text(p->canvas, type, col->shape - 6, y, "move");
-    canvas_text(p->canvas, type, col->rod, y, "grade rod");
-    canvas_text_within(p->canvas, type, col->grade, y, col->after - col->grade - 6, "cut or fill; now to grade");
-    canvas_text_within(p->canvas, type, col->after, y, col->end - col->after, "reads after");
+    canvas_text(p->canvas, pale, p->left, y, "done");
+    for (size_t i = 0; i < WORDS; i++)
+        canvas_text_within(p->canvas, pale, i == MOVE ? k->shape - MOVES_SHAPE / 2 : k->left[i], y, k->width[i], heading_of(k, i));
+    canvas_text_within(p->canvas, pale, k->after, y, p->right - k->after, "reads after");
     canvas_line(p->canvas, thin, p->left, y + 4, p->right, y + 4);
     p->top = y + 5;
 }
 
+#define HEADINGS (PAGE_SMALL + 5)
+
+/* ---- one mark ---- */
+
+/* Below the row's rule: the base line of what is looked for. */
+static double
+base_of(const struct job_stake *s)
+{
+    return ROW_TOP + CANVAS_CAPITAL * (s->verdict == JOB_LEAVE ? LEAVE_SIZE : MOVE_SIZE);
+}
+
+/* Lines of remarks, over all columns but the first. */
+static double
+remarks_height(const struct stake_sheet *k, const char *remarks)
+{
+    size_t lines = page_lines(remarks, PAGE_SMALL, false, k->p->right - k->left[MARK]);
+    return (double)lines * ROW_REMARK + (lines > 0 ? ROW_APART : 0);
+}
+
 static void
-put_stake(struct pages *p, const struct job_stake *s)
+put_remarks(const struct stake_sheet *k, const char *remarks, double y)
+{
+    char line[SHEET_REMARK];
+    double most = k->p->right - k->left[MARK];
+    for (const char *next; *remarks; remarks = next) {
+        size_t n = page_wrap(remarks, PAGE_SMALL, false, most, &next);
+        snprintf(line, sizeof line, "%.*s", (int)n, remarks);
+        y += ROW_REMARK;
+        canvas_text_within(k->p->canvas, small, k->left[MARK], y, most, line);
+    }
+}
+
+static double
+row_height(const struct stake_sheet *k, const struct job_stake *s)
 {
     struct remark remark = { 0 };
-    struct columns col = columns_of(p);
-    sheet_stake_remarks(p->doc->job, s, &p->style, &remark);
-    double below = remark.text[0] ? remarks_height(p, &col, remark.text) + 2 : 0;
-    double row = s->verdict == JOB_LEAVE ? LEAVE_ROW : ROW;
-    if (!pages_room(p, row + below)) {
-        col = columns_of(p);
-        headings(p, &col);
+    sheet_stake_remarks(k->job, s, &k->p->style, &remark);
+    return base_of(s) + ROW_SMALL + remarks_height(k, remark.text) + PAGE_SMALL * CANVAS_DESCENDER + ROW_BELOW;
+}
+
+static void
+put_words(const struct stake_sheet *k, const struct job_stake *s, double base)
+{
+    struct words w = words_of(k, s);
+    for (size_t i = 0; i < WORDS; i++) {
+        bool order = i == MARK || i == ROD;
+        canvas_text_within(k->p->canvas, type_of(s, i), k->left[i], base, k->width[i], i == MARK ? w.mark : w.line[i]);
+        if (w.more[i][0])
+            canvas_text_within(k->p->canvas, order ? small : pale, k->left[i], base + ROW_SMALL, k->width[i], w.more[i]);
     }
-    double base = p->top + row - (row < ROW ? 11 : 13);
-    canvas_group(p->canvas, names_text(&p->doc->job->r->names, s->at), NULL);
-    canvas_box(p->canvas, firm, CANVAS_INKS, col.box, base - BOX + 1, BOX, BOX);
-    put_name(p, &col, s, base);
-    moves_shape(p->canvas, s, col.shape, base - 5, 1);
-    put_move(p, &col, s, base);
-    put_rod(p, &col, s, base);
-    put_grade(p, &col, s, base);
-    canvas_line(p->canvas, firm, col.after, base + 1, col.end, base + 1);
-    put_remarks(p, &col, remark.text, p->top + row + 6);
+}
+
+static void
+put_stake(const struct stake_sheet *k, const struct job_stake *s)
+{
+    struct pages *p = k->p;
+    struct remark remark = { 0 };
+    double base = p->top + base_of(s), height = row_height(k, s);
+    sheet_stake_remarks(k->job, s, &p->style, &remark);
+    canvas_group(p->canvas, names_text(&k->job->r->names, s->at), NULL);
+    canvas_box(p->canvas, firm, CANVAS_INKS, p->left, p->top + ROW_TOP, BOX, BOX);
+    moves_shape(p->canvas, s, k->shape, base - 5, 1);
+    put_words(k, s, base);
+    canvas_line(p->canvas, firm, k->after, base + 5, p->right, base + 5);
+    put_remarks(k, remark.text, base + ROW_SMALL + ROW_APART);
     canvas_group_end(p->canvas);
-    p->top += row + below;
+    p->top += height;
     canvas_line(p->canvas, thin, p->left, p->top, p->right, p->top);
 }
 
 /* ---- the sheet ---- */
 
-static void
-lot(struct pages *p, const uint32_t *order, size_t n)
+static const struct canvas_type lot_type = { PAGE_HEADING, CANVAS_START, CANVAS_BLACK, false, 0 };
+
+/* The first two of a lot stay together, and the last two: how high row i is, with those that stay with it. */
+static double
+kept_height(const struct stake_sheet *k, const uint32_t *order, size_t n, size_t i)
 {
-    const struct job *job = p->doc->job;
+    double height = row_height(k, &k->job->stake[order[i]]);
+    for (; i + 1 < n && (i == 0 || i + 2 == n); i++)
+        height += row_height(k, &k->job->stake[order[i + 1]]);
+    return height + (i + 1 == n ? k->below : 0);
+}
+
+/* The begin of a lot: its heading, those of its columns, and the marks that stay with them. */
+static double
+begin_height(const struct stake_sheet *k, const uint32_t *order, size_t n)
+{
+    return 6 + PAGE_HEADING * 1.5 + HEADINGS + kept_height(k, order, n, 0);
+}
+
+/* On a page that goes on with a grade, it is said which. */
+static int
+grade_again(const struct stake_sheet *k, const uint32_t *order)
+{
+    return pages_grade_again(k->p, &k->job->grade[k->job->stake[order[0]].grade_index]);
+}
+
+static int
+lot(const struct stake_sheet *k, const uint32_t *order, size_t n)
+{
     char words[SHEET_WORDS];
-    struct columns col;
-    snprintf(words, sizeof words, "%s (%zu)", moves_need(job->stake[order[0]].verdict), n);
-    (void)pages_room(p, PAGE_HEADING * 3 + ROW * 2);
-    pages_skip(p, 6);
-    pages_line(p, (struct canvas_type){ PAGE_HEADING, CANVAS_START, CANVAS_BLACK, false, 0 }, words);
-    col = columns_of(p);
-    headings(p, &col);
-    for (size_t i = 0; i < n; i++)
-        put_stake(p, &job->stake[order[i]]);
+    const char *need = moves_need(k->job->stake[order[0]].verdict);
+    int rc = 0;
+    if (!pages_room(k->p, begin_height(k, order, n)))
+        rc = grade_again(k, order);
+    pages_skip(k->p, 6);
+    snprintf(words, sizeof words, "%s (%zu)", need, n);
+    pages_line(k->p, lot_type, words);
+    headings(k);
+    snprintf(words, sizeof words, "%s" PAGE_AGAIN, need);
+    for (size_t i = 0; rc == 0 && i < n; i++) {
+        if (i > 0 && !pages_room(k->p, kept_height(k, order, n, i))) {
+            rc = grade_again(k, order);
+            pages_line(k->p, lot_type, words);
+            headings(k);
+        }
+        put_stake(k, &k->job->stake[order[i]]);
+    }
+    return rc;
+}
+
+static const struct canvas_type key_type = { PAGE_TEXT, CANVAS_START, CANVAS_BLACK, false, 0 };
+
+#define KEY_LINE (PAGE_TEXT * 1.32)
+#define GRADE_APART 14.0 /* points of white above a grade that stands below another */
+#define TO_WRITE 20.0 /* points from line to line where something is written by hand */
+
+static double
+key_height(const struct pages *p, const char *key)
+{
+    size_t lines = page_lines(key, PAGE_TEXT, false, p->right - p->left);
+    return lines > 0 ? 4 + (double)lines * KEY_LINE + TO_WRITE : 0;
+}
+
+/* Below a grade's marks: which set-ups they name, and how to go on from another one. */
+static void
+put_key(struct pages *p, const char *key, const char *anew)
+{
+    if (!key[0])
+        return;
+    pages_skip(p, 4);
+    pages_line(p, key_type, key);
+    pages_skip(p, TO_WRITE - KEY_LINE);
+    pages_line(p, key_type, anew);
+}
+
+/* The grade begins where it has room with the begin of its first lot; another one stands above it. */
+static int
+put_grade(struct stake_sheet *k, const uint32_t *order, size_t n, bool first)
+{
+    const struct job_grade *g = &k->job->grade[k->job->stake[order[0]].grade_index];
+    if (!first && pages_room(k->p, GRADE_APART + pages_grade_height(k->p, g) + begin_height(k, order, n)))
+        pages_skip(k->p, GRADE_APART);
+    return pages_grade(k->p, g);
+}
+
+/* A grade and all its marks. */
+static int
+grade(struct stake_sheet *k, const uint32_t *order, size_t n, bool first)
+{
+    char *key = NULL, anew[SHEET_WORDS * 2];
+    int rc = moves_setups(k->job, order, n, &k->p->style, &key, anew);
+    for (size_t i = 0, of; rc == 0 && i < n && !k->p->canvas->no_memory; i += of) {
+        of = moves_lot(k->job, order + i, n - i);
+        k->below = i + of == n ? key_height(k->p, key) : 0;
+        if (i == 0)
+            rc = put_grade(k, order, of, first);
+        if (rc == 0)
+            rc = lot(k, order + i, of);
+    }
+    if (rc == 0)
+        put_key(k->p, key, anew);
+    free(key);
+    return rc;
 }
 
 static void
 notes(struct pages *p)
 {
     for (size_t i = 0; i < MOVES_NOTES; i++)
-        pages_line(p, (struct canvas_type){ PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 }, moves_note[i]);
+        pages_line(p, small, moves_note[i]);
     pages_skip(p, 10);
+}
+
+static int
+grades(struct stake_sheet *k, const uint32_t *order)
+{
+    const struct job *job = k->job;
+    int rc = 0;
+    for (size_t i = 0, n; rc == 0 && i < job->stakes; i += n) {
+        n = moves_grade(job, order + i, job->stakes - i);
+        rc = grade(k, order + i, n, i == 0);
+    }
+    return rc;
 }
 
 int
 figure_stakes(struct pages *p)
 {
-    const struct job *job = p->doc->job;
-    if (job->stakes == 0)
+    struct stake_sheet k = { .p = p, .job = p->doc->job };
+    if (k.job->stakes == 0)
         return 0;
-    uint32_t *order = malloc(job->stakes * sizeof *order);
-    int rc = order ? job_walk(job, order) : -1;
+    uint32_t *order = malloc(k.job->stakes * sizeof *order);
+    int rc = order ? job_walk(k.job, order) : -1;
     if (rc == 0) {
         pages_turn(p, "Stake sheet");
+        place_columns(&k);
         notes(p);
-    }
-    for (size_t i = 0, n; rc == 0 && i < job->stakes && !p->canvas->no_memory; i += n) {
-        const struct job_stake *s = &job->stake[order[i]];
-        for (n = 1; i + n < job->stakes; n++) {
-            const struct job_stake *next = &job->stake[order[i + n]];
-            if (next->grade_index != s->grade_index || next->verdict != s->verdict)
-                break;
-        }
-        bool begins = i == 0 || job->stake[order[i - 1]].grade_index != s->grade_index;
-        if (begins && i > 0 && pages_room(p, PAGE_HEADING * 6 + ROW * 2))
-            pages_skip(p, 14);
-        if (begins)
-            rc = pages_grade(p, &job->grade[s->grade_index]);
-        lot(p, order + i, n);
+        rc = grades(&k, order);
     }
     free(order);
     return rc;

@@ -2,7 +2,8 @@
  * figures.h - what a document is made of. Private to the sheets.
  *
  * Each figure turns to pages of its own and draws on them what the document's
- * results say; one that has nothing to show turns none. -1 without memory.
+ * results say; one that has nothing to show turns none. Sheets of text begin
+ * where another one ended, if there is room. -1 without memory.
  */
 #ifndef SHEET_FIGURES_H
 #define SHEET_FIGURES_H

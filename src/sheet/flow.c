@@ -1,10 +1,18 @@
 /* flow.c - a text sheet that was taken apart, on pages */
 #include "flow.h"
 
+#include "rodbook/room.h"
+
+#include <stdlib.h>
 #include <string.h>
 
 #define LEADING 1.32
 #define INDENT 10.0       /* points, for each level */
+#define BEFORE_HEADING 7.0 /* points of white */
+#define LEAD_IN 6         /* lines between a heading and its table that stay with both */
+#define ROWS_WHOLE 6      /* a table of so many rows, or fewer, stays whole */
+#define BEFORE_TABLE 4.0  /* points of white between a check and the rows of the next page of the book */
+#define NO_BLOCK SIZE_MAX
 #define REMARKS_LEAST 110.0 /* points that the last column keeps, to be read without breaking every word */
 
 /* How wide each column is with nothing broken. */
@@ -24,12 +32,23 @@ natural_widths(const struct capture_table *t, double size, double width[TABLE_CO
     }
 }
 
-struct plan_of_table {
+struct flow_table {
     struct page_column column[TABLE_COLUMNS];
     size_t of[TABLE_COLUMNS]; /* the table's column that each shows */
     size_t columns;
     double size;
-    bool below; /* the last column stands below its row, over the whole width */
+    struct page_table page; /* as it is set */
+};
+
+/* A line of text or a row. */
+struct flow_strip {
+    double before, height; /* points; white above it, left out at the top of a page */
+    const char *text;      /* bytes of a line; a row's cells */
+    size_t bytes;
+    size_t block;          /* of the capture */
+    size_t heading;        /* the block of the heading that it stands under, or NO_BLOCK */
+    bool with_next;        /* no page ends behind it */
+    bool last;             /* of its block */
 };
 
 static bool
@@ -49,10 +68,10 @@ before_last(const struct capture_table *t, const double width[TABLE_COLUMNS])
 }
 
 /* The largest type in which the columns before the last leave room for it. */
-static struct plan_of_table
+static struct flow_table
 plan_table(const struct capture_table *t, double room)
 {
-    struct plan_of_table plan = { .size = PAGE_TEXT };
+    struct flow_table plan = { .size = PAGE_TEXT };
     double width[TABLE_COLUMNS] = { 0 };
     for (int smaller = 0;; smaller++) {
         plan.size = PAGE_TEXT - 0.5 * smaller;
@@ -93,60 +112,327 @@ strike_through(struct pages *p, const struct page_table *t, size_t i, double bas
     canvas_line(p->canvas, (struct canvas_pen){ 1.1, CANVAS_ALERT, CANVAS_SOLID }, x - 1.5, y, x + w + 1.5, y);
 }
 
-static void
-flow_row(struct page_table *t, const struct capture_table *k, const struct plan_of_table *plan, const char **p)
-{
+/* ---- rows ---- */
+
+struct row {
     char text[TABLE_COLUMNS][SHEET_REMARK * 2];
     const char *cell[TABLE_COLUMNS];
-    bool struck[TABLE_COLUMNS] = { false };
+    bool struck[TABLE_COLUMNS];
+};
+
+/* The cells at *p of the columns that are shown; then *p is the next row. */
+static void
+take_row(struct row *row, const struct capture_table *k, const struct flow_table *plan, const char **p)
+{
     for (size_t i = 0, shown = 0; i < k->columns; i++) {
         size_t bytes;
         const char *from = table_take_cell(p, &bytes);
         if (shown == plan->columns || plan->of[shown] != i)
             continue;
-        struck[shown] = k->column[i].right && is_struck(from, bytes); /* a remark between strokes is a remark */
-        snprintf(text[shown], sizeof text[shown], "%.*s", (int)(bytes - (struck[shown] ? 2 : 0)), from + struck[shown]);
-        cell[shown] = text[shown];
-        shown++;
+        bool struck = k->column[i].right && is_struck(from, bytes); /* a remark between strokes is a remark */
+        snprintf(row->text[shown], sizeof row->text[shown], "%.*s", (int)(bytes - (struck ? 2 : 0)), from + struck);
+        row->cell[shown] = row->text[shown];
+        row->struck[shown++] = struck;
     }
-    double base = page_table_row(t, cell);
-    for (size_t i = 0; i < plan->columns; i++)
-        if (struck[i])
-            strike_through(t->p, t, i, base, cell[i]);
 }
 
 static void
-flow_table(struct pages *p, const struct capture_table *k)
+set_row(const struct flow *f, const struct flow_strip *s)
 {
-    struct plan_of_table plan = plan_table(k, p->right - p->left);
-    struct page_table t;
+    size_t number = f->c->block[s->block].table;
+    struct flow_table *t = &f->table[number];
+    const char *cells = s->text;
+    struct row row;
+    take_row(&row, &f->c->table[number], t, &cells);
+    double base = page_table_row(&t->page, row.cell);
+    for (size_t i = 0; i < t->columns; i++)
+        if (row.struck[i])
+            strike_through(f->p, &t->page, i, base, row.cell[i]);
+    if (s->last)
+        page_table_close(&t->page);
+}
+
+/* ---- measuring ---- */
+
+static struct flow_strip *
+new_strip(struct flow *f, struct flow_strip s)
+{
+    struct flow_strip *grown = room_for(f->strip, &f->room, f->strips, sizeof *grown);
+    f->no_memory |= grown == NULL;
+    if (!grown)
+        return NULL;
+    f->strip = grown;
+    f->strip[f->strips] = s;
+    return &f->strip[f->strips++];
+}
+
+/* The block behind the one at hand; NULL behind the last. */
+static const struct capture_block *
+block_behind(const struct flow *f, size_t block)
+{
+    return block + 1 < f->c->blocks ? &f->c->block[block + 1] : NULL;
+}
+
+/* A heading that heads nothing, and one that counts what stands above it, "10 of 10 holes read", belong to what is above. */
+static bool
+sums_up(const struct flow *f, size_t block)
+{
+    const struct capture_block *b = &f->c->block[block], *next = block_behind(f, block);
+    char first = f->c->text[b->text];
+    bool heads = next && (next->kind == CAPTURE_TABLE || (next->kind == CAPTURE_TEXT && next->level > 0));
+    return b->kind == CAPTURE_HEADING && (!heads || (first >= '0' && first <= '9'));
+}
+
+/* Whether what stands below a block is told of it: no page ends between the two. */
+static bool
+keeps_next(const struct flow *f, size_t block, size_t lead)
+{
+    const struct capture_block *b = &f->c->block[block], *next = block_behind(f, block);
+    if (!next || (next->kind == CAPTURE_TEXT && next->level == 0))
+        return false;
+    switch (b->kind) {
+    case CAPTURE_HEADING:
+        return next->kind != CAPTURE_HEADING;
+    case CAPTURE_TABLE:
+        return next->kind == CAPTURE_TEXT || sums_up(f, block + 1);
+    case CAPTURE_TEXT:
+        break;
+    }
+    bool leads = b->level > 0 && (next->kind == CAPTURE_TABLE || (next->kind == CAPTURE_TEXT && lead <= LEAD_IN && lead > 0));
+    return leads || (next->kind == CAPTURE_TEXT && (next->level > b->level || (next->level == b->level && b->level > 1)));
+}
+
+static struct canvas_type
+type_of(const struct capture_block *b)
+{
+    bool heading = b->kind == CAPTURE_HEADING;
+    double size = heading ? PAGE_HEADING : PAGE_TEXT - (b->level > 1 ? 0.5 : 0);
+    return (struct canvas_type){ size, CANVAS_START, CANVAS_BLACK, heading, 0 };
+}
+
+static double
+indent_of(const struct capture_block *b)
+{
+    return b->kind == CAPTURE_TEXT && b->level > 1 ? (b->level - 1) * INDENT : 0;
+}
+
+/* The lines of a heading or text; `lead` counts lines since the heading that a table stands under, 0: none does. */
+static void
+measure_text(struct flow *f, size_t block, size_t heading, size_t lead)
+{
+    const struct capture_block *b = &f->c->block[block];
+    struct canvas_type type = type_of(b);
+    size_t first = f->strips, lines = 0;
+    double most = f->p->right - f->p->left - indent_of(b);
+    for (const char *text = f->c->text + b->text, *next; *text; text = next, lines++) {
+        size_t n = page_wrap(text, type.size, type.bold, most, &next);
+        bool begins = type.bold && lines == 0;
+        if (!new_strip(f, (struct flow_strip){ .before = begins ? BEFORE_HEADING : 0, .height = type.size * LEADING, .text = text, .bytes = n,
+                .block = block, .heading = heading, .with_next = type.bold }))
+            return;
+    }
+    for (size_t i = first; i + 1 < f->strips; i++)
+        f->strip[i].with_next |= i == first || i + 2 == f->strips;
+    if (lines == 0)
+        return;
+    f->strip[f->strips - 1].with_next = keeps_next(f, block, lead);
+    f->strip[f->strips - 1].height += type.bold ? 1 : 0;
+    f->strip[f->strips - 1].last = true;
+}
+
+static void
+measure_table(struct flow *f, size_t block, size_t heading)
+{
+    const struct capture_table *k = &f->c->table[f->c->block[block].table];
+    struct flow_table *t = &f->table[f->c->block[block].table];
     const char *at = k->bytes;
-    page_table_open(&t, p, plan.column, plan.columns, plan.size);
-    for (size_t i = 0; i < k->cells && !p->canvas->no_memory; i += k->columns)
-        flow_row(&t, k, &plan, &at);
-    page_table_close(&t);
+    struct row row;
+    *t = plan_table(k, f->p->right - f->p->left);
+    page_table_open(&t->page, f->p, t->column, t->columns, t->size);
+    size_t rows = k->columns > 0 ? k->cells / k->columns : 0;
+    bool checked = block > 0 && f->c->block[block - 1].kind == CAPTURE_TEXT && f->c->block[block - 1].level > 1;
+    for (size_t i = 0; i < rows && !f->no_memory; i++) {
+        const char *cells = at;
+        bool first = i == 0, last = i + 1 == rows, kept = first || i + 2 == rows || rows <= ROWS_WHOLE;
+        take_row(&row, k, t, &at);
+        double more = (first ? PAGE_TABLE_HEAD : 0) + (last ? PAGE_TABLE_END : 0);
+        (void)new_strip(f, (struct flow_strip){ .before = first && checked ? BEFORE_TABLE : 0,
+            .height = page_table_height(&t->page, row.cell) + more, .text = cells, .block = block, .heading = heading, .last = last,
+            .with_next = last ? keeps_next(f, block, 0) : kept });
+    }
+}
+
+/* Lines between a heading and the table that it heads; 0 where it heads none. */
+static size_t
+lead_of(const struct flow *f, size_t heading)
+{
+    size_t i = heading + 1;
+    while (i < f->c->blocks && f->c->block[i].kind == CAPTURE_TEXT && f->c->block[i].level > 0)
+        i++;
+    return i < f->c->blocks && f->c->block[i].kind == CAPTURE_TABLE ? i - heading : 0;
+}
+
+static void
+measure(struct flow *f, size_t from)
+{
+    size_t heading = NO_BLOCK, lead = 0;
+    for (size_t i = from; i < f->c->blocks && !f->no_memory; i++) {
+        const struct capture_block *b = &f->c->block[i];
+        if (b->kind == CAPTURE_HEADING) {
+            heading = sums_up(f, i) ? NO_BLOCK : i;
+            lead = lead_of(f, i);
+        } else if (b->kind == CAPTURE_TABLE || b->level == 0) {
+            lead = 0;
+        }
+        if (b->kind == CAPTURE_TEXT && b->level == 0)
+            heading = NO_BLOCK; /* notes, to all that stands above */
+        if (b->kind == CAPTURE_TABLE)
+            measure_table(f, i, heading);
+        else
+            measure_text(f, i, heading, lead);
+    }
+}
+
+int
+flow_open(struct flow *f, struct pages *p, const struct capture *c, size_t from)
+{
+    *f = (struct flow){ .p = p, .c = c };
+    f->table = calloc(c->tables + 1, sizeof *f->table);
+    f->no_memory = f->table == NULL;
+    measure(f, from);
+    return f->no_memory ? -1 : 0;
+}
+
+void
+flow_release(struct flow *f)
+{
+    free(f->table);
+    free(f->strip);
+    *f = (struct flow){ 0 };
+}
+
+/* ---- setting ---- */
+
+/* How high strip i and what stays with it are, or more than `most`. */
+static double
+kept_height(const struct flow *f, size_t i, double most)
+{
+    double sum = f->strip[i].height;
+    for (; i + 1 < f->strips && f->strip[i].with_next && sum <= most; i++)
+        sum += f->strip[i + 1].before + f->strip[i + 1].height;
+    return sum;
+}
+
+bool
+flow_joins(const struct flow *f, double title)
+{
+    const struct pages *p = f->p;
+    double free = p->bottom - p->top - title, quarter = (p->bottom - p->begin) / 4, all = 0;
+    for (size_t i = 0; i < f->strips && all <= free; i++)
+        all += f->strip[i].before + f->strip[i].height;
+    return all <= free || (free + title >= quarter && kept_height(f, 0, free) <= free);
+}
+
+/* What stays together goes to the next page, if it fits on one; else as little of it as can be. */
+static bool
+wants_page(const struct flow *f, size_t i)
+{
+    const struct pages *p = f->p;
+    double before = p->top > p->begin ? f->strip[i].before : 0;
+    double free = p->bottom - p->top - before, whole = p->bottom - p->begin - 2 * PAGE_HEADING * LEADING - PAGE_TABLE_HEAD;
+    double kept = kept_height(f, i, whole);
+    return kept > free && (kept <= whole || f->strip[i].height > free);
+}
+
+/* True where another heading says the same, as each row of posts has its "Heights". */
+static bool
+is_repeated(const struct flow *f, size_t heading)
+{
+    const char *text = f->c->text + f->c->block[heading].text;
+    size_t n = strcspn(text, ":");
+    for (size_t i = 0; i < f->c->blocks; i++) {
+        const char *other = f->c->text + f->c->block[i].text;
+        if (i != heading && f->c->block[i].kind == CAPTURE_HEADING && strcspn(other, ":") == n && memcmp(text, other, n) == 0)
+            return true;
+    }
+    return false;
+}
+
+/* The heading that such a one stands under: the nearest above that names an entry; NO_BLOCK where there is none. */
+static size_t
+parent_of(const struct flow *f, size_t heading)
+{
+    if (!is_repeated(f, heading))
+        return NO_BLOCK;
+    while (heading-- > 0)
+        if (f->c->block[heading].kind == CAPTURE_HEADING && strstr(f->c->text + f->c->block[heading].text, ", entry "))
+            return heading;
+    return NO_BLOCK;
+}
+
+static void
+say_again(const struct flow *f, size_t heading)
+{
+    char again[SHEET_SENTENCE];
+    if (heading == NO_BLOCK)
+        return;
+    snprintf(again, sizeof again, "%s" PAGE_AGAIN, f->c->text + f->c->block[heading].text);
+    pages_line(f->p, type_of(&f->c->block[heading]), again);
+    pages_skip(f->p, 1);
+}
+
+/* A new page; where it goes on below a heading, that is said again. */
+static void
+turn_to(const struct flow *f, size_t i)
+{
+    const struct flow_strip *s = &f->strip[i];
+    const struct capture_block *b = &f->c->block[s->block];
+    pages_turn(f->p, f->p->sheet);
+    if (b->kind == CAPTURE_TABLE)
+        f->table[b->table].page.headed = false;
+    if (s->heading == NO_BLOCK)
+        return;
+    say_again(f, parent_of(f, s->heading));
+    if (s->heading != s->block)
+        say_again(f, s->heading);
+}
+
+static void
+set_line(const struct flow *f, const struct flow_strip *s)
+{
+    const struct capture_block *b = &f->c->block[s->block];
+    struct canvas_type type = type_of(b);
+    double indent = indent_of(b), most = f->p->right - f->p->left - indent;
+    char line[SHEET_REMARK * 2];
+    snprintf(line, sizeof line, "%.*s", (int)s->bytes, s->text);
+    canvas_text_within(f->p->canvas, type, f->p->left + indent, f->p->top + type.size * CANVAS_CAPITAL, most, line);
+    f->p->top += s->height;
+}
+
+void
+flow_set(struct flow *f)
+{
+    struct pages *p = f->p;
+    for (size_t i = 0; i < f->strips && !p->canvas->no_memory; i++) {
+        const struct flow_strip *s = &f->strip[i];
+        bool turned = wants_page(f, i);
+        if (turned)
+            turn_to(f, i);
+        else if (p->top > p->begin)
+            pages_skip(p, s->before);
+        if (f->c->block[s->block].kind == CAPTURE_TABLE)
+            set_row(f, s);
+        else
+            set_line(f, s);
+    }
 }
 
 void
 flow_blocks(struct pages *p, const struct capture *c, size_t from)
 {
-    for (size_t i = from; i < c->blocks && !p->canvas->no_memory; i++) {
-        const struct capture_block *b = &c->block[i];
-        const char *text = c->text + b->text;
-        switch (b->kind) {
-        case CAPTURE_HEADING:
-            if (pages_room(p, 6 * PAGE_HEADING))
-                pages_skip(p, 7);
-            pages_line(p, (struct canvas_type){ PAGE_HEADING, CANVAS_START, CANVAS_BLACK, true, 0 }, text);
-            pages_skip(p, 1);
-            break;
-        case CAPTURE_TEXT:
-            pages_indented(p, (struct canvas_type){ PAGE_TEXT - (b->level > 1 ? 0.5 : 0), CANVAS_START, CANVAS_BLACK, false, 0 },
-                b->level > 1 ? (b->level - 1) * INDENT : 0, text);
-            break;
-        case CAPTURE_TABLE:
-            flow_table(p, &c->table[b->table]);
-            break;
-        }
-    }
+    struct flow f;
+    if (flow_open(&f, p, c, from) == 0)
+        flow_set(&f);
+    p->canvas->no_memory |= f.no_memory;
+    flow_release(&f);
 }

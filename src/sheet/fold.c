@@ -7,6 +7,103 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* ---- values ---- */
+
+/* A word between blanks, without the brackets and stops around it. */
+struct word {
+    const char *text;
+    size_t n;
+};
+
+static struct word
+word_before(const char *text, size_t end)
+{
+    size_t from = end;
+    while (from > 0 && text[from - 1] != ' ')
+        from--;
+    while (from < end && text[from] == '(')
+        from++;
+    return (struct word){ text + from, end - from };
+}
+
+static struct word
+word_behind(const char *text, size_t n, size_t from)
+{
+    size_t end = from;
+    while (end < n && text[end] != ' ')
+        end++;
+    while (end > from && strchr(",;:.?)", text[end - 1]))
+        end--;
+    return (struct word){ text + from, end - from };
+}
+
+static bool
+is_digit(char c)
+{
+    return c >= '0' && c <= '9';
+}
+
+/* "3", "4-1/2", "-0.02" */
+static bool
+is_number(struct word w)
+{
+    size_t sign = w.n > 0 && (*w.text == '-' || *w.text == '+');
+    for (size_t i = sign; i < w.n; i++)
+        if (!is_digit(w.text[i]) && (i == sign || !strchr("-./", w.text[i])))
+            return false;
+    return w.n > sign && is_digit(w.text[w.n - 1]);
+}
+
+static bool
+begins_number(struct word w)
+{
+    return w.n > 0 && (is_digit(*w.text) || (w.n > 1 && (*w.text == '-' || *w.text == '+') && is_digit(w.text[1])));
+}
+
+static bool
+is_one_of(struct word w, const char *const *words)
+{
+    for (; *words; words++)
+        if (strlen(*words) == w.n && memcmp(*words, w.text, w.n) == 0)
+            return true;
+    return false;
+}
+
+bool
+fold_joins(const char *text, size_t n, size_t at)
+{
+    static const char *const units[] = { "in", "ft", "m", "mm", "km", "deg", "min", "ft2", "ft3", "yd3", "m2", "m3", "sq", "lb", "kg", "t", "%",
+        NULL };
+    static const char *const names[] = { "entry", "entries", "row", "rows", "set-up", "set-ups", "sight", "page", "position", "HI", "BS", "FS",
+        "IS", "+-", "up", "down", NULL };
+    struct word before = word_before(text, at), behind = word_behind(text, n, at + 1);
+    if (before.n == 0 || behind.n == 0)
+        return false;
+    if (is_number(before))
+        return is_one_of(behind, units);
+    if (!begins_number(behind))
+        return false;
+    if (before.text[before.n - 1] == '\'' && begins_number(before))
+        return true;
+    size_t begin = (size_t)(before.text - text);
+    bool unit = begin > 0 && is_one_of(before, units) && is_number(word_before(text, begin - 1));
+    return unit || is_one_of(before, names);
+}
+
+#define VALUE_MOST 32 /* bytes: 9 ft 4-1/2 in has 12; a note that is nothing but such is broken all the same */
+
+size_t
+fold_piece(const char *text, size_t n)
+{
+    size_t end = 0;
+    do {
+        end += end > 0;
+        while (end < n && text[end] != ' ')
+            end++;
+    } while (end < n && end < VALUE_MOST && fold_joins(text, n, end));
+    return end;
+}
+
 /* ---- pieces ---- */
 
 /* Columns of one letter, whose bytes begin at `text`; *bytes says how many. */
@@ -26,9 +123,12 @@ struct fold_text
 fold_take(struct fold_text *rest, size_t width, size_t *shown)
 {
     size_t used = 0, at = 0, blank = 0, blank_used = 0, bytes = 0;
+    bool joins = false; /* the blank is within a value */
     while (at < rest->n) {
         size_t letter = letter_width(rest->text + at, rest->n - at, &bytes);
-        if (rest->text[at] == ' ' && at > 0) {
+        bool inside = rest->text[at] == ' ' && fold_joins(rest->text, rest->n, at);
+        if (rest->text[at] == ' ' && at > 0 && (!inside || joins || blank == 0)) {
+            joins = inside;
             blank = at;
             blank_used = used;
         }

@@ -2,6 +2,7 @@
 #ifndef SHEET_FOLD_H
 #define SHEET_FOLD_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /* What is left of a text that goes over several lines. */
@@ -10,8 +11,15 @@ struct fold_text {
     size_t n;
 };
 
-/* What of it goes into so many columns: up to the last blank there, or to where they are full, one letter at least. *shown is
- * how wide it is. It and the blanks behind it are taken off. */
+/* True where the blank at `at`, of n bytes, stands within a value, which is misread when a line ends there: 4' 0", 3/4 in,
+ * 9 ft 4-1/2 in, entry 4. */
+bool fold_joins(const char *text, size_t n, size_t at);
+
+/* Bytes of the word at the begin of n bytes, and of those behind it that belong to one value with it. */
+size_t fold_piece(const char *text, size_t n);
+
+/* What of it goes into so many columns: up to the last blank there that is within no value, else to the last blank, or to where
+ * they are full, one letter at least. *shown is how wide it is. It and the blanks behind it are taken off. */
 struct fold_text fold_take(struct fold_text *rest, size_t width, size_t *shown);
 
 #endif

@@ -34,9 +34,9 @@ static const struct section sections[] = {
     { SHEET_FIGURE_CONCRETE, NULL, NULL, NULL, NULL },
     { SHEET_FIGURE_RUN, NULL, NULL, NULL, NULL },
     { SHEET_FIGURE_BOOK, NULL, NULL, NULL, NULL },
+    { SHEET_FIGURE_RECORD, NULL, NULL, NULL, NULL },
     { SHEET_FIGURE_LOOPS, "loops", "Loops", NULL,
         "Benchmarks and turning points of each line, its misclosure set-up by set-up, and what does not fit. The field book has every reading in a table." },
-    { SHEET_FIGURE_RECORD, NULL, NULL, NULL, NULL },
 };
 
 #define SECTIONS (sizeof sections / sizeof sections[0])

@@ -106,11 +106,11 @@ next_piece(const char *text, bool begins, const char **element)
     return figure > 0 ? figure : n;
 }
 
-/* True where a word or figure may begin behind c. */
+/* True where a word or figure may begin behind c, the last byte of what stands before: of a blank, too, that breaks no line. */
 static bool
 may_begin(char c)
 {
-    return c == ' ' || c == '(' || c == '\0';
+    return c == ' ' || c == '(' || c == '\xa0' || c == '\0';
 }
 
 /* Nothing in it stands apart: quick, for nearly all. */

@@ -97,16 +97,14 @@ put_move(const struct stakes *k, const struct job_stake *s)
 static void
 put_rod(const struct stakes *k, const struct job_stake *s)
 {
-    char rod[LENGTH_TEXT] = "-", leg[SHEET_WORDS];
-    if (s->has_rod)
-        length_print(rod, s->grade_rod, k->style.elevation);
+    char rod[LENGTH_TEXT], from[SHEET_WORDS * 2];
+    moves_rod(rod, s, &k->style);
+    moves_rod_from(from, k->job, s, &k->style);
     fputs("<td role=\"cell\" class=\"n rod\" data-label=\"grade rod\"><strong>", k->out);
     html_words(rod, k->out);
     fputs("</strong>", k->out);
-    if (s->has_rod) {
-        setup_name(leg, k->job, s->rod_leg);
-        fprintf(k->out, " <span class=\"more\">from %s</span>", leg);
-    }
+    if (from[0])
+        fprintf(k->out, " <span class=\"more\">%s</span>", from);
     fputs("</td>\n", k->out);
 }
 
@@ -163,9 +161,9 @@ put_stake(const struct stakes *k, const struct job_stake *s)
 /* ---- the sheet ---- */
 
 static void
-put_headings(FILE *out)
+put_headings(const struct sheet_style *style, FILE *out)
 {
-    static const char *const heading[][2] = { { "mark", "" }, { "move", "" }, { "grade rod", " class=\"n\"" }, { "cut or fill, now to grade", " class=\"n\"" },
+    const char *const heading[][2] = { { "mark", "" }, { "move", "" }, { "grade rod", " class=\"n\"" }, { moves_cut_heading(style), " class=\"n\"" },
         { "remarks", " class=\"remarks\"" }, { "reads after", "" }, { "done", "" } };
     fputs("<thead role=\"rowgroup\"><tr role=\"row\">", out);
     for (size_t i = 0; i < sizeof heading / sizeof heading[0]; i++)
@@ -182,7 +180,7 @@ put_lot(const struct stakes *k, const uint32_t *order, size_t n)
     fprintf(k->out, " (%zu)<span class=\"sr\">, grade ", n);
     html_name(names_text(&k->job->r->names, k->job->grade[first->grade_index].from->name), k->out);
     fputs("</span></caption>\n", k->out);
-    put_headings(k->out);
+    put_headings(&k->style, k->out);
     fputs("<tbody role=\"rowgroup\">\n", k->out);
     for (size_t i = 0; i < n; i++)
         put_stake(k, &k->job->stake[order[i]]);
@@ -207,30 +205,43 @@ put_captured(const struct stakes *k, const struct job_grade *g, const char *id)
     return rc;
 }
 
-/* Marks of one grade that need the same, from order[0] on. */
-static size_t
-lot_size(const struct job *job, const uint32_t *order, size_t n)
+static void
+put_note(const char *note, FILE *out)
 {
-    const struct job_stake *first = &job->stake[order[0]];
-    size_t same = 1;
-    while (same < n && job->stake[order[same]].grade_index == first->grade_index && job->stake[order[same]].verdict == first->verdict)
-        same++;
-    return same;
+    fputs("<p class=\"note\">", out);
+    html_words(note, out);
+    fputs("</p>\n", out);
+}
+
+/* A grade, all its marks, and the set-ups that they name. */
+static int
+put_grade(const struct stakes *k, const uint32_t *order, size_t n)
+{
+    char *key = NULL, anew[SHEET_WORDS * 2];
+    int rc = put_captured(k, &k->job->grade[k->job->stake[order[0]].grade_index], "grade");
+    if (rc == 0)
+        rc = moves_setups(k->job, order, n, &k->style, &key, anew);
+    for (size_t i = 0, of; rc == 0 && i < n; i += of) {
+        of = moves_lot(k->job, order + i, n - i);
+        put_lot(k, order + i, of);
+    }
+    if (rc == 0 && key[0]) {
+        put_note(key, k->out);
+        put_note(anew, k->out);
+    }
+    free(key);
+    return rc;
 }
 
 static int
 put_grades(const struct stakes *k, const uint32_t *order)
 {
-    uint32_t grade = JOB_NONE;
-    for (size_t i = 0, n; i < k->job->stakes; i += n) {
-        uint32_t next = k->job->stake[order[i]].grade_index;
-        if (next != grade && put_captured(k, &k->job->grade[next], "grade") != 0)
-            return -1;
-        grade = next;
-        n = lot_size(k->job, order + i, k->job->stakes - i);
-        put_lot(k, order + i, n);
+    int rc = 0;
+    for (size_t i = 0, n; rc == 0 && i < k->job->stakes; i += n) {
+        n = moves_grade(k->job, order + i, k->job->stakes - i);
+        rc = put_grade(k, order + i, n);
     }
-    return 0;
+    return rc;
 }
 
 static int
@@ -240,14 +251,6 @@ put_advice(const struct stakes *k)
         return 0;
     fprintf(k->out, "<h3>Can't tell, read again: %zu of %zu</h3>\n", k->job->advice.doubts, k->job->stakes);
     return put_captured(k, NULL, "advice");
-}
-
-static void
-put_note(const char *note, FILE *out)
-{
-    fputs("<p class=\"note\">", out);
-    canvas_escape(note, out);
-    fputs("</p>\n", out);
 }
 
 int

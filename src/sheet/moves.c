@@ -1,6 +1,7 @@
 /* moves.c - what is to be done at a mark, as a shape, an ink and words */
 #include "moves.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 static void
@@ -70,6 +71,115 @@ moves_levels(char out[SHEET_WORDS], const struct job_stake *s, const struct shee
 }
 
 const char *
+moves_cut_heading(const struct sheet_style *style)
+{
+    switch (style->elevation.form) {
+    case LENGTH_AS_FT: return "cut or fill, ft; now to grade";
+    case LENGTH_AS_M: return "cut or fill, m; now to grade";
+    default: return "cut or fill; now to grade";
+    }
+}
+
+void
+moves_rod(char out[LENGTH_TEXT], const struct job_stake *s, const struct sheet_style *style)
+{
+    if (s->has_rod)
+        length_print(out, s->offset > 0 ? s->offset_rod : s->grade_rod, style->elevation);
+    else
+        stpcpy(out, "-");
+}
+
+void
+moves_rod_from(char out[SHEET_WORDS * 2], const struct job *job, const struct job_stake *s, const struct sheet_style *style)
+{
+    char leg[SHEET_WORDS];
+    out[0] = '\0';
+    if (!s->has_rod)
+        return;
+    setup_name(leg, job, s->rod_leg);
+    sheet_offset_words(out, s, style);
+    stpcpy(stpcpy(out + strlen(out), out[0] ? " below grade, from " : "from "), leg);
+}
+
+size_t
+moves_grade(const struct job *job, const uint32_t *order, size_t n)
+{
+    size_t same = 1;
+    while (same < n && job->stake[order[same]].grade_index == job->stake[order[0]].grade_index)
+        same++;
+    return same;
+}
+
+size_t
+moves_lot(const struct job *job, const uint32_t *order, size_t n)
+{
+    const struct job_stake *first = &job->stake[order[0]];
+    size_t same = 1;
+    while (same < n && job->stake[order[same]].grade_index == first->grade_index && job->stake[order[same]].verdict == first->verdict)
+        same++;
+    return same;
+}
+
+#define NO_BREAK "\xc2\xa0" /* U+00A0: a set-up stays on one line */
+
+/* "5.1: 2026-05-02, HI 104.615" */
+static void
+setup_words(const struct job *job, uint32_t leg, const struct sheet_style *style, FILE *out)
+{
+    char name[SHEET_WORDS], hi[LENGTH_TEXT];
+    const struct record_run *run = &job->r->run[job->leg[leg].run];
+    setup_name(name, job, leg);
+    length_print(hi, job->leg[leg].hi, style->adjusted);
+    fprintf(out, "%s:" NO_BREAK, name);
+    if (run->date != RECORD_NONE)
+        fprintf(out, "%s," NO_BREAK, names_text(&job->r->texts, run->date));
+    fprintf(out, "HI" NO_BREAK "%s", hi); /* a blank within feet and inches breaks no line: fold_joins() */
+}
+
+/* Those that are marked, in the order that they were made in. */
+static char *
+setup_key(const struct job *job, const bool *named, const struct sheet_style *style)
+{
+    char *key = NULL;
+    size_t bytes = 0;
+    bool any = false;
+    FILE *out = open_memstream(&key, &bytes);
+    if (!out)
+        return NULL;
+    for (uint32_t leg = 0; leg < job->legs; leg++) {
+        if (!named[leg])
+            continue;
+        fputs(any ? "; " : "Set-ups: ", out);
+        setup_words(job, leg, style, out);
+        any = true;
+    }
+    if (fclose(out) == 0)
+        return key;
+    free(key);
+    return NULL;
+}
+
+int
+moves_setups(const struct job *job, const uint32_t *order, size_t n, const struct sheet_style *style, char **key, char anew[SHEET_WORDS * 2])
+{
+    const struct job_grade *g = &job->grade[job->stake[order[0]].grade_index];
+    bool *named = calloc(job->legs + 1, sizeof *named);
+    char level[LENGTH_TEXT];
+    if (!named)
+        return -1;
+    for (size_t i = 0; i < n; i++)
+        if (job->stake[order[i]].has_rod)
+            named[job->stake[order[i]].rod_leg] = true;
+    *key = setup_key(job, named, style);
+    free(named);
+    length_print(level, g->site.level, g->from->through > 0 ? style->adjusted : style->elevation);
+    bool flat = g->site.form == SITE_LEVEL;
+    snprintf(anew, (size_t)SHEET_WORDS * 2, "Set up anew: HI ____________ less %s%s = grade rod ____________", flat ? "grade " : "the mark's grade",
+        flat ? level : "");
+    return *key ? 0 : -1;
+}
+
+const char *
 moves_need(enum job_verdict verdict)
 {
     static const char *const words[] = { [JOB_MOVE] = "To move", [JOB_LEAVE] = "To leave: on grade within the tolerance",
@@ -79,7 +189,7 @@ moves_need(enum job_verdict verdict)
 
 const char *const moves_note[MOVES_NOTES] = {
     "Arrow up: raise the mark. Arrow down: lower it. Bar: leave it. Ring: no move is known. +-: the standard deviation of the move. "
-    "Grade rod: the reading that puts the rod's foot on grade, seen from the set-up named.",
+    "Grade rod: the reading that puts the rod's foot on grade, seen from the set-up named; it holds only while that set-up stands.",
     "Levels find no buried services: have them located and marked before any digging. Depths and footings follow the "
     "local code and the plan.",
 };

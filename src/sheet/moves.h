@@ -25,8 +25,36 @@ void moves_cut(char out[SHEET_WORDS], const struct job_stake *s, const struct sh
 /* Where it is and where it belongs: "5.0109 to 4.9500"; what is known of it, "at 5.0109", "grade 4.9500"; or "". */
 void moves_levels(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style);
 
+/* Over the column of the two above: lengths there have no unit beside moves in inches, but for feet and inches. */
+const char *moves_cut_heading(const struct sheet_style *style);
+
+/* The reading to look for: the grade rod, where the mark is above the line of sight that of a mark below it; "-" where none is known. */
+void moves_rod(char out[LENGTH_TEXT], const struct job_stake *s, const struct sheet_style *style);
+
+/* What belongs to it: "from 7.1", "2 m below grade, from 12.1"; or "". */
+void moves_rod_from(char out[SHEET_WORDS * 2], const struct job *job, const struct job_stake *s, const struct sheet_style *style);
+
+/* Marks of one grade, from order[0] on, of n. */
+size_t moves_grade(const struct job *job, const uint32_t *order, size_t n);
+
+/* Marks of one grade that need the same, from order[0] on, of n. */
+size_t moves_lot(const struct job *job, const uint32_t *order, size_t n);
+
 /* What the marks of a lot have in common. */
 const char *moves_need(enum job_verdict verdict);
+
+/*
+ * moves_setups - the set-ups that grade rods are read from, and how to go on from another one
+ *
+ * Given
+ *   order[n]   stakes of one grade
+ * Returned
+ *   key        "5.1: 2026-05-02, HI 104.615; 5.2: ..."; free() it
+ *   anew       "Set up anew: HI ____ less grade 101.17 = grade rod ____", to be written on
+ * Result
+ *   0, or -1 without memory; key is "" where no grade rod is known
+ */
+int moves_setups(const struct job *job, const uint32_t *order, size_t n, const struct sheet_style *style, char **key, char anew[SHEET_WORDS * 2]);
 
 /* What stands below a stake sheet: what its signs mean, and the caution. */
 #define MOVES_NOTES 2

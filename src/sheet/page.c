@@ -1,6 +1,8 @@
 /* page.c - pages with a head and a foot, and tables on them */
 #include "page.h"
 
+#include "fold.h"
+
 #include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
@@ -11,20 +13,32 @@
 #define LEADING 1.32     /* from base line to base line, as a share of the size */
 #define NARROWEST 0.67   /* a text that does not fit is narrowed to so much at most */
 
+static const struct canvas_type sheet_type = { PAGE_TITLE, CANVAS_END, CANVAS_BLACK, false, 0 }; /* of a sheet's title */
 static const struct canvas_pen hairline = { 0.5, CANVAS_GREY, CANVAS_SOLID }, rule = { 1.2, CANVAS_BLACK, CANVAS_SOLID };
 
 /* ---- what every page says ---- */
 
+/* The later of two days, as texts that begin with one. */
+static const char *
+later(const struct record *r, const char *day, uint32_t text)
+{
+    const char *other = text == RECORD_NONE ? NULL : names_text(&r->texts, text);
+    return !day || (other && strncmp(other, day, 10) > 0) ? other : day;
+}
+
+/* The last day of the record: that something was read or measured on, or an entry booked. */
 static void
 date_words(const struct record *r, FILE *out)
 {
     const char *day = NULL;
     for (size_t i = 0; i < r->runs; i++)
-        if (r->run[i].date != RECORD_NONE)
-            day = names_text(&r->texts, r->run[i].date);
-    for (size_t i = r->entries; !day && i-- > 0;)
-        if (r->entry[i].time != RECORD_NONE)
-            day = names_text(&r->texts, r->entry[i].time);
+        day = later(r, day, r->run[i].date);
+    for (size_t i = 0; i < r->tapes; i++)
+        day = later(r, day, r->tape[i].date);
+    for (size_t i = 0; i < r->sets; i++)
+        day = later(r, day, r->set[i].date);
+    for (size_t i = 0; i < r->entries; i++)
+        day = later(r, day, r->entry[i].time);
     if (day)
         fprintf(out, "%.10s; ", day);
 }
@@ -56,6 +70,23 @@ worst_line(const struct job *job)
     return worst;
 }
 
+/* "(the worst of 3 loops and links)", of those that are judged, or none is. */
+static void
+worst_of(const struct job *job, const struct level_link *worst, FILE *out)
+{
+    static const char *const words[] = { "", "loops", "links", "loops and links" };
+    size_t judged = 0, kinds = 0;
+    for (size_t i = 0; i < job->work.links; i++) {
+        const struct level_link *l = &job->work.link[i];
+        if (l->kind == LEVEL_SPUR || (l->within == LEVEL_NOT_JUDGED) != (worst->within == LEVEL_NOT_JUDGED))
+            continue;
+        judged++;
+        kinds |= l->kind == LEVEL_LOOP ? 1 : 2;
+    }
+    if (judged > 1)
+        fprintf(out, " (the worst of %zu %s)", judged, words[kinds]);
+}
+
 static void
 closure_words(const struct job *job, const struct sheet_style *style, FILE *out)
 {
@@ -74,41 +105,33 @@ closure_words(const struct job *job, const struct sheet_style *style, FILE *out)
         sheet_limit_words(allowed, worst->allowed_nm, style);
         fprintf(out, ", allowed %s: %s", allowed, sheet_within_word(worst->within));
     }
-    if (job->work.links > 1)
-        fprintf(out, " (the worst of %zu lines)", job->work.links);
+    worst_of(job, worst, out);
+}
+
+/* Where it lies: a level, or where it begins to slope. Nothing where what it goes through is not known. */
+static void
+level_words(const struct job *job, const struct job_grade *g, const struct sheet_style *style, FILE *out)
+{
+    char level[LENGTH_TEXT];
+    const struct record_grade *from = g->from;
+    if (!g->known)
+        return;
+    length_print(level, g->site.level, from->through > 0 ? style->adjusted : style->elevation);
+    fprintf(out, " %s", level);
+    if (g->site.form != SITE_LEVEL)
+        fprintf(out, " at %s, sloping", from->through > 0 ? names_text(&job->r->names, from->at[0].at) : "x = y = 0");
 }
 
 static void
 grade_words(const struct job *job, const struct sheet_style *style, FILE *out)
 {
-    char level[LENGTH_TEXT];
     for (uint32_t g = 0; g < job->grades && g < 2; g++) {
         const struct record_grade *from = job->grade[g].from;
-        length_print(level, from->level, style->elevation);
         fprintf(out, "%s%s, %s", g == 0 ? "grade " : "; grade ", names_text(&job->r->names, from->name), from->subgrade ? "SUBGRADE" : "FINISH GRADE");
-        if (from->through == 0)
-            fprintf(out, " %s%s", level, from->slope.given ? " at x = y = 0, sloping" : "");
+        level_words(job, &job->grade[g], style, out);
     }
     if (job->grades > 2)
         fprintf(out, "; and %zu more", job->grades - 2);
-}
-
-/* How far the record is sealed: the lines of sheet_record_title() below its second. */
-static void
-seal_words(const struct job *job, FILE *out)
-{
-    char *text = NULL;
-    size_t n = 0;
-    FILE *lines = open_memstream(&text, &n);
-    if (!lines)
-        return;
-    sheet_title(job, "", lines);
-    fclose(lines);
-    char *from = text ? strchr(text, '\n') : NULL;
-    from = from ? strchr(from + 1, '\n') : NULL;
-    if (from)
-        fprintf(out, "%.*s", (int)strlen(from + 1) - 1, from + 1);
-    free(text);
 }
 
 static void
@@ -138,7 +161,7 @@ page_words_open(struct page_words *w, const struct sheet_document *doc)
     line_end(w, out, &used);
     closure_words(doc->job, &style, out);
     line_end(w, out, &used);
-    seal_words(doc->job, out);
+    sheet_record_seals(doc->job->r, "an audit says more", out);
     line_end(w, out, &used);
     bool whole = !ferror(out);
     return fclose(out) == 0 && whole ? 0 : -1;
@@ -200,7 +223,7 @@ head(struct pages *p)
     double y = MARGIN + PAGE_TITLE * CANVAS_CAPITAL, shows = canvas_text_width(p->sheet, PAGE_TITLE, false);
     double most = p->right - p->left - shows - 3 * PAGE_GAP;
     canvas_text_within(p->canvas, (struct canvas_type){ PAGE_TITLE, CANVAS_START, CANVAS_BLACK, true, 0 }, p->left, y, most, p->words->title);
-    canvas_text(p->canvas, (struct canvas_type){ PAGE_TITLE, CANVAS_END, CANVAS_BLACK, false, 0 }, p->right, y, p->sheet);
+    canvas_text(p->canvas, sheet_type, p->right, y, p->sheet);
     y += 4;
     for (size_t i = 0; i < p->words->lines; i++)
         y = head_words(p, y, p->words->bytes + p->words->line[i]);
@@ -244,10 +267,22 @@ pages_turn(struct pages *p, const char *sheet)
     p->left = p->top = margin;
     p->right = p->width - margin;
     p->bottom = p->height - margin;
-    if (p->doc->bare)
-        return;
-    head(p);
-    foot(p);
+    if (!p->doc->bare) {
+        head(p);
+        foot(p);
+    }
+    p->begin = p->top;
+    p->text = false;
+}
+
+void
+pages_join(struct pages *p, const char *sheet)
+{
+    double y = p->top + PAGE_TITLE, base = y + 8 + PAGE_TITLE * CANVAS_CAPITAL;
+    p->sheet = sheet;
+    canvas_line(p->canvas, rule, p->left, y, p->right, y);
+    canvas_text(p->canvas, sheet_type, p->right, base, sheet);
+    p->top += PAGE_JOIN;
 }
 
 bool
@@ -265,7 +300,7 @@ size_t
 page_wrap(const char *text, double size, bool bold, double most, const char **next)
 {
     char line[SHEET_REMARK * 2];
-    size_t fits = 0, n = strlen(text);
+    size_t fits = 0, words = 0, n = strlen(text);
     for (size_t end = 0; end < n;) {
         size_t word = end + strspn(text + end, " ");
         end = word + strcspn(text + word, " ");
@@ -273,12 +308,25 @@ page_wrap(const char *text, double size, bool bold, double most, const char **ne
             memcpy(line, text, end);
             line[end] = '\0';
         }
-        if (fits > 0 && (end >= sizeof line || canvas_text_width(line, size, bold) > most))
+        if (words > 0 && (end >= sizeof line || canvas_text_width(line, size, bold) > most))
             break;
-        fits = end;
+        words = end;
+        if (!fold_joins(text, n, end))
+            fits = end;
     }
+    if (fits == 0)
+        fits = words; /* a value that has no room on any line */
     *next = text + fits + strspn(text + fits, " ");
     return fits;
+}
+
+size_t
+page_lines(const char *text, double size, bool bold, double most)
+{
+    size_t lines = 0;
+    for (const char *next; *text; text = next, lines++)
+        (void)page_wrap(text, size, bold, most, &next);
+    return lines;
 }
 
 /* One line of a text at a place, no wider than `most`. */
@@ -308,28 +356,75 @@ pages_line(struct pages *p, struct canvas_type type, const char *text)
     pages_indented(p, type, 0, text);
 }
 
-int
-pages_grade(struct pages *p, const struct job_grade *g)
+/* What is said of a grade; free() it. NULL without memory. */
+static char *
+grade_text(const struct pages *p, const struct job_grade *g)
 {
     char *text = NULL;
     size_t n = 0;
     FILE *out = open_memstream(&text, &n);
     if (!out)
-        return -1;
+        return NULL;
     sheet_grade_heading(p->doc->job, g, &p->style, out);
-    bool whole = fclose(out) == 0 && text;
-    bool first = true;
-    for (char *line = whole ? text : NULL, *end; line && *line; line = end) {
-        end = line + strcspn(line, "\n");
-        if (*end)
-            *end++ = '\0';
-        line += strspn(line, " ");
-        if (*line)
-            pages_line(p, (struct canvas_type){ first ? PAGE_HEADING : PAGE_TEXT, CANVAS_START, CANVAS_BLACK, first, 0 }, line);
-        first = first && !*line;
+    if (fclose(out) == 0)
+        return text;
+    free(text);
+    return NULL;
+}
+
+/* The next line of those, its blanks off, closed by a zero; NULL behind the last. */
+static char *
+grade_line(char **rest)
+{
+    while (**rest == '\n' || **rest == ' ')
+        ++*rest;
+    char *line = *rest;
+    *rest += strcspn(line, "\n");
+    if (**rest)
+        *(*rest)++ = '\0';
+    return *line ? line : NULL;
+}
+
+static struct canvas_type
+grade_type(bool first)
+{
+    return (struct canvas_type){ first ? PAGE_HEADING : PAGE_TEXT, CANVAS_START, CANVAS_BLACK, first, 0 };
+}
+
+int
+pages_grade(struct pages *p, const struct job_grade *g)
+{
+    char *text = grade_text(p, g), *rest = text;
+    for (char *line; text && (line = grade_line(&rest)) != NULL;)
+        pages_line(p, grade_type(line == text + 1), line);
+    free(text);
+    return text ? 0 : -1;
+}
+
+double
+pages_grade_height(const struct pages *p, const struct job_grade *g)
+{
+    char *text = grade_text(p, g), *rest = text;
+    double height = 0;
+    for (char *line; text && (line = grade_line(&rest)) != NULL;) {
+        struct canvas_type type = grade_type(line == text + 1);
+        height += (double)page_lines(line, type.size, type.bold, p->right - p->left) * type.size * LEADING;
     }
     free(text);
-    return whole ? 0 : -1;
+    return height;
+}
+
+int
+pages_grade_again(struct pages *p, const struct job_grade *g)
+{
+    char *text = grade_text(p, g), again[SHEET_REMARK];
+    if (!text)
+        return -1;
+    const char *line = text + strspn(text, "\n");
+    snprintf(again, sizeof again, "%.*s" PAGE_AGAIN, (int)strcspn(line, "\n"), line);
+    pages_line(p, (struct canvas_type){ PAGE_HEADING, CANVAS_START, CANVAS_BLACK, true, 0 }, again);
+    free(text);
+    return 0;
 }
 
 /* ---- tables ---- */
@@ -375,14 +470,11 @@ put_cell(const struct page_table *t, size_t i, struct canvas_type type, double y
 static size_t
 cell_lines(const struct page_table *t, size_t i, const char *text)
 {
-    size_t lines = 0;
     if (!text || !text[0])
         return 0;
     if (!t->column[i].wraps)
         return 1;
-    for (const char *next; *text; text = next, lines++)
-        (void)page_wrap(text, t->size, t->column[i].bold, t->width[i], &next);
-    return lines;
+    return page_lines(text, t->size, t->column[i].bold, t->width[i]);
 }
 
 double
@@ -417,7 +509,7 @@ page_table_row(struct page_table *t, const char *const *cell)
 {
     struct pages *p = t->p;
     double height = page_table_height(t, cell);
-    double headings = t->headed ? 0 : PAGE_SMALL + 8;
+    double headings = t->headed ? 0 : PAGE_TABLE_HEAD;
     if (!pages_room(p, height + headings))
         t->headed = false;
     page_table_head(t);
@@ -442,5 +534,5 @@ page_table_close(struct page_table *t)
 {
     if (t->headed)
         canvas_line(t->p->canvas, hairline, t->p->left, t->p->top, t->p->right, t->p->top);
-    t->p->top += 6;
+    t->p->top += PAGE_TABLE_END;
 }

@@ -34,6 +34,8 @@ struct pages {
     const char *sheet; /* what the page at hand shows */
     double width, height;            /* of the paper */
     double left, top, right, bottom; /* what is free on the page at hand: y grows from top to bottom as things are put */
+    double begin;                    /* where what is free on it began */
+    bool text;                       /* a sheet of text ends on it, below which another may begin */
 };
 
 /* 0, or -1 without memory. page_words_release() in any case. */
@@ -49,8 +51,15 @@ void pages_number(struct pages *p);
 /* A new page that shows `sheet`: head and foot are drawn, left to bottom is free. */
 void pages_turn(struct pages *p, const char *sheet);
 
+/* A sheet that begins on the page at hand, below another one: its title stands there as it does on top of a page. */
+void pages_join(struct pages *p, const char *sheet);
+#define PAGE_JOIN (2 * PAGE_TITLE + 15) /* points that takes */
+
 /* True where so much is still free; else the page is turned, and false. */
 bool pages_room(struct pages *p, double height);
+
+/* What stands at the top of a page that goes on with something. */
+#define PAGE_AGAIN " (continued)"
 
 /* A line of text at the left, its height taken off the page; turns the page where none is left. Wraps at blanks. */
 void pages_line(struct pages *p, struct canvas_type type, const char *text);
@@ -60,6 +69,12 @@ void pages_indented(struct pages *p, struct canvas_type type, double indent, con
 
 /* What sheet_grade_heading() says of a grade, its first line larger. 0, or -1 without memory. */
 int pages_grade(struct pages *p, const struct job_grade *g);
+
+/* How high that is; 0 without memory. */
+double pages_grade_height(const struct pages *p, const struct job_grade *g);
+
+/* Its first line, on a page that goes on with it. 0, or -1 without memory. */
+int pages_grade_again(struct pages *p, const struct job_grade *g);
 
 /* A blank strip. */
 static inline void
@@ -77,9 +92,13 @@ pages_skip(struct pages *p, double height)
  * Returned
  *   *next      what follows the line, blanks skipped; at the closing zero where nothing does
  * Result
- *   bytes of the line: as many words as fit, one at least; a word that is too wide alone is not broken
+ *   bytes of the line: as many words as fit, one at least; a word that is too wide alone is not broken, nor is a value
+ *   (fold_joins()) that has room on a line
  */
 size_t page_wrap(const char *text, double size, bool bold, double most, const char **next);
+
+/* How many lines that makes. */
+size_t page_lines(const char *text, double size, bool bold, double most);
 
 /* ---- tables ---- */
 
@@ -101,7 +120,9 @@ struct page_table {
     bool headed;                /* headings stand on the page at hand */
 };
 
-/* Headings are drawn with the first row, and again on each page. */
+/* Headings are drawn with the first row, and again on each page; they are so high. */
+#define PAGE_TABLE_HEAD (PAGE_SMALL + 8)
+
 void page_table_open(struct page_table *t, struct pages *p, const struct page_column *column, size_t columns, double size);
 
 /* How many lines a row's cells need, and so how high it is. */
@@ -114,7 +135,8 @@ double page_table_row(struct page_table *t, const char *const *cell);
 /* Headings on the page at hand, where they do not stand yet. */
 void page_table_head(struct page_table *t);
 
-/* A rule below. */
+/* A rule below, and white. */
+#define PAGE_TABLE_END 6
 void page_table_close(struct page_table *t);
 
 #endif

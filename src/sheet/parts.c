@@ -1,10 +1,12 @@
 #include "parts.h"
 
 #include "capture.h"
+#include "fold.h"
 
 #include "rodbook/text.h"
 
 #include <inttypes.h>
+#include <math.h>
 #include <string.h>
 
 /* The end of a text that had no room: left off between two characters, and that is seen. */
@@ -73,7 +75,7 @@ void
 say(struct lines *l, const char *words)
 {
     for (size_t n; *words; words += n + (words[n] == ' ')) {
-        n = strcspn(words, " ");
+        n = fold_piece(words, strlen(words));
         say_word(l, words, n);
     }
 }
@@ -176,6 +178,18 @@ record_line(const struct record *r, FILE *out)
 }
 
 void
+sheet_record_seals(const struct record *r, const char *more, FILE *out)
+{
+    fprintf(out, "%zu %s, ", r->entries, r->entries == 1 ? "entry" : "entries");
+    record_line(r, out);
+    fputc('\n', out);
+    if (r->chain.broken > 0)
+        fprintf(out, "ALTERED: the digest of entry %" PRIu32 " does not fit what stands above it; %s\n", r->chain.first_broken, more);
+    if (r->chain.bad_seals > 0)
+        fprintf(out, "ALTERED: a signature does not fit what stands above it; %s\n", more);
+}
+
+void
 sheet_title(const struct job *job, const char *what, FILE *out)
 {
     sheet_record_title(job->r, what, out);
@@ -187,21 +201,27 @@ sheet_record_title(const struct record *r, const char *what, FILE *out)
     fprintf(out, "%s", names_text(&r->texts, r->job.name));
     if (r->job.place != RECORD_NONE)
         fprintf(out, ", %s", names_text(&r->texts, r->job.place));
-    fprintf(out, "\n%s; lengths in %s; rounded half away from zero\n%zu %s, ", what,
-        r->job.unit == LENGTH_BARE_FT ? "feet" : r->job.unit == LENGTH_BARE_M ? "metres" : "feet and inches", r->entries,
-        r->entries == 1 ? "entry" : "entries");
-    record_line(r, out);
-    fputc('\n', out);
-    if (r->chain.broken > 0)
-        fprintf(out, "ALTERED: the digest of entry %" PRIu32 " does not fit what stands above it; rodbook audit says more\n",
-            r->chain.first_broken);
-    if (r->chain.bad_seals > 0)
-        fputs("ALTERED: a signature does not fit what stands above it; rodbook audit says more\n", out);
+    fprintf(out, "\n%s; lengths in %s; rounded half away from zero\n", what,
+        r->job.unit == LENGTH_BARE_FT ? "feet" : r->job.unit == LENGTH_BARE_M ? "metres" : "feet and inches");
+    sheet_record_seals(r, "rodbook audit says more", out);
 }
 
-/* Nanometres as a double in the job's unit, for limits, which are not whole nanometres. */
+/* Inches as a rod and a tape have them, where 64 parts show them whole; else false: a fraction would be another length, and
+ * may be more than what is allowed. */
+static bool
+fraction_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style)
+{
+    double parts = nm * 64 / (double)LENGTH_IN, whole = nearbyint(parts);
+    struct sheet_style fine = *style;
+    if (!(fabs(parts - whole) < 1e-6 && fabs(parts) < 1e9))
+        return false;
+    fine.move.parts = 64;
+    sheet_size_words(whole < 0 ? stpcpy(out, "-") : out, (length)whole * (LENGTH_IN / 64), &fine);
+    return true;
+}
+
 void
-sheet_limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style)
+sheet_decimal_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style)
 {
     switch (style->elevation.form) {
     case LENGTH_AS_FT:
@@ -216,6 +236,13 @@ sheet_limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *st
     }
 }
 
+void
+sheet_limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style)
+{
+    if (style->elevation.form != LENGTH_AS_FT_IN || !fraction_words(out, nm, style))
+        sheet_decimal_words(out, nm, style);
+}
+
 /* A misclosure to one figure more than elevations, in the limit's unit. */
 void
 sheet_misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_style *style)
@@ -223,6 +250,8 @@ sheet_misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_styl
     char text[LENGTH_TEXT + 1];
     struct length_style as = { LENGTH_AS_MM, 2, 0 };
     const char *unit = "mm";
+    if (style->elevation.form == LENGTH_AS_FT_IN && fraction_words(nm > 0 ? stpcpy(out, "+") : out, (double)nm, style))
+        return;
     if (style->elevation.form == LENGTH_AS_FT) {
         as = (struct length_style){ LENGTH_AS_FT, 4, 0 };
         unit = "ft";

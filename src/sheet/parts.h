@@ -73,7 +73,11 @@ void apart_remark(struct remark *remark, uint32_t readings, length apart, const 
 /* Signed, with its sign always. */
 void signed_length(char out[LENGTH_TEXT + 1], length value, struct length_style style);
 
-/* A limit, which is no whole number of nanometres; and a misclosure beside it, in the same unit. */
+/* What is no whole number of nanometres, in decimals of the job's unit, as standard deviations stand one below the other. */
+void sheet_decimal_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style);
+
+/* A limit; and a misclosure beside it, in the same unit. Inches are fractions where 64 parts show them whole, as a rod does:
+ * "-1/8 in"; else decimals, for a fraction would be another limit. */
 void sheet_limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style);
 void sheet_misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_style *style);
 
@@ -96,8 +100,16 @@ void sheet_closures(const struct job *job, FILE *out);
 /* Room for the points of the longest of an adjustment's loops; free() it. NULL without memory. */
 uint32_t *loop_room(const struct fit *f);
 
+/* The record in a page or two: what each entry is, its day, by whom, how much it holds, whether it is sealed, what was struck in
+ * it; of very many the first and the last ones. 0, or -1 without memory. */
+struct audit;
+int sheet_entries(const struct audit *a, FILE *out);
+
 /* What results of a record begin with: its name, what they are, and how far it is sealed. */
 void sheet_record_title(const struct record *r, const char *what, FILE *out);
+
+/* How far it is sealed, and on lines of their own what was altered, with what says more of that. */
+void sheet_record_seals(const struct record *r, const char *more, FILE *out);
 
 /* A grade: its name and entry, what it means, where it lies, what is left alone. */
 void sheet_grade_heading(const struct job *job, const struct job_grade *g, const struct sheet_style *style, FILE *out);
@@ -105,7 +117,10 @@ void sheet_grade_heading(const struct job *job, const struct job_grade *g, const
 /* A stake's move in words, with ? behind one that the readings cannot tell; "" where none is known. */
 void sheet_stake_move(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style);
 
-/* What else is to be said of a stake. */
+/* How far below grade its grade rod is read, "2 m", where grade is above the line of sight; or "". */
+void sheet_offset_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style);
+
+/* What else is to be said of a stake, but for that. */
 void sheet_stake_remarks(const struct job *job, const struct job_stake *s, const struct sheet_style *style, struct remark *remark);
 
 /* The further reading that settles most. */

@@ -15,7 +15,7 @@ name_of(const struct record *r, const struct record_plan *plan)
 static void
 deviation_words(char out[SHEET_WORDS], double sigma, const struct sheet_style *style)
 {
-    sheet_limit_words(out, sigma * (double)LENGTH_M, style);
+    sheet_decimal_words(out, sigma * (double)LENGTH_M, style);
 }
 
 /* ---- for people ---- */
@@ -35,7 +35,7 @@ line_words(const struct plan *p, size_t i, const struct sheet_style *style, FILE
     size_t room = sizeof line - (size_t)n;
     deviation_words(sigma, e->sigma, style);
     deviation_words(ordinary, e->ordinary, style);
-    sheet_limit_words(allowed, link->allowed_nm, style);
+    sheet_decimal_words(allowed, link->allowed_nm, style);
     if (e->sigma < 0)
         snprintf(line + n, room, "unchecked, nothing closes it");
     else if (link->within == LEVEL_NOT_JUDGED)

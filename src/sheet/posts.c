@@ -1,5 +1,7 @@
 /* posts.c - holes and posts, as text and as JSON */
 #include "parts.h"
+
+#include "capture.h"
 #include "writer.h"
 
 #include "rodbook/posts.h"
@@ -393,15 +395,15 @@ notes(const struct posts *p, FILE *out)
 {
     if (p->no_sigma)
         fputs("\nNo standard deviations; a warning says why. Holes are taken as they read.\n", out);
-    fputs("\nDepth: bottom of the hole below the ground. Rod: read this or more on the bottom, from the set-up\n"
+    fprintf(out, "\nDepth: bottom of the hole below the ground. Rod: read this or more on the bottom, from the set-up\n"
           "named, and it is deep enough beyond doubt. Mark: grade above what the post's foot stands on. +-:\n"
           "standard deviations, of what is judged and of the mark. A hole that was dug on is read again as\n"
-          "moved: true. Loose soil in a hole that is too deep is no footing: fill it as the plan says, and read\n"
+          "%s. Loose soil in a hole that is too deep is no footing: fill it as the plan says, and read\n"
           "what the post will stand on.\n"
           "\nHave buried services located and marked before any hole is dug; dig by hand near the marks. Cover\n"
           "or fence every open hole. Brace each post both ways before letting go of it. Depth, frost and\n"
           "footings follow the local code and the plan: nothing here is designed.\n",
-        out);
+        capture_words(out, "moved", "moved: true"));
 }
 
 int

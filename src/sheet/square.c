@@ -1,6 +1,8 @@
 /* square.c - what was taped: frames, triangles, single lengths, and the stakes to move */
 #include "parts.h"
 
+#include "capture.h"
+
 #include "rodbook/quantity.h"
 #include "rodbook/square.h"
 
@@ -575,6 +577,13 @@ suspect_of(const struct sheet *t, const struct square_figure *f)
     return NULL;
 }
 
+/* How a further taping is booked that belongs to an entry, before its number. */
+static const char *
+more_of(const struct sheet *t)
+{
+    return capture_words(t->out, "booked as more of entry ", "in an entry with continues: ");
+}
+
 static void
 misfit_lines(const struct sheet *t, const struct square_figure *f)
 {
@@ -587,17 +596,19 @@ misfit_lines(const struct sheet *t, const struct square_figure *f)
     if (f->located && suspect) {
         const struct record_taped *row = suspect->row;
         uint32_t of = t->s->r->tape[row->tape].entry + 1;
-        say_of(t, "It is row %" PRIu32 ".%" PRIu32 ", %s to %s, %s. Strike it (rodbook strike --row %" PRIu32 ".%" PRIu32 ") and tape it again.", of,
-            row->number, name(t, row->from), name(t, row->to), off_words(t, suspect->off, "too long by", "too short by").text, of, row->number);
+        char strike[SHEET_WORDS];
+        snprintf(strike, sizeof strike, " (rodbook strike --row %" PRIu32 ".%" PRIu32 ")", of, row->number);
+        say_of(t, "It is row %" PRIu32 ".%" PRIu32 ", %s to %s, %s. Strike it%s and tape it again.", of, row->number, name(t, row->from),
+            name(t, row->to), off_words(t, suspect->off, "too long by", "too short by").text, capture_words(t->out, "", strike));
         return;
     }
     pairs_words(t, f, &pairs);
     if (f->shape == SQUARE_FRAME && f->redundancy == 1)
-        say_of(t, "Six lengths have one to spare: that one is wrong they tell, which one they cannot. Tape again in this order, in an entry "
-               "with continues: %" PRIu32 ", until two tapings of one length differ: %s.",
-            entry, pairs.text);
+        say_of(t, "Six lengths have one to spare: that one is wrong they tell, which one they cannot. Tape again in this order, %s%" PRIu32 ", "
+               "until two tapings of one length differ: %s.",
+            more_of(t), entry, pairs.text);
     else
-        say_of(t, "Which one they cannot tell. Tape again, in an entry with continues: %" PRIu32 ": %s.", entry, pairs.text);
+        say_of(t, "Which one they cannot tell. Tape again, %s%" PRIu32 ": %s.", more_of(t), entry, pairs.text);
 }
 
 static void
@@ -630,8 +641,9 @@ wanting_lines(const struct sheet *t, const struct square_figure *f)
     }
     say_of(t, "NOT ENOUGH LENGTHS: of the six between these points five are needed, and %zu %s not taped: %s.", n, n == 1 ? "is" : "are", missing.text);
     if (f->before != SQUARE_NONE)
-        say_of(t, "Each tape entry is a position of its own. Where nothing was moved since entry %" PRIu32 ", write continues: %" PRIu32 " in this one.",
-            t->s->r->tape[t->s->figure[f->before].tape].entry + 1, t->s->r->tape[t->s->figure[f->before].tape].entry + 1);
+        say_of(t, "Each tape entry is a position of its own. Where nothing was moved since entry %" PRIu32 ", %s%" PRIu32 "%s.",
+            t->s->r->tape[t->s->figure[f->before].tape].entry + 1, capture_words(t->out, "book this one as more of entry ", "write continues: "),
+            t->s->r->tape[t->s->figure[f->before].tape].entry + 1, capture_words(t->out, "", " in this one"));
 }
 
 /* ---- verdicts ---- */
@@ -668,8 +680,8 @@ verdict_lines(const struct sheet *t, const struct square_figure *f)
                 : "NOT JUDGED: its points have no places that it could be held against; give x and y in points, or a site.");
         break;
     case SQUARE_UNSURE:
-        say_of(t, "CAN'T TELL at %g %%: what is \"can't tell\" below is too near its tolerance. Tape again, in an entry with continues: %" PRIu32 ".",
-            sure, t->s->r->tape[f->tape].entry + 1);
+        say_of(t, "CAN'T TELL at %g %%: what is \"can't tell\" below is too near its tolerance. Tape again, %s%" PRIu32 ".",
+            sure, more_of(t), t->s->r->tape[f->tape].entry + 1);
         break;
     case SQUARE_OUTSIDE:
         say_of(t, "OUTSIDE the tolerances, at %g %%.", sure);
@@ -769,7 +781,7 @@ sheet_square(const struct square *s, FILE *out)
     if (s->left_over > 0)
         say_of(&t, "%zu lengths belong to no figure; see the warnings.", s->left_over);
     if (before > 0)
-        say_of(&t, "%zu earlier position%s not shown; --json has all.", before, before == 1 ? "" : "s");
+        say_of(&t, "%zu earlier position%s not shown%s.", before, before == 1 ? "" : "s", capture_words(out, "", "; --json has all"));
     fputs("+-: standard deviations, from that of one taped length. Test: residual over its standard deviation;\n"
           "beyond 3.29 either way one good reading in 1000 is. Redundancy: the part of a mistake that its own\n"
           "residual shows. Finds from: a mistake of this size is found 80 times in 100.\n"

@@ -102,9 +102,8 @@ moved_remark(const struct job_stake *s, const struct sheet_style *style, struct 
 }
 
 static void
-rod_remark(const struct job *job, const struct job_stake *s, const struct sheet_style *style, struct remark *remark)
+rod_remark(const struct job *job, const struct job_stake *s, struct remark *remark)
 {
-    char below[LENGTH_TEXT], rod[LENGTH_TEXT];
     if (!s->has_rod)
         return;
     uint8_t own = s->spot == JOB_NONE ? LEVEL_CLOSED : s->quality;
@@ -112,12 +111,29 @@ rod_remark(const struct job *job, const struct job_stake *s, const struct sheet_
         remark_add(remark, "rod from an unchecked set-up");
     if (s->too_long)
         remark_add(remark, "longer than the rod");
-    if (s->offset == 0)
-        return;
+}
+
+void
+sheet_offset_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style)
+{
+    char below[LENGTH_TEXT];
     bool metric = style->elevation.form == LENGTH_AS_M;
+    out[0] = '\0';
+    if (!s->has_rod || s->offset == 0)
+        return;
     length_print(below, s->offset, (struct length_style){ metric ? LENGTH_AS_M : LENGTH_AS_FT, 0, 0 });
+    snprintf(out, SHEET_WORDS, "%s %s", below, metric ? "m" : "ft");
+}
+
+static void
+offset_remark(const struct job_stake *s, const struct sheet_style *style, struct remark *remark)
+{
+    char below[SHEET_WORDS], rod[LENGTH_TEXT];
+    sheet_offset_words(below, s, style);
+    if (!below[0])
+        return;
     length_print(rod, s->offset_rod, style->elevation);
-    remark_add(remark, "above sight: mark %s %s below at rod %s", below, metric ? "m" : "ft", rod);
+    remark_add(remark, "above sight: mark %s below at rod %s", below, rod);
 }
 
 void
@@ -138,7 +154,7 @@ sheet_stake_remarks(const struct job *job, const struct job_stake *s, const stru
     if (s->spot == JOB_NONE)
         remark_add(remark, "not read");
     apart_remark(remark, s->readings, s->apart, style);
-    rod_remark(job, s, style, remark);
+    rod_remark(job, s, remark);
 }
 
 static void
@@ -185,6 +201,7 @@ stake_row(const struct job *job, const struct job_stake *s, const struct sheet_s
         setup_name(words, job, s->rod_leg);
     table_cell(t, s->has_rod ? words : NULL);
     sheet_stake_remarks(job, s, style, &remark);
+    offset_remark(s, style, &remark);
     table_cell(t, remark.text);
 }
 

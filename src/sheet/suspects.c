@@ -1,5 +1,7 @@
 /* suspects.c - the slip that most likely did it, in words for a crew; and the same as JSON */
 #include "parts.h"
+
+#include "capture.h"
 #include "writer.h"
 
 #include <inttypes.h>
@@ -272,7 +274,7 @@ print_suspects(const struct suspects *s, const struct suspects_fault *f, const s
     for (size_t i = 0; i < shown; i++)
         print_suspect(s, f, i + 1, style, out);
     if (f->count > shown)
-        fprintf(out, "  and %zu that are no likelier; --json lists them\n", f->count - shown);
+        fprintf(out, "  and %zu that are no likelier%s\n", f->count - shown, capture_words(out, "", "; --json lists them"));
 }
 
 static const struct table_column columns[] = { { "again", false, false }, { "from", false, false }, { "to", false, false },

@@ -49,7 +49,7 @@ print(const struct sheet_document *doc, enum sheet_figure bit, FILE *out)
     case SHEET_FIGURE_CONCRETE: return sheet_concrete(doc->order, out);
     case SHEET_FIGURE_RUN: return sheet_run(doc->settings, out);
     case SHEET_FIGURE_BOOK: return sheet_book(doc->job, SHEET_HI | SHEET_RISE_FALL, out);
-    default: sheet_audit(doc->audit, out); return 0;
+    default: sheet_audit(doc->audit, out); return sheet_entries(doc->audit, out);
     }
 }
 

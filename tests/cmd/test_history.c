@@ -67,7 +67,7 @@ each_value_stands_in_its_turn(void **state)
         "point W1 3 x 0.000, y 1.500; post",
         "14 x 0.000, y 1.550; post holds",
         "grade sill 4 finish; level 48.900; tolerance 0.003; for", "batten; for post",
-        "13 subgrade; through BM2 -2.400; falling 1 in holds", "120 towards width (+y)",
+        "13 subgrade; through BM2 -2.400; falling holds", "1 in 120 towards width (+y)",
         "given once, and never revised: 1 mark, 3 points, 0 grades",
         "5 2 W1 post is 0.971 6 HK 2026-05-02T09:40:00Z rod sank", "is 0.978, row 1 of entry 7; is 0.987, row 1 of entry 9",
         "7 1 W1 post is 0.978 8 LM read upside down", "nothing",

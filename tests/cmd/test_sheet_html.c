@@ -467,14 +467,14 @@ what_was_altered_is_seen(void **state)
     free(page);
     strstr(text, "1.307")[4] = '8';
     page = page_of(write_record(text), 1, NULL, NULL);
-    assert_holds(page, "<p class=\"alert\">ALTERED: the digest of entry 4 does not fit what stands above it; rodbook audit says more</p>");
-    assert_holds(page, "<p class=\"alert\">ALTERED: a signature does not fit what stands above it; rodbook audit says more</p>");
+    assert_holds(page, "<p class=\"alert\">ALTERED: the digest of entry 4 does not fit what stands above it; an audit says more</p>");
+    assert_holds(page, "<p class=\"alert\">ALTERED: a signature does not fit what stands above it; an audit says more</p>");
     free(page);
     struct ran r = RUN("sheet", "--show", "record", "-o", in_folder("page.svg"), in_folder("job.yaml"));
     assert_int_equal(r.status, 1);
     page = read_file(in_folder("page.svg")); /* on paper, too: each in a line of its own */
-    assert_holds(page, ">ALTERED: the digest of entry 4 does not fit what stands above it; rodbook audit says more</text>");
-    assert_holds(page, ">ALTERED: a signature does not fit what stands above it; rodbook audit says more</text>");
+    assert_holds(page, ">ALTERED: the digest of entry 4 does not fit what stands above it; an audit says more</text>");
+    assert_holds(page, ">ALTERED: a signature does not fit what stands above it; an audit says more</text>");
     ran_release(&r);
     free(page);
     free(text);

@@ -1,6 +1,8 @@
 /* test_fold.c - lines of text sheets, none wider than a page, whatever pieces they come in */
 #include "../near.h"
 
+#include "../../src/sheet/fold.h"
+
 #include "rodbook/sheet.h"
 #include "rodbook/text.h"
 
@@ -91,6 +93,34 @@ columns_are_counted_not_bytes(void **state)
     assert_folded(text, text);
 }
 
+/* Of all blanks in `text`, those within a value are shown as _. */
+static void
+assert_joined(const char *text, const char *want)
+{
+    char got[128];
+    size_t n = strlen(text);
+    for (size_t i = 0; i <= n; i++)
+        got[i] = text[i];
+    for (size_t i = 0; i < n; i++)
+        if (text[i] == ' ' && fold_joins(text, n, i))
+            got[i] = '_';
+    assert_string_equal(got, want);
+}
+
+/* Nobody reads 4' at the end of one line and 7-3/8" at the begin of the next as one length. */
+static void
+values_stay_on_one_line(void **state)
+{
+    (void)state;
+    assert_joined("at 4' 7-3/8\", or 0' 11\" (12' 0\")", "at 4'_7-3/8\", or 0'_11\" (12'_0\")");
+    assert_joined("9 ft 4-1/2 in, then 3/4 in in 4 ft", "9_ft_4-1/2_in, then 3/4_in in 4_ft");
+    assert_joined("falling 1 in 120 towards A", "falling 1_in_120 towards A");
+    assert_joined("row 5 of entry 12; sight 38.0, +- 5 mm.", "row_5 of entry_12; sight_38.0, +-_5_mm.");
+    assert_joined("the 5 posts in A are up 1/4 in", "the 5 posts in A are up_1/4_in");
+    assert_joined("10 % of 42.24 ft3  in all", "10_% of 42.24_ft3  in all");
+    assert_folded(FIFTY TEN TEN TEN TEN "123 4' 7-3/8\"\n", FIFTY TEN TEN TEN TEN "123\n    4' 7-3/8\"\n");
+}
+
 int
 main(void)
 {
@@ -99,6 +129,7 @@ main(void)
         cmocka_unit_test(a_long_line_is_broken_at_a_blank),
         cmocka_unit_test(a_word_without_blanks_is_broken_where_the_page_ends),
         cmocka_unit_test(columns_are_counted_not_bytes),
+        cmocka_unit_test(values_stay_on_one_line),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

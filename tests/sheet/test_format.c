@@ -3,6 +3,7 @@
 
 #include "../../src/sheet/parts.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -122,12 +123,47 @@ a_note_without_blanks_is_told_whole(void **state)
     free(text);
 }
 
+static const char *
+limit(double nm, struct sheet_style style)
+{
+    static char out[SHEET_WORDS];
+    sheet_limit_words(out, nm, &style);
+    return out;
+}
+
+static const char *
+misclosure(length nm, struct sheet_style style)
+{
+    static char out[SHEET_WORDS];
+    sheet_misclosure_words(out, nm, &style);
+    return out;
+}
+
+/* A rod in sixteenths has no 0.125 in; but 0.177 in is no 3/16, and a line that misses by 3/16 is outside. */
+static void
+limits_are_fractions_where_that_is_the_truth(void **state)
+{
+    struct sheet_style in = style_of(LENGTH_BARE_FT_IN, LENGTH_IN / 16), ft = style_of(LENGTH_BARE_FT, LENGTH_FT / 100);
+    (void)state;
+    assert_string_equal(limit(LENGTH_IN / 8.0, in), "1/8 in");
+    assert_string_equal(limit(LENGTH_IN / 8.0 * sqrt(2), in), "0.177 in");
+    assert_string_equal(limit(LENGTH_IN * 13.5, in), "1 ft 1-1/2 in");
+    assert_string_equal(limit(LENGTH_IN / 128.0, in), "0.008 in");
+    assert_string_equal(limit(LENGTH_FT / 100.0 * sqrt(3), ft), "0.0173 ft");
+    assert_string_equal(misclosure(-LENGTH_IN / 8, in), "-1/8 in");
+    assert_string_equal(misclosure(LENGTH_IN * 17 / 16, in), "+1-1/16 in");
+    assert_string_equal(misclosure(0, in), "0");
+    assert_string_equal(misclosure(LENGTH_MM, in), "+0.039 in");
+    assert_string_equal(misclosure(-LENGTH_FT / 50, ft), "-0.0200 ft");
+}
+
 int
 main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_crew_hears_inches_or_millimetres),
         cmocka_unit_test(figures_follow_the_least_division),
+        cmocka_unit_test(limits_are_fractions_where_that_is_the_truth),
         cmocka_unit_test(deviations_go_one_step_finer_than_moves),
         cmocka_unit_test(long_remarks_end_between_letters),
         cmocka_unit_test(a_note_without_blanks_is_told_whole),

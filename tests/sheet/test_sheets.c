@@ -1,9 +1,13 @@
 /* test_sheets.c - sheets on paper, through the whole program: what stands on them and where, and that nothing stands over anything */
 #include "drawn.h"
 
+#include "../../src/sheet/canvas.h"
+
 #include <dirent.h>
 #include <stdbool.h>
 #include <sys/stat.h>
+
+#define PAGES_MOST 128
 
 static char folder[] = "/tmp/rodbook-sheets-XXXXXX";
 
@@ -47,7 +51,7 @@ in_folder(const char *name)
 
 /* All pages of "page.svg" that the program wrote. */
 static size_t
-read_pages(struct drawn_page page[64])
+read_pages(struct drawn_page page[PAGES_MOST])
 {
     struct stat s;
     size_t n = 0;
@@ -56,7 +60,7 @@ read_pages(struct drawn_page page[64])
         page[n++] = drawn_read(in_folder("page.svg"));
         return n;
     }
-    for (; n < 64; n++) {
+    for (; n < PAGES_MOST; n++) {
         snprintf(name, sizeof name, "page-%zu.svg", n + 1);
         if (stat(in_folder(name), &s) != 0)
             break;
@@ -68,7 +72,7 @@ read_pages(struct drawn_page page[64])
 static void
 are_clear(const char *survey, const char *paper, bool landscape)
 {
-    struct drawn_page page[64];
+    struct drawn_page page[PAGES_MOST];
     char name[128], of[64];
     empty_folder();
     struct ran r = landscape ? RUN("sheet", "--paper", paper, "--landscape", "-o", in_folder("page.svg"), survey)
@@ -103,6 +107,326 @@ demo_jobs_are_clear(void **state)
     on_both_papers("surveys/fernhill.yaml");
     on_both_papers("surveys/mill-lane.yaml");
     on_both_papers("surveys/quay-nursery.yaml");
+}
+
+/* What is done to each demo job's pages of some sheets, on both papers, upright and turned. */
+typedef void of_pages(const struct drawn_page *page, size_t pages, const char *name);
+
+static void
+each_demo(const char *show, of_pages *test)
+{
+    static const char *const surveys[] = { "surveys/fernhill.yaml", "surveys/mill-lane.yaml", "surveys/quay-nursery.yaml" };
+    struct drawn_page page[PAGES_MOST];
+    char name[128];
+    for (size_t i = 0; i < 12; i++) {
+        const char *survey = surveys[i / 4], *paper = i & 1 ? "letter" : "a4";
+        empty_folder();
+        struct ran r = i & 2 ? RUN("sheet", "--show", show, "--paper", paper, "--landscape", "-o", in_folder("page.svg"), survey)
+                             : RUN("sheet", "--show", show, "--paper", paper, "-o", in_folder("page.svg"), survey);
+        assert_int_equal(r.status, 0);
+        ran_release(&r);
+        size_t n = read_pages(page);
+        snprintf(name, sizeof name, "%s %s%s", survey, paper, i & 2 ? " landscape" : "");
+        test(page, n, name);
+        for (size_t k = 0; k < n; k++)
+            drawn_release(&page[k]);
+    }
+}
+
+static bool
+begins(const char *text, const char *with)
+{
+    return strncmp(text, with, strlen(with)) == 0;
+}
+
+/* A mark's name stands larger than the words around it, in the second column. */
+static bool
+is_mark(const struct drawn_text *t)
+{
+    return t->size == 12 && t->left > 66.9 && t->left < 67.1;
+}
+
+static bool
+names_lot(const char *words)
+{
+    return begins(words, "To move") || begins(words, "To leave") || begins(words, "Can't tell") || begins(words, "Not read yet");
+}
+
+/* B4 to be moved against one grade is not B4 to be left against another: each page says which it has, above its marks. */
+static void
+says_what_they_are(const struct drawn_page *page, size_t pages, const char *name)
+{
+    for (size_t i = 0; i < pages; i++) {
+        const char *grade = NULL, *lot = NULL, *open = NULL; /* what stands above, and the last of it with no mark below it yet */
+        size_t marks = 0;
+        for (size_t k = 0; k < page[i].texts; k++) {
+            const struct drawn_text *t = &page[i].text[k];
+            if (begins(t->words, "Grade ") && t->size == 11) {
+                if (strstr(t->words, " (continued)") && (i == 0 || marks > 0))
+                    fail_msg("%s page %zu goes on with %s below others", name, i + 1, t->words);
+                open = grade = t->words;
+                lot = NULL;
+            } else if (names_lot(t->words) && t->size == 11) {
+                open = lot = t->words;
+            } else if (is_mark(t)) {
+                if (!grade || !lot)
+                    fail_msg("%s page %zu: %s stands under nothing", name, i + 1, t->words);
+                open = NULL;
+                marks++;
+            }
+        }
+        if (open)
+            fail_msg("%s page %zu ends with %s", name, i + 1, open);
+    }
+}
+
+static void
+stake_pages_say_what_they_are(void **state)
+{
+    (void)state;
+    each_demo("stakes", says_what_they_are);
+    struct drawn_page page[PAGES_MOST];
+    empty_folder();
+    struct ran r = RUN("sheet", "--show", "stakes", "--paper", "letter", "-o", in_folder("page.svg"), "surveys/fernhill.yaml");
+    ran_release(&r);
+    size_t n = read_pages(page);
+    assert_true(n > 1);
+    assert_non_null(drawn_find(&page[1], "Grade string, entry 4: FINISH GRADE (continued)"));
+    assert_non_null(drawn_find(&page[1], "To leave: on grade within the tolerance (continued)"));
+    assert_non_null(drawn_find(&page[n - 1], "Grade pad, entry 8: SUBGRADE (continued)"));
+    for (size_t i = 0; i < n; i++)
+        drawn_release(&page[i]);
+}
+
+static bool
+is_title(const struct drawn_text *t)
+{
+    return t->size == 15 && t->left > 100;
+}
+
+/* How far down a page its words go, but for its foot. */
+static double
+lowest(const struct drawn_page *p)
+{
+    double y = 0;
+    for (size_t i = 0; i < p->texts; i++)
+        y = p->text[i].bottom > y && p->text[i].bottom < p->height - 50 ? p->text[i].bottom : y;
+    return y;
+}
+
+/* Each sheet has its large title once, on top of a page or below another sheet, and again on the pages that go on with it; and
+ * none begins a page while half of the one before it is empty. */
+static void
+no_page_stays_empty(const struct drawn_page *page, size_t pages, const char *name)
+{
+    const char *sheet = "";
+    size_t joined = 0;
+    for (size_t i = 0; i < pages; i++) {
+        size_t titles = 0;
+        for (size_t k = 0; k < page[i].texts; k++) {
+            const struct drawn_text *t = &page[i].text[k];
+            if (!is_title(t))
+                continue;
+            double least = page[i].height * (page[i].height > page[i].width ? 0.6 : 0.4); /* a turned page has room for little that stays together */
+            if (titles == 0 && i > 0 && strcmp(t->words, sheet) != 0 && lowest(&page[i - 1]) < least)
+                fail_msg("%s page %zu stays empty before %s", name, i, t->words);
+            if (titles > 0 && strcmp(t->words, sheet) == 0)
+                fail_msg("%s page %zu: %s begins twice", name, i + 1, sheet);
+            joined += titles > 0;
+            sheet = t->words;
+            titles++;
+        }
+        assert_true(titles > 0);
+    }
+    if (joined == 0)
+        fail_msg("%s: no sheet begins below another", name);
+}
+
+static void
+short_sheets_share_pages(void **state)
+{
+    (void)state;
+    each_demo("site,square,pad,posts,concrete,run,book", no_page_stays_empty);
+}
+
+/* No page begins with rows or words of what has its heading on another page, unless it says so. */
+static void
+goes_on_under_a_heading(const struct drawn_page *page, size_t pages, const char *name)
+{
+    for (size_t i = 0; i < pages; i++) {
+        const struct drawn_text *first = NULL;
+        for (size_t k = 0; !first && k < page[i].texts; k++)
+            if (page[i].text[k].top > 95 && page[i].text[k].bottom < page[i].height - 50)
+                first = &page[i].text[k];
+        if (first && first->size == 7.5 && !begins(first->words, "Arrow up"))
+            fail_msg("%s page %zu begins with the heads of a table: %s", name, i + 1, first->words);
+    }
+}
+
+static void
+tables_go_on_under_a_heading(void **state)
+{
+    (void)state;
+    each_demo("stakes,site,square,pad,posts,concrete,run,book,record", goes_on_under_a_heading);
+}
+
+/* Who reads a page types no commands: what a terminal says so, a page says in the trade's words. */
+static void
+speaks_no_commands(const struct drawn_page *page, size_t pages, const char *name)
+{
+    static const char *const typed[] = { "rodbook", "--json", "moved: true", "continues:", "docs/" };
+    for (size_t i = 0; i < pages; i++)
+        for (size_t k = 0; k < page[i].texts; k++)
+            for (size_t w = 0; w < sizeof typed / sizeof typed[0]; w++)
+                if (strstr(page[i].text[k].words, typed[w]))
+                    fail_msg("%s page %zu: \"%s\"", name, i + 1, page[i].text[k].words);
+}
+
+static void
+pages_speak_no_commands(void **state)
+{
+    (void)state;
+    each_demo("stakes,site,square,pad,posts,concrete,run,book,record", speaks_no_commands);
+}
+
+#define DESCENDS 0.236 /* of DejaVu Sans; drawn_text leaves out the tail of a p */
+
+/* Rules that go over the whole width, where no letter may stand on them. */
+static void
+no_text_on_a_rule(const struct drawn_page *p, const char *name)
+{
+    for (const char *at = p->svg; (at = strstr(at, "<path d=\"M40 ")) != NULL; at++) {
+        double y = strtod(at + strlen("<path d=\"M40 "), NULL), to;
+        if (sscanf(at, "<path d=\"M40 %*fL%lf", &to) != 1 || to < p->width - 45)
+            continue;
+        for (size_t i = 0; i < p->texts; i++) {
+            const struct drawn_text *t = &p->text[i];
+            double base = t->bottom - 0.15 * t->size;
+            if (t->top < y + 0.5 && base + DESCENDS * t->size > y - 0.5)
+                fail_msg("%s: \"%s\" touches a rule", name, t->words);
+        }
+    }
+}
+
+static void
+is_roomy(const struct drawn_page *page, size_t pages, const char *name)
+{
+    for (size_t i = 0; i < pages; i++) {
+        no_text_on_a_rule(&page[i], name);
+        for (size_t a = 0; a < page[i].texts; a++) {
+            const struct drawn_text *t = &page[i].text[a];
+            double natural = canvas_text_width(t->words, t->size, false);
+            if (t->right - t->left < natural - 0.1)
+                fail_msg("%s page %zu: \"%s\" is squeezed", name, i + 1, t->words);
+            for (size_t b = 0; b < page[i].texts; b++) {
+                const struct drawn_text *u = &page[i].text[b];
+                double tail = t->bottom + (DESCENDS - 0.15) * t->size;
+                if (u->top > t->top && u->top < tail + 0.8 && t->left < u->right && u->left < t->right)
+                    fail_msg("%s page %zu: \"%s\" touches \"%s\" above it", name, i + 1, u->words, t->words);
+            }
+        }
+    }
+}
+
+/* Nothing on a stake sheet is squeezed, and no tail of a letter touches what stands below it. */
+static void
+stake_rows_are_roomy(void **state)
+{
+    (void)state;
+    each_demo("stakes", is_roomy);
+}
+
+/* No rod reads -1.1340: what is looked for is a mark below grade, and where it is read. And kinds and set-ups are no grey asides. */
+static void
+stake_rows_say_what_is_read(void **state)
+{
+    struct drawn_page page[PAGES_MOST];
+    (void)state;
+    empty_folder();
+    struct ran r = RUN("sheet", "--show", "stakes", "-o", in_folder("page.svg"), "surveys/quay-nursery.yaml");
+    assert_int_equal(r.status, 0);
+    ran_release(&r);
+    size_t n = read_pages(page), found = 0;
+    for (size_t i = 0; i < n; i++) {
+        assert_null(strstr(page[i].svg, "above sight"));
+        assert_null(strstr(page[i].svg, ">-1.1340<"));
+        const struct drawn_text *rod = drawn_find(&page[i], "0.8660"), *from = drawn_find(&page[i], "2 m below grade, from 12.1");
+        if (rod && from) {
+            assert_near(rod->size, 12, 0);
+            assert_near(rod->left, from->left, 0);
+            assert_non_null(strstr(page[i].svg, "fill=\"#141414\">2 m below grade, from 12.1<"));
+            found++;
+        }
+        if (i == 0) {
+            assert_non_null(strstr(page[i].svg, "fill=\"#141414\">batten<"));
+            assert_non_null(strstr(page[i].svg, "fill=\"#141414\">from 7.2<"));
+            assert_non_null(drawn_find(&page[i], "cut or fill, m; now to grade"));
+        }
+        drawn_release(&page[i]);
+    }
+    assert_int_equal(found, 1);
+}
+
+/* Which set-ups the grade rods are read from, and what to do from another one; once for each grade. */
+static void
+stake_sheets_name_their_set_ups(void **state)
+{
+    static const struct {
+        const char *survey, *words;
+    } keys[] = {
+        { "surveys/fernhill.yaml", "16.1:\xc2\xa0" "2026-05-05,\xc2\xa0HI\xc2\xa0" "104.485" },
+        { "surveys/fernhill.yaml", "Set up anew: HI ____________ less grade 101.17 = grade rod ____________" },
+        { "surveys/mill-lane.yaml", "7.1:\xc2\xa0" "2026-04-11,\xc2\xa0HI\xc2\xa0" "24' 9-5/8\"" },
+        { "surveys/quay-nursery.yaml", "Set up anew: HI ____________ less the mark's grade = grade rod ____________" },
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
+        struct drawn_page page[PAGES_MOST];
+        empty_folder();
+        struct ran r = RUN("sheet", "--show", "stakes", "-o", in_folder("page.svg"), keys[i].survey);
+        assert_int_equal(r.status, 0);
+        ran_release(&r);
+        size_t n = read_pages(page), found = 0;
+        for (size_t k = 0; k < n; k++) {
+            for (size_t t = 0; t < page[k].texts; t++)
+                found += strstr(page[k].text[t].words, keys[i].words) != NULL;
+            drawn_release(&page[k]);
+        }
+        if (found != 1)
+            fail_msg("%s says \"%s\" %zu times", keys[i].survey, keys[i].words, found);
+    }
+}
+
+/* What the head of every page says of the job: its last day, where its grades lie, and of how many lines the worst is told. */
+static void
+heads_say_what_holds(void **state)
+{
+    static const struct {
+        const char *survey, *words;
+    } heads[] = {
+        { "surveys/fernhill.yaml", "plot 7, Fernhill allotments; 2026-05-06; lengths in feet" }, /* posts were measured a day after the last levels */
+        { "surveys/fernhill.yaml",
+            "loop BM1 to BM1, 3 set-ups from 5.1: misclosure -0.0200 ft, allowed 0.0346 ft: within (the worst of 3 loops)" },
+        { "surveys/mill-lane.yaml", "grade sill, FINISH GRADE 21' 2\"; grade bed, SUBGRADE 20' 6\"" }, /* both through a mark */
+        { "surveys/mill-lane.yaml",
+            "loop STEP to STEP, 2 set-ups from 6.1: misclosure -1/8 in, allowed 0.177 in: within (the worst of 3 loops)" },
+        { "surveys/quay-nursery.yaml",
+            "link QA to QB, 1 set-up from 12.1: misclosure -2.00 mm, allowed 3.50 mm: within (the worst of 3 links)" }, /* and a spur */
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++) {
+        struct drawn_page page[PAGES_MOST];
+        empty_folder();
+        struct ran r = RUN("sheet", "--show", "square", "-o", in_folder("page.svg"), heads[i].survey);
+        assert_int_equal(r.status, 0);
+        ran_release(&r);
+        size_t n = read_pages(page);
+        for (size_t k = 0; k < n; k++) {
+            if (!drawn_find(&page[k], heads[i].words))
+                fail_msg("page %zu of %s lacks \"%s\"", k + 1, heads[i].survey, heads[i].words);
+            drawn_release(&page[k]);
+        }
+    }
 }
 
 /* A job of `posts` marks round a building, moves of all sizes; names in the alphabet of `name`, with a number. */
@@ -142,7 +466,7 @@ two_hundred_marks_are_clear(void **state)
         close(fd);
         write_job(file, 200, units[u], "N");
         on_both_papers(file);
-        struct drawn_page page[64];
+        struct drawn_page page[PAGES_MOST];
         empty_folder();
         struct ran r = RUN("sheet", "--show", "stakes", "-o", in_folder("page.svg"), file);
         assert_int_equal(r.status, 0);
@@ -180,7 +504,7 @@ names_come_out_literally(void **state)
         close(fd);
         write_job(file, 12, "ft", names[i]);
         on_both_papers(file);
-        struct drawn_page page[64];
+        struct drawn_page page[PAGES_MOST];
         size_t n = read_pages(page);
         snprintf(words, sizeof words, "%s7", names[i]);
         assert_non_null(drawn_find(&page[0], words));
@@ -216,14 +540,14 @@ same_record_same_bytes(void **state)
     for (size_t i = 0; i < 3; i++) {
         size_t first, second;
         empty_folder();
-        struct ran r = RUN("sheet", "--show", "stakes", "--grade", "sill", "-o", in_folder(forms[i]), "surveys/mill-lane.yaml");
+        struct ran r = RUN("sheet", "--show", "square", "-o", in_folder(forms[i]), "surveys/mill-lane.yaml");
         if (r.status == 2 && strstr(r.err, "is not on this machine"))
             skip();
         assert_int_equal(r.status, 0);
         ran_release(&r);
         char *a = bytes_of(forms[i], &first);
         sleep(i == 0 ? 2 : 0); /* a PDF's dates count seconds */
-        r = RUN("sheet", "--show", "stakes", "--grade", "sill", "-o", in_folder(forms[i]), "surveys/mill-lane.yaml");
+        r = RUN("sheet", "--show", "square", "-o", in_folder(forms[i]), "surveys/mill-lane.yaml");
         ran_release(&r);
         char *b = bytes_of(forms[i], &second);
         assert_int_equal(first, second);
@@ -275,7 +599,7 @@ demo_sheets_stand_as_they_did(void **state)
     (void)state;
     for (size_t s = 0; s < 3; s++) {
         char survey[128], golden[128];
-        struct drawn_page page[64];
+        struct drawn_page page[PAGES_MOST];
         snprintf(survey, sizeof survey, "surveys/%s.yaml", surveys[s]);
         snprintf(golden, sizeof golden, "tests/sheet/golden/%s-sheet.txt", surveys[s]);
         empty_folder();
@@ -311,7 +635,7 @@ says_what_is_wrong(void **state)
     ran_release(&r);
     r = RUN("sheet", "-o", in_folder("x.pdf"), "--show", "stakes,tea", "surveys/fernhill.yaml");
     assert_int_equal(r.status, 2);
-    assert_non_null(strstr(r.err, "--show wants sheets of these"));
+    assert_non_null(strstr(r.err, "is no sheet; write of these"));
     ran_release(&r);
     r = RUN("sheet", "-o", "/no/such/folder/x.svg", "surveys/fernhill.yaml");
     assert_int_equal(r.status, 2);
@@ -333,7 +657,7 @@ leaves_whole_files_only(void **state)
     assert_non_null(f);
     fputs("someone's", f);
     fclose(f);
-    struct ran r = RUN("sheet", "--show", "stakes", "--grade", "sill", "-o", in_folder("x.svg"), "surveys/mill-lane.yaml");
+    struct ran r = RUN("sheet", "--show", "square", "-o", in_folder("x.svg"), "surveys/mill-lane.yaml");
     assert_int_equal(r.status, 2);
     assert_non_null(strstr(r.err, "is in the way"));
     ran_release(&r);
@@ -354,7 +678,7 @@ north_and_set_ups(void **state)
     struct ran r = RUN("sheet", "--show", "plan", "-o", in_folder("page.svg"), "surveys/fernhill.yaml");
     assert_int_equal(r.status, 0);
     ran_release(&r);
-    struct drawn_page page[64];
+    struct drawn_page page[PAGES_MOST];
     size_t n = read_pages(page);
     assert_int_equal(n, 2);
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
@@ -375,6 +699,14 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(demo_jobs_are_clear),
+        cmocka_unit_test(stake_pages_say_what_they_are),
+        cmocka_unit_test(short_sheets_share_pages),
+        cmocka_unit_test(tables_go_on_under_a_heading),
+        cmocka_unit_test(pages_speak_no_commands),
+        cmocka_unit_test(heads_say_what_holds),
+        cmocka_unit_test(stake_rows_are_roomy),
+        cmocka_unit_test(stake_rows_say_what_is_read),
+        cmocka_unit_test(stake_sheets_name_their_set_ups),
         cmocka_unit_test(two_hundred_marks_are_clear),
         cmocka_unit_test(names_come_out_literally),
         cmocka_unit_test(same_record_same_bytes),
