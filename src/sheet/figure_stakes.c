@@ -17,6 +17,7 @@
 #define ROW_APART 1.5
 #define ROW_REMARK (PAGE_SMALL * 1.3)
 #define ROW_BELOW 3.5
+#define NAME_LINE (MARK_SIZE * 1.32) /* of a name that stands over its row */
 
 #define GAP 8.0         /* between columns */
 #define BOX_COLUMN 27.0
@@ -46,11 +47,17 @@ struct words {
     const char *mark; /* instead of line[MARK] */
 };
 
+static const char *
+name_of(const struct stake_sheet *k, const struct job_stake *s)
+{
+    return names_text(&k->job->r->names, s->at);
+}
+
 static struct words
 words_of(const struct stake_sheet *k, const struct job_stake *s)
 {
     const struct sheet_style *style = &k->p->style;
-    struct words w = { .mark = names_text(&k->job->r->names, s->at) };
+    struct words w = { .mark = name_of(k, s) };
     char sure[SHEET_WORDS];
     stpcpy(w.more[MARK], record_on_word((enum record_on)s->on));
     moves_words(w.line[MOVE], s, style);
@@ -155,11 +162,34 @@ headings(const struct stake_sheet *k)
 
 /* ---- one mark ---- */
 
+/* A name that has no room in its column, even narrowed, stands over the others: how high it is there. */
+static double
+name_height(const struct stake_sheet *k, const struct job_stake *s)
+{
+    const char *name = name_of(k, s);
+    if (canvas_text_width(name, MARK_SIZE, true) * PAGE_NARROWEST <= k->width[MARK])
+        return 0;
+    return (double)page_lines(name, MARK_SIZE, true, k->p->right - k->left[MARK]) * NAME_LINE;
+}
+
+static void
+put_name(const struct stake_sheet *k, const struct job_stake *s, double y)
+{
+    char line[SHEET_WORDS];
+    double most = k->p->right - k->left[MARK];
+    y += ROW_TOP + MARK_SIZE * CANVAS_CAPITAL;
+    for (const char *name = name_of(k, s), *next; *name; name = next, y += NAME_LINE) {
+        size_t n = page_wrap(name, MARK_SIZE, true, most, &next);
+        snprintf(line, sizeof line, "%.*s", (int)n, name);
+        canvas_text_within(k->p->canvas, type_of(s, MARK), k->left[MARK], y, most, line);
+    }
+}
+
 /* Below the row's rule: the base line of what is looked for. */
 static double
-base_of(const struct job_stake *s)
+base_of(const struct stake_sheet *k, const struct job_stake *s)
 {
-    return ROW_TOP + CANVAS_CAPITAL * (s->verdict == JOB_LEAVE ? LEAVE_SIZE : MOVE_SIZE);
+    return ROW_TOP + name_height(k, s) + CANVAS_CAPITAL * (s->verdict == JOB_LEAVE ? LEAVE_SIZE : MOVE_SIZE);
 }
 
 /* Lines of remarks, over all columns but the first. */
@@ -188,13 +218,15 @@ row_height(const struct stake_sheet *k, const struct job_stake *s)
 {
     struct remark remark = { 0 };
     sheet_stake_remarks(k->job, s, &k->p->style, &remark);
-    return base_of(s) + ROW_SMALL + remarks_height(k, remark.text) + PAGE_SMALL * CANVAS_DESCENDER + ROW_BELOW;
+    return base_of(k, s) + ROW_SMALL + remarks_height(k, remark.text) + PAGE_SMALL * CANVAS_DESCENDER + ROW_BELOW;
 }
 
 static void
 put_words(const struct stake_sheet *k, const struct job_stake *s, double base)
 {
     struct words w = words_of(k, s);
+    if (name_height(k, s) > 0)
+        w.mark = "";
     for (size_t i = 0; i < WORDS; i++) {
         bool order = i == MARK || i == ROD;
         canvas_text_within(k->p->canvas, type_of(s, i), k->left[i], base, k->width[i], i == MARK ? w.mark : w.line[i]);
@@ -208,11 +240,13 @@ put_stake(const struct stake_sheet *k, const struct job_stake *s)
 {
     struct pages *p = k->p;
     struct remark remark = { 0 };
-    double base = p->top + base_of(s), height = row_height(k, s);
+    double base = p->top + base_of(k, s), height = row_height(k, s);
     sheet_stake_remarks(k->job, s, &p->style, &remark);
-    canvas_group(p->canvas, names_text(&k->job->r->names, s->at), NULL);
+    canvas_group(p->canvas, name_of(k, s), NULL);
     canvas_box(p->canvas, firm, CANVAS_INKS, p->left, p->top + ROW_TOP, BOX, BOX);
     moves_shape(p->canvas, s, k->shape, base - 5, 1);
+    if (name_height(k, s) > 0)
+        put_name(k, s, p->top);
     put_words(k, s, base);
     canvas_line(p->canvas, firm, k->after, base + 5, p->right, base + 5);
     put_remarks(k, remark.text, base + ROW_SMALL + ROW_APART);

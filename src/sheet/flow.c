@@ -3,6 +3,7 @@
 
 #include "rodbook/room.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -13,7 +14,10 @@
 #define ROWS_WHOLE 6      /* a table of so many rows, or fewer, stays whole */
 #define BEFORE_TABLE 4.0  /* points of white between a check and the rows of the next page of the book */
 #define NO_BLOCK SIZE_MAX
-#define REMARKS_LEAST 110.0 /* points that the last column keeps, to be read without breaking every word */
+#define REMARKS_LEAST 110.0 /* points that the last column keeps, to be read without breaking every word... */
+#define NAMES_LEAST 64.0   /* ...and other texts, over several lines where they are longer */
+#define NAMES_USUAL 128.0
+#define SMALLEST 6.0       /* type, points: only tables with very wide figures come to it */
 
 /* How wide each column is with nothing broken. */
 static void
@@ -51,47 +55,61 @@ struct flow_strip {
     bool last;             /* of its block */
 };
 
-static bool
-has_remarks(const struct capture_table *t)
+/* What a column takes at least: figures their width, names and remarks so much that few words are broken. */
+static double
+least_width(const struct capture_table *t, size_t i, double natural)
 {
-    return !t->column[t->columns - 1].right && t->filled[t->columns - 1];
+    double least = i + 1 == t->columns ? REMARKS_LEAST : NAMES_LEAST;
+    return t->column[i].right || natural < least ? natural : least;
 }
 
-/* Sum of the columns before the last, with their gaps. */
+/* Of all columns that are shown, with their gaps. */
 static double
-before_last(const struct capture_table *t, const double width[TABLE_COLUMNS])
+least_in_all(const struct capture_table *t, const double natural[TABLE_COLUMNS])
 {
-    double sum = 0;
-    for (size_t i = 0; i + 1 < t->columns; i++)
-        sum += t->filled[i] ? width[i] + PAGE_GAP : 0;
+    double sum = -PAGE_GAP;
+    for (size_t i = 0; i < t->columns; i++)
+        sum += t->filled[i] ? least_width(t, i, natural[i]) + PAGE_GAP : 0;
     return sum;
 }
 
-/* The largest type in which the columns before the last leave room for it. */
+/* What is left over beyond the least widths goes to names, up to what most names take; then to remarks; then to longer names. */
+static void
+share_out(const struct capture_table *t, const double natural[TABLE_COLUMNS], double spare, double given[TABLE_COLUMNS])
+{
+    size_t last = t->columns - 1;
+    for (size_t i = 0; i <= last; i++)
+        given[i] = t->filled[i] ? least_width(t, i, natural[i]) : 0;
+    for (int turn = 0; turn < 3; turn++)
+        for (size_t i = 0; i <= last; i++) {
+            double wants = turn == 0 ? fmin(natural[i], NAMES_USUAL) : natural[i];
+            if (!t->filled[i] || (turn == 1) != (i == last) || wants <= given[i])
+                continue;
+            double more = fmin(wants - given[i], spare);
+            given[i] += more;
+            spare -= more;
+        }
+}
+
+/* The largest type in which all columns have room; names and remarks that want more than they get go over several lines. */
 static struct flow_table
 plan_table(const struct capture_table *t, double room)
 {
     struct flow_table plan = { .size = PAGE_TEXT };
     double width[TABLE_COLUMNS] = { 0 };
-    for (int smaller = 0;; smaller++) {
-        plan.size = PAGE_TEXT - 0.5 * smaller;
+    natural_widths(t, plan.size, width);
+    while (least_in_all(t, width) > room && plan.size > SMALLEST) {
+        plan.size -= 0.5;
         natural_widths(t, plan.size, width);
-        double last = width[t->columns - 1], needs = has_remarks(t) && last > REMARKS_LEAST ? REMARKS_LEAST : last;
-        if (before_last(t, width) + needs <= room || plan.size <= PAGE_SMALL)
-            break;
     }
+    double least = least_in_all(t, width), given[TABLE_COLUMNS], squeeze = least > room ? room / least : 1;
+    share_out(t, width, room > least ? room - least : 0, given);
     for (size_t i = 0; i < t->columns; i++) {
-        bool remarks = i + 1 == t->columns && has_remarks(t);
         if (!t->filled[i])
             continue;
-        double spare = room - before_last(t, width);
-        struct page_column c = { t->column[i].heading, width[i], t->column[i].right ? CANVAS_END : CANVAS_START, false, false };
-        if (remarks && width[i] > spare) {
-            c.width = spare > REMARKS_LEAST ? spare : REMARKS_LEAST;
-            c.wraps = true;
-        }
         plan.of[plan.columns] = i;
-        plan.column[plan.columns++] = c;
+        plan.column[plan.columns++] = (struct page_column){ t->column[i].heading, given[i] * squeeze,
+            t->column[i].right ? CANVAS_END : CANVAS_START, false, !t->column[i].right && given[i] < width[i] };
     }
     return plan;
 }

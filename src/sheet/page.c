@@ -11,7 +11,6 @@
 #define BARE_MARGIN 2.0  /* points: half of the widest pen */
 #define BARE_CAPTION 40.0 /* points, for what stands above a bare page on paper */
 #define LEADING 1.32     /* from base line to base line, as a share of the size */
-#define NARROWEST 0.67   /* a text that does not fit is narrowed to so much at most */
 
 static const struct canvas_type sheet_type = { PAGE_TITLE, CANVAS_END, CANVAS_BLACK, false, 0 }; /* of a sheet's title */
 static const struct canvas_pen hairline = { 0.5, CANVAS_GREY, CANVAS_SOLID }, rule = { 1.2, CANVAS_BLACK, CANVAS_SOLID };
@@ -151,7 +150,7 @@ page_words_open(struct page_words *w, const struct sheet_document *doc)
     struct sheet_style style = sheet_style_of(doc->job->r);
     size_t used = 0;
     *w = (struct page_words){ 0 };
-    snprintf(w->title, sizeof w->title, "%s", names_text(&doc->job->r->texts, doc->job->r->job.name));
+    w->title = names_text(&doc->job->r->texts, doc->job->r->job.name);
     FILE *out = open_memstream(&w->bytes, &used);
     if (!out)
         return -1;
@@ -199,17 +198,44 @@ pages_begin(struct canvas *c, const struct sheet_document *doc, const struct pag
     return p;
 }
 
+/* A text that is too wide even when it is narrowed: as much of it as fits, and "...". */
+static void
+cut(char *out, size_t room, const char *text, double size, bool bold, double most)
+{
+    size_t n = strlen(text);
+    snprintf(out, room, "%s", text);
+    while (n > 0 && canvas_text_width(out, size, bold) > most) {
+        do
+            n--;
+        while (n > 0 && ((unsigned char)text[n] & 0xc0) == 0x80);
+        snprintf(out, room, "%.*s...", (int)n, text);
+    }
+}
+
+/* One line of a text at a place, no wider than `most`. */
+static void
+put_line(struct canvas *c, struct canvas_type type, double x, double y, double most, const char *text, size_t n)
+{
+    char line[SHEET_REMARK * 2];
+    snprintf(line, sizeof line, "%.*s", (int)n, text);
+    canvas_text_within(c, type, x, y, most, line);
+}
+
 /* Lines of the head below y; returns where the last one stands. What follows the first says that something was altered. */
 static double
 head_words(struct pages *p, double y, const char *text)
 {
     char line[SHEET_REMARK * 2];
     struct canvas_type type = { PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 };
+    double most = p->right - p->left;
     for (size_t n; *text; text += n + (text[n] == '\n')) {
         n = strcspn(text, "\n");
         snprintf(line, sizeof line, "%.*s", (int)n, text);
-        y += PAGE_SMALL * LEADING;
-        canvas_text_within(p->canvas, type, p->left, y, p->right - p->left, line);
+        for (const char *rest = line, *next; *rest; rest = next) {
+            size_t fits = page_wrap(rest, PAGE_SMALL, type.bold, most, &next);
+            y += PAGE_SMALL * LEADING;
+            put_line(p->canvas, type, p->left, y, most, rest, fits);
+        }
         type.ink = CANVAS_ALERT;
         type.bold = true;
     }
@@ -222,8 +248,15 @@ head(struct pages *p)
 {
     double y = MARGIN + PAGE_TITLE * CANVAS_CAPITAL, shows = canvas_text_width(p->sheet, PAGE_TITLE, false);
     double most = p->right - p->left - shows - 3 * PAGE_GAP;
-    canvas_text_within(p->canvas, (struct canvas_type){ PAGE_TITLE, CANVAS_START, CANVAS_BLACK, true, 0 }, p->left, y, most, p->words->title);
-    canvas_text(p->canvas, sheet_type, p->right, y, p->sheet);
+    const struct canvas_type type = { PAGE_TITLE, CANVAS_START, CANVAS_BLACK, true, 0 };
+    const double first = y;
+    const char *next = p->words->title;
+    for (const char *text = next; *text; text = next) {
+        size_t n = page_wrap(text, PAGE_TITLE, true, most, &next);
+        put_line(p->canvas, type, p->left, y, most, text, n);
+        y += *next ? PAGE_TITLE * LEADING : 0;
+    }
+    canvas_text(p->canvas, sheet_type, p->right, first, p->sheet);
     y += 4;
     for (size_t i = 0; i < p->words->lines; i++)
         y = head_words(p, y, p->words->bytes + p->words->line[i]);
@@ -236,9 +269,11 @@ static void
 foot(struct pages *p)
 {
     double y = p->height - MARGIN;
+    char title[SHEET_SENTENCE];
     struct canvas_type small = { PAGE_SMALL, CANVAS_START, CANVAS_GREY, false, 0 };
     canvas_line(p->canvas, hairline, p->left, y - PAGE_SMALL - 3, p->right, y - PAGE_SMALL - 3);
-    canvas_text_within(p->canvas, small, p->left, y, (p->right - p->left) * 0.7, p->words->title);
+    cut(title, sizeof title, p->words->title, PAGE_SMALL, false, (p->right - p->left) * 0.7);
+    canvas_text(p->canvas, small, p->left, y, title);
     small.anchor = CANVAS_END;
     canvas_text_later(p->canvas, small, p->right, y);
     p->bottom = y - PAGE_SMALL - 9;
@@ -257,7 +292,7 @@ pages_number(struct pages *p)
 void
 pages_turn(struct pages *p, const char *sheet)
 {
-    char title[SHEET_WORDS * 4];
+    char title[SHEET_SENTENCE];
     p->sheet = sheet;
     snprintf(title, sizeof title, "%s: %s, page %zu", p->words->title, sheet, p->canvas->pages + 1);
     canvas_turn(p->canvas, p->width, p->height, title);
@@ -296,6 +331,28 @@ pages_room(struct pages *p, double height)
 
 /* ---- text ---- */
 
+#define VALUE_MOST 24 /* bytes: no value is longer, and none is broken, however narrow its place is */
+
+/* Of text[n] what has room, cut between two letters, one letter at least; all of it where it has, be it narrowed. */
+static size_t
+letters_within(const char *text, size_t n, double size, bool bold, double most)
+{
+    char line[SHEET_REMARK * 2];
+    uint32_t letter;
+    size_t used = 0, fits = 0;
+    snprintf(line, sizeof line, "%.*s", (int)n, text);
+    if (n <= VALUE_MOST || (n < sizeof line && canvas_text_width(line, size, bold) * PAGE_NARROWEST <= most))
+        return n;
+    while (used < n && used + 8 < sizeof line) {
+        used += text_next(text + used, &letter);
+        snprintf(line, sizeof line, "%.*s", (int)used, text);
+        if (fits > 0 && canvas_text_width(line, size, bold) > most)
+            break;
+        fits = used;
+    }
+    return fits;
+}
+
 size_t
 page_wrap(const char *text, double size, bool bold, double most, const char **next)
 {
@@ -316,6 +373,7 @@ page_wrap(const char *text, double size, bool bold, double most, const char **ne
     }
     if (fits == 0)
         fits = words; /* a value that has no room on any line */
+    fits = letters_within(text, fits, size, bold, most); /* a word that has none goes over several */
     *next = text + fits + strspn(text + fits, " ");
     return fits;
 }
@@ -327,15 +385,6 @@ page_lines(const char *text, double size, bool bold, double most)
     for (const char *next; *text; text = next, lines++)
         (void)page_wrap(text, size, bold, most, &next);
     return lines;
-}
-
-/* One line of a text at a place, no wider than `most`. */
-static void
-put_line(struct canvas *c, struct canvas_type type, double x, double y, double most, const char *text, size_t n)
-{
-    char line[SHEET_REMARK * 2];
-    snprintf(line, sizeof line, "%.*s", (int)n, text);
-    canvas_text_within(c, type, x, y, most, line);
 }
 
 void
@@ -443,27 +492,13 @@ page_table_open(struct page_table *t, struct pages *p, const struct page_column 
     }
 }
 
-/* A text that is too wide even when it is narrowed: as much of it as fits, and "...". */
-static void
-cut(char *out, size_t room, const char *text, double size, bool bold, double most)
-{
-    size_t n = strlen(text);
-    snprintf(out, room, "%s", text);
-    while (n > 0 && canvas_text_width(out, size, bold) > most) {
-        do
-            n--;
-        while (n > 0 && ((unsigned char)text[n] & 0xc0) == 0x80);
-        snprintf(out, room, "%.*s...", (int)n, text);
-    }
-}
-
 static void
 put_cell(const struct page_table *t, size_t i, struct canvas_type type, double y, const char *text, size_t n)
 {
     char line[SHEET_REMARK * 2], shown[SHEET_REMARK * 2 + 4];
     double most = t->width[i];
     snprintf(line, sizeof line, "%.*s", (int)n, text);
-    cut(shown, sizeof shown, line, type.size, type.bold, most / NARROWEST);
+    cut(shown, sizeof shown, line, type.size, type.bold, most / PAGE_NARROWEST);
     canvas_text_within(t->p->canvas, type, t->left[i] + (type.anchor == CANVAS_END ? most : 0), y, most, shown);
 }
 

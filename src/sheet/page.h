@@ -16,6 +16,7 @@
 #define PAGE_SMALL 7.5 /* remarks and what stands on every page; 2.6 mm, as ISO 3098-1 has its second smallest lettering */
 
 #define PAGE_GAP 7.0 /* between columns */
+#define PAGE_NARROWEST 0.67 /* a text that does not fit is narrowed to so much at most */
 
 #define PAGE_HEAD_LINES 5
 
@@ -23,7 +24,7 @@
 struct page_words {
     char *bytes; /* lines, each closed by a zero */
     size_t line[PAGE_HEAD_LINES], lines;
-    char title[SHEET_WORDS * 2]; /* the job's name */
+    const char *title; /* the job's name */
 };
 
 struct pages {
@@ -92,8 +93,8 @@ pages_skip(struct pages *p, double height)
  * Returned
  *   *next      what follows the line, blanks skipped; at the closing zero where nothing does
  * Result
- *   bytes of the line: as many words as fit, one at least; a word that is too wide alone is not broken, nor is a value
- *   (fold_joins()) that has room on a line
+ *   bytes of the line: as many words as fit, one at least, and a value (fold_joins()) whole where it has room on a line; of a longer
+ *   word that has none, even narrowed by a third, as many letters as fit
  */
 size_t page_wrap(const char *text, double size, bool bold, double most, const char **next);
 

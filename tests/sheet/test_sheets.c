@@ -516,6 +516,33 @@ names_come_out_literally(void **state)
     }
 }
 
+/* Long names, long readings and notes of words without blanks: every table stays on its page, and no mark loses its name. */
+static void
+wide_tables_stay_on_the_page(void **state)
+{
+    static const char *const names[] = { "NorthGable rowx", "A name of eighty bytes that is as long as any name can be in a record of a job 8",
+        "WWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWW" };
+    static const char *const notes[] = { "rod stood on a clod, shot again from the other side",
+        "WWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWWW" };
+    (void)state;
+    for (size_t i = 0; i < 6; i++) {
+        char file[] = "/tmp/rodbook-wide-XXXXXX";
+        const char *name = names[i / 2], *note = notes[i % 2];
+        int fd = mkstemp(file);
+        assert_true(fd >= 0);
+        FILE *out = fdopen(fd, "w");
+        assert_non_null(out);
+        fprintf(out, "---\njob: %s, %s\nplace: %s\nunit: ft-in\nleast: 1/16 in\nallow: {misclosure: 1/8 in, per: root-setup}\n", name, name, note);
+        fprintf(out, "---\nmarks:\n  BM1: {elevation: 1120 ft}\n---\npoints:\n  %s: {x: 0 ft, y: 0 ft, kind: batten}\n", name);
+        fprintf(out, "---\ngrade: {name: g, means: finish, level: 1119 ft}\n---\nlevels:\n  date: 2026-05-02\n  readings:\n");
+        fprintf(out, "    - {at: BM1, bs: 11' 11-15/16\"}\n    - {at: %s, on: batten, is: 12' 10-13/16\", note: \"%s\"}\n", name, note);
+        fprintf(out, "    - {at: TP1, fs: 10' 10-11/16\", bs: 10' 10-13/16\", note: \"%s\"}\n    - {at: BM1, fs: 12' 0-1/16\"}\n", note);
+        assert_int_equal(fclose(out), 0);
+        on_both_papers(file);
+        assert_int_equal(unlink(file), 0);
+    }
+}
+
 static char *
 bytes_of(const char *name, size_t *n)
 {
@@ -709,6 +736,7 @@ main(void)
         cmocka_unit_test(stake_sheets_name_their_set_ups),
         cmocka_unit_test(two_hundred_marks_are_clear),
         cmocka_unit_test(names_come_out_literally),
+        cmocka_unit_test(wide_tables_stay_on_the_page),
         cmocka_unit_test(same_record_same_bytes),
         cmocka_unit_test(others_read_the_pdf),
         cmocka_unit_test(north_and_set_ups),
