@@ -35,7 +35,14 @@ static const struct canvas_pen pens[PLAN_LINE_KINDS] = {
 
 static const struct canvas_pen sight_pen = { 0.5, CANVAS_GREY, CANVAS_DOTTED };
 
+/* How clear of labels they are kept: a gap in a wall reads as a door. */
+static const double weights[PLAN_LINE_KINDS] = { [PLAN_FOOTPRINT] = LABELS_NEVER, [PLAN_POSTS] = LABELS_NEVER, [PLAN_STRING] = LABELS_FIRM,
+    [PLAN_DIAGONAL] = 0.3 };
+
 #define SIGHT_WEIGHT 0.12 /* a line of sight is broken by a label where that spares anything else */
+#define STUB 22.0         /* points: what is left of a line between two labels, and shorter, is not drawn */
+#define STUB_END 12.0      /* nor what is left at its end */
+#define FRAME_CLEAR 8.5   /* points, 3 mm, between a label and the frame */
 
 /* ---- words ---- */
 
@@ -115,7 +122,8 @@ measure(const struct ground_plan *plan, const struct plan_mark *m, double widest
     struct label_words w;
     words_of(plan, m, &w);
     double name = canvas_text_width(w.name, NAME_SIZE * type, w.bold);
-    label->width[0] = name;
+    label->name_width = label->width[0] = name;
+    label->name_height = NAME_SIZE * LINE * type;
     label->height[0] = (NAME_SIZE + MOVE_SIZE * (double)w.moves) * LINE * type;
     for (size_t i = 0; i < w.moves; i++)
         label->width[0] = fmax(label->width[0], move_width(&w.move[i], type));
@@ -286,7 +294,7 @@ lay_lines(struct plan_view *v, const struct ground_plan *plan)
         if (!label_line_within(&edge, v->window))
             continue;
         v->edge[v->edges] = edge;
-        v->weight[v->edges] = l->kind == PLAN_DIAGONAL ? 0.3 : 1;
+        v->weight[v->edges] = weights[l->kind];
         v->edge_of[v->edges++] = i;
     }
 }
@@ -454,7 +462,8 @@ plan_view_open(struct plan_view *v, const struct ground_plan *plan, const struct
     lay_sights(v, plan);
     lay_diagonals(v, plan);
     plan_north_lay(v, plan);
-    v->labels = (struct labels){ .window = *window, .label = v->label, .n = v->labels.n, .line = v->edge, .lines = v->edges + v->sights, .weight = v->weight,
+    const struct label_box clear = { window->left + FRAME_CLEAR, window->top + FRAME_CLEAR, window->right - FRAME_CLEAR, window->bottom - FRAME_CLEAR };
+    v->labels = (struct labels){ .window = clear, .label = v->label, .n = v->labels.n, .line = v->edge, .lines = v->edges + v->sights, .weight = v->weight,
         .taken = v->taken, .takens = v->takens };
     if (labels_place(&v->labels) != 0)
         return -1;
@@ -506,6 +515,48 @@ line_title(const struct ground_plan *plan, const struct plan_line *l, char *out,
         snprintf(out, room, "%s %s to %s", line_words(l->kind), from, names_text(names, l->to_name));
 }
 
+/* Where a label's box, with a little air, takes a line: shares of it. */
+static bool
+taken_of(const struct label *l, const struct label_line *e, double *from, double *to)
+{
+    const struct label_box b = { l->box.left - 1, l->box.top - 1, l->box.right + 1, l->box.bottom + 1 };
+    struct label_line part = *e;
+    double dx = e->x2 - e->x1, dy = e->y2 - e->y1, square = dx * dx + dy * dy;
+    if (!(l->how == LABEL_BESIDE || l->how == LABEL_LED) || !l->on_lines || !(square > 0) || !label_line_meets_box(*e, l->box) ||
+        !label_line_within(&part, b))
+        return false;
+    *from = ((part.x1 - e->x1) * dx + (part.y1 - e->y1) * dy) / square;
+    *to = ((part.x2 - e->x1) * dx + (part.y2 - e->y1) * dy) / square;
+    return *to > *from;
+}
+
+static void
+put_piece(struct canvas *c, struct canvas_pen pen, const struct label_line *e, double from, double to)
+{
+    double dx = e->x2 - e->x1, dy = e->y2 - e->y1, far = hypot(dx, dy) * (to - from);
+    double least = from <= 0 && to >= 1 ? 0 : from > 0 && to < 1 ? STUB : STUB_END;
+    if (far > least)
+        canvas_line(c, pen, e->x1 + dx * from, e->y1 + dy * from, e->x1 + dx * to, e->y1 + dy * to);
+}
+
+/* A line that gives way to labels: nothing white is laid over the drawing. */
+static void
+put_broken(const struct plan_view *v, struct canvas *c, struct canvas_pen pen, const struct label_line *e)
+{
+    double at = 0;
+    while (at < 1) {
+        double begin = 1, end = 1, from, to;
+        for (size_t i = 0; i < v->labels.n; i++)
+            if (taken_of(&v->label[i], e, &from, &to) && to > at && from < begin) {
+                begin = from;
+                end = to;
+            }
+        if (begin > at)
+            put_piece(c, pen, e, at, begin);
+        at = end > at ? end : 1;
+    }
+}
+
 /* A group for the footprint, and one for each string and diagonal. */
 void
 plan_view_lines(const struct plan_view *v, const struct ground_plan *plan)
@@ -521,7 +572,10 @@ plan_view_lines(const struct plan_view *v, const struct ground_plan *plan)
         line_title(plan, l, title, sizeof title);
         if (!ring || begins)
             canvas_group(c, ring ? line_words(l->kind) : title, NULL);
-        canvas_line(c, pens[l->kind], e->x1, e->y1, e->x2, e->y2);
+        if (ring)
+            canvas_line(c, pens[l->kind], e->x1, e->y1, e->x2, e->y2);
+        else
+            put_broken(v, c, pens[l->kind], e);
         if (!ring || ends)
             canvas_group_end(c);
     }
@@ -602,8 +656,6 @@ put_label(struct canvas *c, const struct label *l, const struct label_words *w, 
         put_key(c, l, number);
         return;
     }
-    if (l->on_lines)
-        canvas_box(c, no_pen, CANVAS_WHITE, l->box.left - 0.5, l->box.top - 0.5, l->box.right - l->box.left + 1, l->box.bottom - l->box.top + 1);
     put_words(c, l, w, type, ink);
 }
 
@@ -653,7 +705,7 @@ draw_sights(const struct plan_view *v, const struct ground_plan *plan)
             canvas_group(c, title, NULL);
             open = leg;
         }
-        canvas_line(c, sight_pen, e->x1, e->y1, e->x2, e->y2);
+        put_broken(v, c, sight_pen, e);
     }
     if (open != JOB_NONE)
         canvas_group_end(c);
@@ -678,8 +730,6 @@ draw_setup(const struct plan_view *v, const struct ground_plan *plan, size_t i)
         double size = keyed ? KEY_SIZE : NAME_SIZE * v->type, above = keyed ? 1.5 : 0;
         if (l->led)
             canvas_line(c, hairline, l->lead.x1, l->lead.y1, l->lead.x2, l->lead.y2);
-        if (l->on_lines)
-            canvas_box(c, no_pen, CANVAS_WHITE, l->box.left - 0.5, l->box.top - 0.5, l->box.right - l->box.left + 1, l->box.bottom - l->box.top + 1);
         canvas_text(c, (struct canvas_type){ size, CANVAS_MIDDLE, CANVAS_BLACK, keyed, 0 }, (l->box.left + l->box.right) / 2,
             l->box.top + above + size * CANVAS_CAPITAL, keyed ? words + SETUP_NUMBER : words);
     }
@@ -694,7 +744,6 @@ draw_diagonal_length(const struct plan_view *v, const struct ground_plan *plan, 
     if (l->how == LABEL_NOWHERE)
         return;
     diagonal_words(plan, &plan->lines.line[v->line[i]], words);
-    canvas_box(plan->p->canvas, no_pen, CANVAS_WHITE, l->box.left, l->box.top, l->box.right - l->box.left, l->box.bottom - l->box.top);
     canvas_text(plan->p->canvas, (struct canvas_type){ NAME_SIZE, CANVAS_MIDDLE, CANVAS_BLACK, false, 0 }, (l->box.left + l->box.right) / 2,
         l->box.top + NAME_SIZE * CANVAS_CAPITAL, words);
 }

@@ -156,6 +156,96 @@ count_text(const struct canvas *c, const char *part)
     return n;
 }
 
+/* ---- whose a label is, and what it leaves of the building ---- */
+
+/* What belongs to the mark whose group begins at g. */
+struct mark_group {
+    const struct canvas_mark *symbol, *name; /* name: NULL for none */
+    bool led;
+};
+
+static struct mark_group
+group_of(const struct canvas *c, size_t g)
+{
+    struct mark_group found = { .symbol = symbol_of(c, g) };
+    for (size_t i = g + 1; found.symbol && c->mark[i].kind != CANVAS_GROUP_END; i++) {
+        const struct canvas_mark *m = &c->mark[i];
+        if (m->kind == CANVAS_TEXT && !found.name)
+            found.name = m;
+        found.led |= m->kind == CANVAS_PATH && m->count == 2 && m->pen.ink == CANVAS_GREY && m->pen.width < 0.8;
+    }
+    return found;
+}
+
+static double
+apart(struct box a, struct box b)
+{
+    return hypot(fmax(0, fmax(a.left - b.right, b.left - a.right)), fmax(0, fmax(a.top - b.bottom, b.top - a.bottom)));
+}
+
+static struct box
+own_square(const struct canvas *c, const struct canvas_mark *symbol)
+{
+    struct box b = shape_box(c, symbol);
+    double half = fmax(b.right - b.left, b.bottom - b.top) / 2, x = (b.left + b.right) / 2, y = (b.top + b.bottom) / 2;
+    return (struct box){ x - half, y - half, x + half, y + half };
+}
+
+/* The name of each mark is nearer its own symbol than any other, or there is a leader. */
+static void
+names_are_told_apart(const struct canvas *c, const struct canvas_page *p, const char *what)
+{
+    for (size_t i = p->first; i < p->first + p->marks; i++) {
+        struct mark_group own = group_of(c, i);
+        const char *title = own.symbol ? canvas_words(c, c->mark[i].text) : "";
+        if (!own.name || own.led || strncmp(canvas_words(c, own.name->text), title, strlen(title)) != 0 || strncmp(title, "set-up", 6) == 0)
+            continue; /* a number leads to the list, and a set-up is more than its ring */
+        double far = apart(letters(own.name), own_square(c, own.symbol));
+        for (size_t k = p->first; k < p->first + p->marks; k++) {
+            const struct canvas_mark *other = symbol_of(c, k);
+            if (k != i && other && !meet(own_square(c, other), own_square(c, own.symbol)) &&
+                apart(letters(own.name), own_square(c, other)) < far - 1.5) /* symbols take a little more than their lines */
+                fail_msg("%s: \"%s\" stands nearer %s", what, canvas_words(c, own.name->text), canvas_words(c, c->mark[k].text));
+        }
+    }
+}
+
+static bool
+title_is(const struct canvas_mark *m, const struct canvas *c, const char *title)
+{
+    return m->kind == CANVAS_GROUP && strncmp(canvas_words(c, m->text), title, strlen(title)) == 0;
+}
+
+/* Sides of the building are drawn whole, no text stands over one, and nothing white that is wider than a symbol. */
+static void
+walls_are_whole(const struct canvas *c, const struct canvas_page *p, const char *what)
+{
+    size_t walls = 0, marks = 0;
+    for (size_t i = p->first; i < p->first + p->marks; i++)
+        marks += symbol_of(c, i) != NULL;
+    if (marks == 0)
+        return; /* an overview: numbers of parts */
+    for (size_t i = p->first; i < p->first + p->marks; i++) {
+        if (!title_is(&c->mark[i], c, "footprint"))
+            continue;
+        for (size_t w = i + 1; c->mark[w].kind != CANVAS_GROUP_END; w++, walls++) {
+            const struct canvas_place *at = &c->place[c->mark[w].first];
+            const struct label_line wall = { at[0].x, at[0].y, at[1].x, at[1].y };
+            for (size_t k = p->first; k < p->first + p->marks; k++) {
+                const struct canvas_mark *m = &c->mark[k];
+                bool is_text = m->kind == CANVAS_TEXT && canvas_words(c, m->text)[0], is_white = m->kind == CANVAS_PATH && m->filled && m->fill == CANVAS_WHITE;
+                struct box b = is_text ? letters(m) : is_white ? shape_box(c, m) : (struct box){ 0, 0, 0, 0 };
+                if (is_text && label_line_meets_box(wall, (struct label_box){ b.left, b.top, b.right, b.bottom }))
+                    fail_msg("%s: \"%s\" stands over the footprint", what, canvas_words(c, m->text));
+                if (is_white && b.right - b.left > 16 && label_line_meets_box(wall, (struct label_box){ b.left, b.top, b.right, b.bottom }))
+                    fail_msg("%s: the footprint is whited out at %.1f %.1f", what, b.left, b.top);
+            }
+        }
+    }
+    if (strstr(what, "fernhill"))
+        assert_true(walls > 0 && walls % 4 == 0);
+}
+
 /* Each placed stake's name stands somewhere, and so does its move, in whole. */
 static void
 every_mark_is_there(const struct made *m)
@@ -187,6 +277,8 @@ both_papers_both_ways(struct made *m, const char *what)
         for (size_t i = 0; i < m->canvas.pages; i++) {
             snprintf(name, sizeof name, "%s %s%s page %zu", what, k & 1 ? "letter" : "a4", k & 2 ? " landscape" : "", i + 1);
             page_is_clear(&m->canvas, &m->canvas.page[i], name);
+            names_are_told_apart(&m->canvas, &m->canvas.page[i], name);
+            walls_are_whole(&m->canvas, &m->canvas.page[i], name);
         }
     }
 }
@@ -542,13 +634,18 @@ group_on(const struct canvas *c, size_t page, const char *title)
     return SIZE_MAX;
 }
 
-/* Paths from a group's beginning up to its end. */
+/* Lines from a group's beginning up to its end; pieces of one, between labels, have one direction. */
 static size_t
-paths_in(const struct canvas *c, size_t group)
+lines_in(const struct canvas *c, size_t group)
 {
     size_t n = 0;
-    for (size_t i = group + 1; c->mark[i].kind != CANVAS_GROUP_END; i++)
-        n += c->mark[i].kind == CANVAS_PATH;
+    double last = NAN;
+    for (size_t i = group + 1; c->mark[i].kind != CANVAS_GROUP_END; i++) {
+        const struct canvas_place *at = &c->place[c->mark[i].first];
+        double direction = atan2(at[1].y - at[0].y, at[1].x - at[0].x);
+        n += !(fabs(direction - last) < 1e-6);
+        last = direction;
+    }
     return n;
 }
 
@@ -631,8 +728,8 @@ lines_of_sight_come_from_the_last_set_up(void **state)
     draw(&m, SHEET_A4, false, SHEET_FIGURE_PLAN);
     size_t one = group_on(&m.canvas, 0, "lines of sight from set-up 6.1"), two = group_on(&m.canvas, 0, "lines of sight from set-up 6.2");
     assert_true(one != SIZE_MAX && two != SIZE_MAX);
-    assert_int_equal(paths_in(&m.canvas, one), 2); /* BM1, A1; A2 was read again from 6.2 */
-    assert_int_equal(paths_in(&m.canvas, two), 3); /* A2, A3, BM1 */
+    assert_int_equal(lines_in(&m.canvas, one), 2); /* BM1, A1; A2 was read again from 6.2 */
+    assert_int_equal(lines_in(&m.canvas, two), 3); /* A2, A3, BM1 */
     assert_true(two < group_on(&m.canvas, 0, "footprint")); /* under everything else */
     assert_true(symbol_at(&m.canvas, 0, "SW", &ax, &ay) && symbol_at(&m.canvas, 0, "set-up 6.1", &bx, &by));
     assert_near((bx - ax) / (by - ay), 1, 1e-6);
