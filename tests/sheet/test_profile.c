@@ -353,11 +353,121 @@ points_stand_to_scale(void **state)
 {
     (void)state;
     struct sheet s = draw("surveys/quay-nursery.yaml", "profile", "a4", false);
-    const struct drawn_text *a = found(&s, "K2"), *b = found(&s, "K3"), *c = found(&s, "K4");
-    double six = 6000 / 200.0 * 72 / 25.4; /* 6 m at 1:200 */
+    const struct drawn_text *a = found(&s, "W1"), *b = found(&s, "W2"), *c = found(&s, "W3");
+    double eighteen = 18000 / 250.0 * 72 / 25.4; /* 18 m at 1:250, a scale that plans have too */
+    says(&s, "scale 1:250 along, 1:100 up: heights 2.5 times; datum 3.5 m");
     says(&s, "scale 1:200 along, 1:10 up: heights 20 times; datum 4.65 m");
-    assert_near((b->left + b->right) / 2 - (a->left + a->right) / 2, six, 0.02);
-    assert_near((c->left + c->right) / 2 - (b->left + b->right) / 2, six, 0.02);
+    assert_near((c->left + c->right) / 2 - (b->left + b->right) / 2, eighteen, 0.02);
+    assert_true((b->left + b->right) / 2 - (a->left + a->right) / 2 <= eighteen + 0.02); /* the first is pushed off the headings */
+    sheet_release(&s);
+}
+
+/* The line before a text of the legend, without where it is. */
+static void
+legend_line(const struct drawn_page *p, const char *words, char out[512])
+{
+    char text[128];
+    snprintf(text, sizeof text, ">%s</text>", words);
+    const char *at = strstr(p->svg, text), *line = NULL;
+    for (const char *q = at ? p->svg : NULL; q && (q = strstr(q, "<path ")) != NULL && q < at; q++)
+        line = q;
+    out[0] = '\0';
+    for (size_t n = 0; line && *line != '>' && n < 511; line++) {
+        const char *d = strncmp(line, " d=\"", 4) == 0 ? strchr(line + 4, '"') : NULL;
+        line = d ? d : line;
+        out[n++] = *line;
+        out[n] = '\0';
+    }
+}
+
+/* Where a grade is drawn with others or alone, its line is one and the same. */
+static void
+a_grade_has_one_line_in_all_profiles(void **state)
+{
+    char first[512] = "", line[512];
+    size_t with = 0, alone = 0;
+    (void)state;
+    struct sheet s = draw("surveys/fernhill.yaml", "profile", "a4", true);
+    for (size_t i = 0; i < s.pages; i++) {
+        legend_line(&s.page[i], "grade pad", line);
+        if (!line[0])
+            continue;
+        if (!first[0])
+            strcpy(first, line);
+        assert_string_equal(line, first);
+        bool other = drawn_find(&s.page[i], "grade string") != NULL;
+        with += other;
+        alone += !other;
+    }
+    assert_true(with > 0 && alone > 0 && strstr(first, "dasharray"));
+    sheet_release(&s);
+}
+
+/* One that is known at one point of a row has no line there: the legend does not name it, nor is the drawing high enough for it. */
+static void
+what_is_not_drawn_is_not_in_the_legend(void **state)
+{
+    (void)state;
+    struct sheet s = draw("surveys/mill-lane.yaml", "profile", "a4", false);
+    assert_int_equal(times_found(&s, "grade bed"), 1 + 3); /* B1 to B4; and in the band of each of three rows */
+    assert_int_equal(times_found(&s, "turning point"), 1);  /* of three runs one has any */
+    assert_int_equal(times_found(&s, "point itself"), 0);
+    assert_int_equal(times_found(&s, "mark"), 0); /* N1 and N2 are battens, as on the plan */
+    sheet_release(&s);
+    s = draw("surveys/quay-nursery.yaml", "profile", "a4", false);
+    assert_int_equal(times_found(&s, "grade wire"), 2 + 2); /* W1 to W3; H1 to H2 and H3 to H4 have it in the band alone */
+    says(&s, "heights 5 times; datum 4.1 m");
+    assert_int_equal(times_found(&s, "unchecked"), 1);
+    sheet_release(&s);
+}
+
+/* Nobody has to subtract: the moves stand in the band, as on the plan. */
+static void
+moves_stand_in_the_band(void **state)
+{
+    (void)state;
+    struct sheet s = draw("surveys/fernhill.yaml", "profile", "a4", false), plan = draw("surveys/fernhill.yaml", "plan", "a4", false);
+    static const char *const moves[] = { "up 3/8 in", "up 3/4 in", "up 2-7/8 in", "down 7/8 in", "down 2-3/8 in", "down 1-1/8 in" };
+    for (size_t i = 0; i < sizeof moves / sizeof moves[0]; i++) {
+        assert_int_equal(times_found(&plan, moves[i]), 1);
+        assert_int_equal(times_found(&s, moves[i]), 1);
+        assert_true(found(&s, moves[i])->size >= PAGE_TEXT); /* it is acted on */
+    }
+    sheet_release(&s);
+    sheet_release(&plan);
+    s = draw("surveys/quay-nursery.yaml", "profile", "a4", false);
+    assert_true(times_found(&s, "read it") >= 3); /* K6, in two rows, and the wires */
+    sheet_release(&s);
+}
+
+/* A point that was read on the ground and in the hole is told twice, each time what it is. */
+static void
+one_name_is_not_two_points(void **state)
+{
+    (void)state;
+    struct sheet s = draw("surveys/quay-nursery.yaml", "profile", "a4", false);
+    static const char *const names[] = { "W1 ground", "W1 hole", "W2 ground", "W2 hole" };
+    for (size_t i = 0; i < 4; i++)
+        assert_int_equal(times_found(&s, names[i]), 1);
+    (void)found(&s, "K4"); /* and who was read once has the name alone */
+    assert_int_equal(times_found(&s, "K4 ground"), 0);
+    /* The line of sight of an open set-up goes on to the last that was read: DRAIN, which hangs from it. */
+    for (size_t i = 0; i < s.pages; i++) {
+        const struct drawn_text *drain = drawn_find(&s.page[i], "DRAIN");
+        const char *at = drain ? strstr(s.page[i].svg, "<title>Levels of entry 8") : NULL;
+        double most = 0;
+        for (const char *end = at ? strstr(at, "DRAIN") : NULL; at && (at = strstr(at, "stroke-width=\"0.8\"")) != NULL && at < end; at++) {
+            const char *path = at;
+            while (strncmp(path, "<path", 5) != 0)
+                path--;
+            double x1 = NAN, y1 = NAN, x2 = NAN, y2 = NAN;
+            const char *d = strstr(path, " d=\"M");
+            if (d && sscanf(d, " d=\"M%lf %lfL%lf %lf", &x1, &y1, &x2, &y2) == 4 && y1 == y2)
+                most = fmax(most, x2);
+        }
+        if (drain)
+            assert_true(most > drain->left - 8 && most < drain->left);
+    }
     sheet_release(&s);
 }
 
@@ -466,6 +576,10 @@ main(void)
         cmocka_unit_test(forty_posts_are_clear),
         cmocka_unit_test(names_come_out_literally),
         cmocka_unit_test(points_stand_to_scale),
+        cmocka_unit_test(a_grade_has_one_line_in_all_profiles),
+        cmocka_unit_test(what_is_not_drawn_is_not_in_the_legend),
+        cmocka_unit_test(moves_stand_in_the_band),
+        cmocka_unit_test(one_name_is_not_two_points),
         cmocka_unit_test(loops_say_how_they_close),
         cmocka_unit_test(outside_names_its_suspects),
         cmocka_unit_test(of_many_loops_the_worst_are_drawn),
