@@ -689,7 +689,8 @@ north_points_where_the_record_says(void **state)
     north_job(&m, "", "");
     draw(&m, SHEET_A4, false, SHEET_FIGURE_PLAN);
     assert_true(group_on(&m.canvas, 0, "north arrow") == SIZE_MAX);
-    assert_int_equal(count_text(&m.canvas, "north"), 0);
+    assert_int_equal(count_text(&m.canvas, "north"), 1);
+    assert_true(has_text(&m.canvas, "north not recorded"));
     done(&m);
 }
 
@@ -748,6 +749,58 @@ lines_of_sight_come_from_the_last_set_up(void **state)
     draw(&m, SHEET_A4, false, SHEET_FIGURE_PLAN);
     assert_int_equal(count_text(&m.canvas, "Set-ups off this drawing: 6.1 at x 2.000, y -200.000, from which were last read A1"), 1);
     assert_true(!has_text(&m.canvas, "set-up 6.1") && !has_text(&m.canvas, "set-up 9.1"));
+    done(&m);
+}
+
+/* ---- the key ---- */
+
+/* The key has what is drawn, in words that say what it is, and nothing else. */
+static void
+the_key_has_what_is_drawn(void **state)
+{
+    struct made m;
+    (void)state;
+    survey(&m, "surveys/mill-lane.yaml");
+    draw(&m, SHEET_A4, true, SHEET_FIGURE_PLAN);
+    assert_int_equal(count_text(&m.canvas, "line round the outer posts"), 0); /* it lies under a string */
+    assert_int_equal(count_text(&m.canvas, "no move is"), 0);
+    assert_int_equal(count_text(&m.canvas, "north not recorded"), 2);
+    done(&m);
+    survey(&m, "surveys/fernhill.yaml");
+    draw(&m, SHEET_A4, false, SHEET_FIGURE_PLAN);
+    assert_int_equal(count_text(&m.canvas, "where strings cross; corner of posts"), 2);
+    assert_false(has_text(&m.canvas, "point"));
+    assert_int_equal(count_text(&m.canvas, "mark of another plan"), 2);
+    assert_int_equal(count_text(&m.canvas, "named where there is room"), 0); /* all are */
+    done(&m);
+    text_job(&m, "---\njob: Two\nunit: m\nleast: 0.001\n---\nmarks:\n  BM1: {elevation: 50}\n---\npoints:\n  P: {x: 0, y: 0, kind: post}\n"
+        "  R: {x: 5, y: 4, kind: ground}\n---\ngrade: {name: g, means: finish, for: post, level: 49, tolerance: 5 mm}\n---\n"
+        "grade: {name: h, means: subgrade, for: ground, level: 48, tolerance: 5 mm}\n---\nlevels:\n  readings:\n"
+        "    - {at: BM1, bs: 1.5}\n    - {at: P, on: post, is: 2.3}\n    - {at: BM1, fs: 1.5}\n");
+    draw(&m, SHEET_A4, false, SHEET_FIGURE_PLAN);
+    assert_int_equal(count_text(&m.canvas, "no move is known"), 1); /* R was not read */
+    assert_int_equal(count_text(&m.canvas, "lower"), 1);
+    assert_int_equal(count_text(&m.canvas, "raise") + count_text(&m.canvas, "leave"), 0);
+    done(&m);
+}
+
+/* Down the slope, with its words; in no plan of a level. */
+static void
+an_arrow_points_down_the_grade(void **state)
+{
+    struct made m;
+    (void)state;
+    survey(&m, "surveys/quay-nursery.yaml");
+    for (int k = 0; k < 4; k++) {
+        draw(&m, k & 1 ? SHEET_LETTER : SHEET_A4, k & 2, SHEET_FIGURE_PLAN);
+        size_t g = group_on(&m.canvas, 0, "fall of the grade");
+        assert_true(g != SIZE_MAX);
+        assert_string_equal(canvas_words(&m.canvas, m.canvas.mark[g].more), "1 in 120");
+        const struct canvas_place *shaft = &m.canvas.place[m.canvas.mark[g + 1].first];
+        assert_true(shaft[1].x > shaft[0].x + 30);
+        assert_near(shaft[1].y, shaft[0].y, 1e-6);
+        assert_int_equal(count_text(&m.canvas, "1 in 120"), 1 + 1); /* and in the heading */
+    }
     done(&m);
 }
 
@@ -864,6 +917,8 @@ main(void)
         cmocka_unit_test(north_points_where_the_record_says),
         cmocka_unit_test(nothing_stands_in_the_arrow),
         cmocka_unit_test(lines_of_sight_come_from_the_last_set_up),
+        cmocka_unit_test(the_key_has_what_is_drawn),
+        cmocka_unit_test(an_arrow_points_down_the_grade),
         cmocka_unit_test(what_has_no_place_is_listed),
         cmocka_unit_test(the_caution_stands_once),
         cmocka_unit_test(a_job_without_places_has_no_plan),
