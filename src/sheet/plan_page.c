@@ -465,7 +465,7 @@ plan_view_open_lines(struct plan_view *v, const struct ground_plan *plan, const 
     *v = (struct plan_view){ .window = *window, .span = *span, .scale = plan_scale(plan, span, window) };
     double wide = (double)(span->right - span->left) * v->scale.points, high = (double)(span->top - span->bottom) * v->scale.points;
     v->left = (window->left + window->right - wide) / 2;
-    v->bottom = (window->top + window->bottom + high) / 2;
+    v->bottom = (window->top + window->bottom + high) / 2 + plan->lower;
     v->label = room_new(most, sizeof *v->label);
     v->mark = room_new(most, sizeof *v->mark);
     v->line = room_new(most, sizeof *v->line);
@@ -508,6 +508,32 @@ plan_view_open(struct plan_view *v, const struct ground_plan *plan, const struct
         v->led += is_mark && l->how == LABEL_LED;
     }
     return 0;
+}
+
+/* Widens a stretch of the page to one more. */
+static void
+take_in(double *top, double *bottom, double from, double to)
+{
+    *top = fmin(*top, from);
+    *bottom = fmax(*bottom, to);
+}
+
+void
+plan_view_room(const struct plan_view *v, double *above, double *below)
+{
+    struct label_box span = plan_view_box(v, &v->span);
+    double top = span.top, bottom = span.bottom;
+    for (size_t i = 0; i < v->labels.n; i++) {
+        const struct label *l = &v->label[i];
+        take_in(&top, &bottom, l->y - l->reach, l->y + l->reach);
+        if (l->how != LABEL_NOWHERE)
+            take_in(&top, &bottom, l->box.top, l->box.bottom);
+    }
+    for (size_t i = 0; i < v->takens; i++)
+        if (v->taken_mark[i] != JOB_NONE)
+            take_in(&top, &bottom, v->taken[i].top, v->taken[i].bottom);
+    *above = fmax(span.top - top + FRAME_CLEAR, ROOM_ABOVE) + 1;
+    *below = fmax(bottom - span.bottom + FRAME_CLEAR, ROOM_ABOVE) + 1;
 }
 
 void

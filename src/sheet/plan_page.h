@@ -39,6 +39,12 @@ struct ground_plan {
     struct plan_sight *sight;      /* ...and their lines of sight, set-up by set-up */
     size_t sights, sight_room;
     bool cautioned;                /* the caution stands on some page */
+    double lower;                  /* points that the next drawing stands below the middle of its window */
+    bool again;                    /* another plan stands above this one, on the same page */
+    struct plan_drawn {
+        double ratio; /* of its scale */
+        bool whole;   /* all that it says stands there, and nothing on a page behind it */
+    } drawn;          /* the drawing last made */
 };
 
 /* Lettering goes up by the root of 2 (ISO 3098-1). */
@@ -87,6 +93,9 @@ struct scale plan_scale(const struct ground_plan *plan, const struct plan_span *
 int plan_view_open(struct plan_view *v, const struct ground_plan *plan, const struct plan_span *span, const struct label_box *window,
     double type);
 void plan_view_release(struct plan_view *v);
+
+/* Room that the window must have above and below the span, for what is drawn there, 3 mm kept free at the frame. */
+void plan_view_room(const struct plan_view *v, double *above, double *below);
 
 /* How much of the ground that they stand on, with room for labels round it, the words of plan.own's marks would cover; 1 is all. */
 double plan_fill(const struct ground_plan *plan, const struct plan_span *span, const struct label_box *window);

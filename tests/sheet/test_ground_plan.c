@@ -246,6 +246,31 @@ walls_are_whole(const struct canvas *c, const struct canvas_page *p, const char 
         assert_true(walls > 0 && walls % 4 == 0);
 }
 
+/* A frame is as high as what is in it, and texts keep 3 mm from it: above and below the outermost there is little left. */
+static void
+frames_are_full(const struct canvas *c, const struct canvas_page *p, const char *what)
+{
+    size_t frames = 0;
+    for (size_t i = p->first; i < p->first + p->marks; i++) {
+        const struct canvas_mark *m = &c->mark[i];
+        bool is_frame = m->kind == CANVAS_PATH && m->closed && !m->filled && shape_box(c, m).right - shape_box(c, m).left > p->width - 100;
+        struct box f = is_frame ? shape_box(c, m) : (struct box){ 0, 0, 0, 0 };
+        double top = f.bottom, bottom = f.top;
+        for (size_t k = p->first; is_frame && k < p->first + p->marks; k++) {
+            struct box b = c->mark[k].kind == CANVAS_TEXT ? letters(&c->mark[k]) : symbol_of(c, k) ? shape_box(c, symbol_of(c, k)) : f;
+            bool inside = b.top > f.top && b.bottom < f.bottom && b.left > f.left;
+            top = inside ? fmin(top, b.top) : top;
+            bottom = inside ? fmax(bottom, b.bottom) : bottom;
+            if (inside && c->mark[k].kind == CANVAS_TEXT && fmin(b.top - f.top, f.bottom - b.bottom) < 6) /* of letters without descenders */
+                fail_msg("%s: \"%s\" stands too near the frame", what, canvas_words(c, c->mark[k].text));
+        }
+        frames += is_frame;
+        if (is_frame && !(top - f.top < 60 && f.bottom - bottom < 60))
+            fail_msg("%s: a frame from %.0f to %.0f holds what stands from %.0f to %.0f", what, f.top, f.bottom, top, bottom);
+    }
+    assert_true(frames > 0);
+}
+
 /* Each placed stake's name stands somewhere, and so does its move, in whole. */
 static void
 every_mark_is_there(const struct made *m)
@@ -294,7 +319,10 @@ nothing_over_anything_on_the_demo_jobs(void **state)
         both_papers_both_ways(&m, files[i]);
         for (int k = 0; k < 4; k++) {
             draw(&m, k & 1 ? SHEET_LETTER : SHEET_A4, k & 2, SHEET_FIGURE_PLAN);
-            assert_int_equal(m.canvas.pages, 2); /* a page a grade, with all its notes and its list */
+            assert_int_equal(count_text(&m.canvas, "Scale "), 2); /* a plan a grade, with all its notes and its list: two pages at most */
+            assert_int_equal(m.canvas.pages, i == 2 && !(k & 2) ? 1 : i == 1 && k == 0 ? 1 : 2);
+            for (size_t g = 0; g < m.canvas.pages; g++)
+                frames_are_full(&m.canvas, &m.canvas.page[g], files[i]);
         }
         done(&m);
     }
