@@ -488,6 +488,51 @@ loops_say_how_they_close(void **state)
     sheet_release(&s);
 }
 
+/* Every bar has its name and its value, as far as the eye can tell them apart. */
+static void
+bars_have_names_and_values(void **state)
+{
+    static const char *const names[] = { "BS TP1", "FS TP1", "BS TP2", "FS TP2", "BS TP3", "FS TP3", "BS TP4", "FS TP4", "-0.0200 ft", "-0.0133 ft",
+        "-0.0067 ft", "-0.0100 ft", "-0.0050 ft", "+0.0100 ft", "+0.0050 ft" };
+    (void)state;
+    for (int k = 0; k < 4; k++) {
+        struct sheet s = draw("surveys/fernhill.yaml", "loops", k & 1 ? "letter" : "a4", k & 2);
+        size_t wanted = k & 2 ? 2 : sizeof names / sizeof names[0]; /* side by side not all have room */
+        for (size_t i = 0; i < wanted; i++)
+            assert_int_equal(times_found(&s, names[i]), 1);
+        assert_int_equal(s.pages, 1);
+        assert_int_equal(times_found(&s, "turning point"), 1);
+        assert_int_equal(times_found(&s, "back to where it began: a loop"), 1);
+        sheet_release(&s);
+    }
+    struct sheet s = draw("surveys/mill-lane.yaml", "loops", "a4", false);
+    says(&s, "misclosure -1/8 in (measured - known), allowed 0.177 in: within"); /* in sixteenths where it is that */
+    assert_int_equal(times_found(&s, "-1/16 in"), 3);
+    sheet_release(&s);
+}
+
+/* As the record has them, and what nothing closes is not forgotten. */
+static void
+loops_follow_the_record(void **state)
+{
+    static const char *const titles[] = { "Link QA to QB, 2 sections from 6.1", "Link QA to QB, 4 set-ups from 7.1", "Link QA to QB, 1 set-up from 12.1",
+        "spur TP2 to DRAIN, 1 set-up from 8.1: nothing closes it" };
+    (void)state;
+    for (int k = 0; k < 4; k++) {
+        struct sheet s = draw("surveys/quay-nursery.yaml", "loops", k & 1 ? "letter" : "a4", k & 2);
+        double last = 0;
+        assert_int_equal(s.pages, 1);
+        for (size_t i = 0; i < 4; i++) {
+            const struct drawn_text *t = found(&s, titles[i]);
+            double at = t->top * 1000 + t->left; /* row by row */
+            assert_true(at > last);
+            last = at;
+        }
+        assert_int_equal(times_found(&s, "back to where it began: a loop"), 0);
+        sheet_release(&s);
+    }
+}
+
 /* One that is outside: not spread, said so in words; and whoever is suspected. */
 static void
 outside_names_its_suspects(void **state)
@@ -526,7 +571,15 @@ of_many_loops_the_worst_are_drawn(void **state)
     assert_int_equal(drawn, 12);
     says(&s, "And 188 more loops and links, none of them outside; rodbook close lists all.");
     (void)found(&s, "T137");
-    assert_true(strstr(s.page[0].svg, "set-ups from 140.1") != NULL); /* the worst comes first */
+    says(&s, "set-ups from 140.1"); /* the worst, among the others in the order of the record */
+    const char *number = s.page[0].svg;
+    long last = 0;
+    while ((number = strstr(number, "<title>Loop BM1 to BM1, 2 set-ups from ")) != NULL) {
+        number += strlen("<title>Loop BM1 to BM1, 2 set-ups from ");
+        assert_true(strtol(number, NULL, 10) > last);
+        last = strtol(number, NULL, 10);
+    }
+    assert_true(last > 0);
     sheet_release(&s);
     s = draw(job_file(), "profile", "a4", false);
     says(&s, "Of 200 runs of levels the last 24 are drawn; the field book has all.");
@@ -581,6 +634,8 @@ main(void)
         cmocka_unit_test(moves_stand_in_the_band),
         cmocka_unit_test(one_name_is_not_two_points),
         cmocka_unit_test(loops_say_how_they_close),
+        cmocka_unit_test(bars_have_names_and_values),
+        cmocka_unit_test(loops_follow_the_record),
         cmocka_unit_test(outside_names_its_suspects),
         cmocka_unit_test(of_many_loops_the_worst_are_drawn),
         cmocka_unit_test(long_loops_are_thinned),
