@@ -32,7 +32,7 @@ static void
 small_words(char out[SHEET_WORDS], double metres, const struct sheet_style *style)
 {
     double nm = metres * (double)LENGTH_M;
-    sheet_limit_words(out, nm, style);
+    sheet_deviation_words(out, nm, style);
     out[strcspn(out, " ")] = '\0'; /* the unit stands in the caption */
     if (!strpbrk(out, "123456789") && out[0] == '-')
         memmove(out, out + 1, strlen(out));
@@ -159,14 +159,14 @@ say_fit(const struct fit *f, const struct sheet_style *style, struct lines *l)
 {
     const struct record_job *job = &f->a->job->r->job;
     char given[SHEET_WORDS], found[SHEET_WORDS], words[SHEET_WORDS * 4];
-    sheet_limit_words(given, job->sigma * (double)LENGTH_M, style);
+    sheet_deviation_words(given, job->sigma * (double)LENGTH_M, style);
     if (f->a->freedom == 0) {
         say(l, "Nothing is observed more often than it must be: how good the readings are cannot be told from them, and no "
                "mistake would show.");
         end_sentence(l);
         return;
     }
-    sheet_limit_words(found, fit_scaled(f, job->sigma) * (double)LENGTH_M, style);
+    sheet_deviation_words(found, fit_scaled(f, job->sigma) * (double)LENGTH_M, style);
     if (has_readings(f->a))
         snprintf(words, sizeof words, "A reading is taken to be good to %s%s; going by how they fit together it is %s.", given,
             job->sigma == (double)job->least / 2 / (double)LENGTH_M ? ", half the least division" : "", found);
@@ -228,8 +228,8 @@ say_detectable(const struct fit *f, const struct sheet_style *style, struct line
     }
     if (f->checked == 0)
         return;
-    sheet_limit_words(from, least * (double)LENGTH_M, style);
-    sheet_limit_words(to, most * (double)LENGTH_M, style);
+    sheet_deviation_words(from, least * (double)LENGTH_M, style);
+    sheet_deviation_words(to, most * (double)LENGTH_M, style);
     if (strcmp(from, to) == 0)
         snprintf(words, sizeof words, "In a reading that others check, a mistake of %s shows %.0f times in 100; a smaller one may stay "
             "hidden.", to, FIT_POWER * 100);
@@ -258,7 +258,7 @@ say_least_sure(const struct fit *f, const struct sheet_style *style, struct line
     if (worst == LEVEL_NONE)
         return;
     spot_words(name, job, worst, "");
-    sheet_limit_words(size, sigma * (double)LENGTH_M, style);
+    sheet_deviation_words(size, sigma * (double)LENGTH_M, style);
     snprintf(words, sizeof words, "The least sure elevation is that of %s: if there is no mistake it is good to %s, two times in three.", name,
         size);
     say(l, words);

@@ -13,12 +13,12 @@
 
 #define PLOT 160.0      /* points, 56 mm: two profiles go on an upright page, and three of flat ground */
 #define PLOT_LEAST 80.0 /* of paper that has no room for more */
-#define PLOT_FLAT 60.0  /* and of heights that need no more */
+#define PLOT_FLAT 54.0  /* and of heights that need no more */
 #define INSET 18.0      /* points between the axis and the first point */
 #define END 7.0         /* and behind the last: a batten's half */
 #define AFTER 12.0      /* points below a strip */
-#define BEFORE 4.0      /* and between its head and its drawing */
-#define SQUEEZED 2.0    /* heights are drawn so much smaller at most, where that spares a page */
+#define BEFORE 3.0      /* and between its head and its drawing */
+#define SQUEEZED 3.0    /* heights are drawn so much smaller at most, where that spares a page */
 #define NAMED 5         /* names in a remark */
 #define ROWS_MOST 24    /* rows that are drawn, some ten pages: more are looked up, not looked at */
 #define RUNS_MOST 24    /* and runs, the last ones booked */
@@ -35,6 +35,7 @@ struct head {
 struct sizes {
     double full;   /* free on a page with nothing on it */
     double most, band, gutter;
+    double type;   /* of the band; 0 where some of it is turned */
     double plot;   /* of the strip at hand */
     struct profile_scale scale;
     struct profile_span span;
@@ -92,7 +93,7 @@ put_head(struct pages *p, const struct head *h, bool whole)
 static void
 begin_strip(struct pages *p, const struct head *h, const struct sizes *z, bool first)
 {
-    double rest = z->plot + PROFILE_LEAD + z->band + AFTER / 2;
+    double rest = z->plot + PROFILE_LEAD + z->band + AFTER - 2;
     bool turned = !pages_room(p, head_height(p, h, first) + rest);
     put_head(p, h, first || turned);
 }
@@ -115,19 +116,27 @@ choose_strip(struct sizes *z, length low, length high)
     z->plot = fmin(z->most, fmax(PLOT_FLAT, profile_above(&z->scale, profile_datum(&z->scale, low), high)));
 }
 
-/* One that misses what is left of the page by a little is drawn lower. */
+#define SQUEEZE_STEP 2.0 /* points, between heights for which a scale is tried */
+
+/* One that misses what is left of the page by a little is drawn lower: at the largest scale that then fits. */
 static void
 squeeze(struct sizes *z, struct pages *p, const struct head *h, length low, length high)
 {
-    struct sizes less = *z;
-    double left = p->bottom - p->top - head_height(p, h, true) - PROFILE_LEAD - z->band - AFTER / 2;
+    double left = p->bottom - p->top - head_height(p, h, true) - PROFILE_LEAD - z->band - AFTER - 2;
     if (z->plot <= left || left < PLOT_FLAT)
         return;
-    less.most = less.span.height = left;
-    less.scale = profile_scale_choose(p->doc->job->r->job.unit, &less.span);
-    choose_strip(&less, low, high);
-    if (less.scale.up <= z->scale.up * SQUEEZED && less.scale.along == z->scale.along && less.plot <= left)
-        *z = less;
+    for (double height = z->span.height; height >= left; height -= SQUEEZE_STEP) {
+        struct sizes less = *z;
+        less.most = less.span.height = height;
+        less.scale = profile_scale_choose(p->doc->job->r->job.unit, &less.span);
+        choose_strip(&less, low, high);
+        if (less.scale.up > z->scale.up * SQUEEZED || less.scale.along != z->scale.along)
+            return;
+        if (less.plot <= left) {
+            *z = less;
+            return;
+        }
+    }
 }
 
 static struct profile_strip
@@ -612,6 +621,7 @@ cut_row(struct row_figure *f, size_t strips)
         s.begin = point_of(f, first)->along;
         rc = row_band(f, k, &s, &b);
         f->sizes.band = fmax(f->sizes.band, b.height);
+        f->sizes.type = fmin(k > 0 ? f->sizes.type : PAGE_TEXT, b.turned ? 0 : b.size);
         profile_band_release(&b);
     }
     return rc;
@@ -649,12 +659,21 @@ facts_of_strip(struct head *h, const struct sizes *z, length low, size_t strip, 
     snprintf(h->facts, sizeof h->facts, "%s; datum %s%s", z->scale.words, datum, part);
 }
 
+/* All that is to be known of a row before it is drawn. */
 static int
-draw_row(struct pages *p, double full, const struct rows *rows, const struct rows_row *row, const struct row_stakes *moves)
+open_row(struct row_figure *f, struct pages *p, double full, const struct rows *rows, size_t row, const struct row_stakes *moves)
 {
-    struct row_figure f = { .p = p, .moves = moves, .rows = rows, .row = row, .sizes = { .full = full }, .strips = 1, .each = row->count };
-    say_row(&f);
-    int rc = size_row(&f);
+    *f = (struct row_figure){ .p = p, .moves = moves, .rows = rows, .row = &rows->row[row], .sizes = { .full = full }, .strips = 1,
+        .each = rows->row[row].count };
+    say_row(f);
+    return size_row(f);
+}
+
+static int
+draw_row(struct pages *p, double full, const struct rows *rows, size_t row, const struct row_stakes *moves)
+{
+    struct row_figure f;
+    int rc = open_row(&f, p, full, rows, row, moves);
     for (size_t k = 0; rc == 0 && k < f.strips; k++) {
         length low = 0, high = 0;
         (void)row_range(&f, k, &low, &high);
@@ -666,6 +685,72 @@ draw_row(struct pages *p, double full, const struct rows *rows, const struct row
         rc = draw_row_strip(&f, k);
         canvas_group_end(p->canvas);
     }
+    return rc;
+}
+
+/* ---- two rows side by side ---- */
+
+#define PAIR_GAP 26.0
+#define PAIR_POINTS 5 /* in each, at most */
+
+/* The left half of a page, or its right one. */
+static void
+take_half(struct pages *p, int which)
+{
+    double middle = (p->left + p->right) / 2;
+    if (which == 0)
+        p->right = middle - PAIR_GAP / 2;
+    else
+        p->left = middle + PAIR_GAP / 2;
+}
+
+/* How high a row is in a half of the page; 0 where it does not go there as well as over the whole. */
+static int
+half_height(const struct pages *whole, double full, const struct rows *rows, size_t row, const struct row_stakes *moves, double *height)
+{
+    struct pages p = *whole;
+    struct row_figure f;
+    length low = 0, high = 0;
+    take_half(&p, 0);
+    int rc = open_row(&f, &p, full, rows, row, moves);
+    (void)row_range(&f, 0, &low, &high);
+    choose_strip(&f.sizes, low, high);
+    facts_of_strip(&f.head, &f.sizes, low, 0, 1);
+    bool goes = f.strips == 1 && f.sizes.type >= PAGE_TEXT;
+    *height = goes ? head_height(&p, &f.head, true) + f.sizes.plot + PROFILE_LEAD + f.sizes.band + AFTER - 2 : 0;
+    return rc;
+}
+
+/* True where a row and the next one go side by side, on the page at hand: it is turned where there is no room. */
+static int
+begin_pair(struct pages *p, double full, const struct rows *rows, size_t row, size_t shown, const struct row_stakes *moves, bool *pair)
+{
+    double height[2] = { 0, 0 };
+    int rc = 0;
+    *pair = p->width > p->height && row + 1 < shown && rows->row[row].count <= PAIR_POINTS && rows->row[row + 1].count <= PAIR_POINTS;
+    for (size_t i = 0; *pair && rc == 0 && i < 2; i++) {
+        rc = half_height(p, full, rows, row + i, moves, &height[i]);
+        *pair = height[i] > 0 && height[i] <= full;
+    }
+    if (*pair)
+        (void)pages_room(p, fmax(height[0], height[1]));
+    return rc;
+}
+
+static int
+draw_pair(struct pages *p, double full, const struct rows *rows, size_t row, const struct row_stakes *moves)
+{
+    double left = p->left, right = p->right, top = p->top, low = top;
+    int rc = 0;
+    for (int i = 0; rc == 0 && i < 2; i++) {
+        p->top = top;
+        take_half(p, i);
+        rc = draw_row(p, full, rows, row + (size_t)i, moves);
+        low = fmax(low, p->top);
+        p->left = left;
+        p->right = right;
+    }
+    p->top = low;
     return rc;
 }
 
@@ -1137,8 +1222,13 @@ draw_rows(struct pages *p, double full, const struct rows *rows)
     struct row_stakes moves;
     size_t shown = rows->rows < ROWS_MOST ? rows->rows : ROWS_MOST;
     int rc = stakes_by_name(&moves, p->doc->job);
-    for (size_t i = 0; rc == 0 && i < shown && !p->canvas->no_memory; i++)
-        rc = draw_row(p, full, rows, &rows->row[i], &moves);
+    for (size_t i = 0; rc == 0 && i < shown && !p->canvas->no_memory; i++) {
+        bool pair = false;
+        rc = begin_pair(p, full, rows, i, shown, &moves, &pair);
+        if (rc == 0)
+            rc = pair ? draw_pair(p, full, rows, i, &moves) : draw_row(p, full, rows, i, &moves);
+        i += pair;
+    }
     snprintf(words, sizeof words, "And %zu more rows; the stake sheet has their elevations.", rows->rows - shown);
     if (shown < rows->rows)
         pages_line(p, small_type, words);
@@ -1168,8 +1258,11 @@ caution(struct pages *p)
 {
     if ((p->doc->figures & SHEET_FIGURE_STAKES) && p->doc->job->stakes > 0)
         return;
-    pages_line(p, small_type, "Elevations do not find buried services: have them located and marked before any digging. Depths and footings follow the "
-        "local code and the plan.");
+    static const char words[] = "Elevations do not find buried services: have them located and marked before any digging. Depths and footings "
+                                "follow the local code and the plan.";
+    if (p->top + lines_height(p, words) > p->bottom)
+        p->top -= AFTER - 1; /* close below the last strip, and not alone on a page */
+    pages_line(p, small_type, words);
 }
 
 int

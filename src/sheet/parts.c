@@ -176,13 +176,14 @@ sheet_record_title(const struct record *r, const char *what, FILE *out)
         fputs("ALTERED: a signature does not fit what stands above it; rodbook audit says more\n", out);
 }
 
-/* Inches as a rule has them, where a length is a whole number of sixteenths; else false, and nothing is written. */
+/* Inches as a rule has them, in a job that has inches, where a length is a whole number of sixteenths; else false, and nothing is
+ * written. */
 static bool
-in_sixteenths(char out[SHEET_WORDS], length nm, bool whole, bool sign)
+in_sixteenths(char out[SHEET_WORDS], length nm, bool sign, const struct sheet_style *style)
 {
     char text[LENGTH_TEXT + 1];
     const struct length_style sixteenths = { LENGTH_AS_IN, 0, 16 };
-    if (!whole || nm % (LENGTH_IN / 16) != 0)
+    if (style->elevation.form != LENGTH_AS_FT_IN || nm % (LENGTH_IN / 16) != 0)
         return false;
     if (sign)
         signed_length(text, nm, sixteenths);
@@ -192,22 +193,28 @@ in_sixteenths(char out[SHEET_WORDS], length nm, bool whole, bool sign)
     return true;
 }
 
-/* Nanometres as a double in the job's unit, for limits, which are not whole nanometres. */
 void
-sheet_limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style)
+sheet_deviation_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style)
 {
     switch (style->elevation.form) {
     case LENGTH_AS_FT:
         snprintf(out, SHEET_WORDS, "%.4f ft", nm / (double)LENGTH_FT);
         break;
     case LENGTH_AS_FT_IN:
-        if (!in_sixteenths(out, llround(nm), fabs(nm - round(nm)) < 1e-3, false))
-            snprintf(out, SHEET_WORDS, "%.3f in", nm / (double)LENGTH_IN);
+        snprintf(out, SHEET_WORDS, "%.3f in", nm / (double)LENGTH_IN);
         break;
     default:
         snprintf(out, SHEET_WORDS, "%.2f mm", nm / (double)LENGTH_MM);
         break;
     }
+}
+
+void
+sheet_limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style)
+{
+    bool whole = fabs(nm - round(nm)) < 1e-3;
+    if (!whole || !in_sixteenths(out, llround(nm), false, style))
+        sheet_deviation_words(out, nm, style);
 }
 
 /* A misclosure to one figure more than elevations, in the limit's unit. */
@@ -217,12 +224,12 @@ sheet_misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_styl
     char text[LENGTH_TEXT + 1];
     struct length_style as = { LENGTH_AS_MM, 2, 0 };
     const char *unit = "mm";
+    if (in_sixteenths(out, nm, true, style))
+        return;
     if (style->elevation.form == LENGTH_AS_FT) {
         as = (struct length_style){ LENGTH_AS_FT, 4, 0 };
         unit = "ft";
     } else if (style->elevation.form == LENGTH_AS_FT_IN) {
-        if (in_sixteenths(out, nm, true, true))
-            return;
         as = (struct length_style){ LENGTH_AS_FT, 3, 0 };
         unit = "in";
         nm *= 12; /* decimal inches are twelfths of a foot, shown as feet */

@@ -73,7 +73,10 @@ void apart_remark(struct remark *remark, uint32_t readings, length apart, const 
 /* Signed, with its sign always. */
 void signed_length(char out[LENGTH_TEXT + 1], length value, struct length_style style);
 
-/* A limit, which is no whole number of nanometres; and a misclosure beside it, in the same unit. */
+/* A deviation or a limit, which is no whole number of nanometres: decimals of the job's small unit, for columns. */
+void sheet_deviation_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style);
+
+/* A limit, and a misclosure beside it, in the same unit; in a job in inches as fractions, where they are whole sixteenths. */
 void sheet_limit_words(char out[SHEET_WORDS], double nm, const struct sheet_style *style);
 void sheet_misclosure_words(char out[SHEET_WORDS], length nm, const struct sheet_style *style);
 

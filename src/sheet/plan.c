@@ -15,7 +15,7 @@ name_of(const struct record *r, const struct record_plan *plan)
 static void
 deviation_words(char out[SHEET_WORDS], double sigma, const struct sheet_style *style)
 {
-    sheet_limit_words(out, sigma * (double)LENGTH_M, style);
+    sheet_deviation_words(out, sigma * (double)LENGTH_M, style);
 }
 
 /* ---- for people ---- */

@@ -471,6 +471,29 @@ one_name_is_not_two_points(void **state)
     sheet_release(&s);
 }
 
+/* Two go on a page where they can, lower or side by side; none is left with the last sentence alone. */
+static void
+profiles_share_pages(void **state)
+{
+    static const struct {
+        const char *survey;
+        size_t pages[4]; /* A4, letter; then the same lying */
+    } jobs[] = { { "surveys/fernhill.yaml", { 4, 5, 6, 5 } }, { "surveys/mill-lane.yaml", { 3, 3, 5, 4 } },
+        { "surveys/quay-nursery.yaml", { 4, 4, 5, 5 } } };
+    (void)state;
+    for (size_t i = 0; i < 12; i++) {
+        struct sheet s = draw(jobs[i / 4].survey, "profile", i & 1 ? "letter" : "a4", i & 2);
+        if (s.pages > jobs[i / 4].pages[i % 4])
+            fail_msg("%s: %zu pages", jobs[i / 4].survey, s.pages);
+        sheet_release(&s);
+    }
+    struct sheet s = draw("surveys/fernhill.yaml", "profile", "a4", true);
+    const struct drawn_text *a = found(&s, "SW2 to NW2: string and posts"), *b = found(&s, "SE2 to NE2: string and posts");
+    assert_near(a->top, b->top, 1e-9);
+    assert_true(b->left > a->right);
+    sheet_release(&s);
+}
+
 /* ---- loops ---- */
 
 static void
@@ -629,6 +652,7 @@ main(void)
         cmocka_unit_test(forty_posts_are_clear),
         cmocka_unit_test(names_come_out_literally),
         cmocka_unit_test(points_stand_to_scale),
+        cmocka_unit_test(profiles_share_pages),
         cmocka_unit_test(a_grade_has_one_line_in_all_profiles),
         cmocka_unit_test(what_is_not_drawn_is_not_in_the_legend),
         cmocka_unit_test(moves_stand_in_the_band),
