@@ -556,11 +556,28 @@ fills(const struct ground_plan *plan, const struct plan_span *span, size_t marks
     return marks >= PART_LEAST && plan_fill(plan, span, &window) > FILL_MOST;
 }
 
+/* All that is laid out, on the page and behind it. */
+static void
+put_body(const struct ground_plan *plan, const struct plan_view *v, const struct notes *notes, enum notes_where where, bool list_here)
+{
+    struct pages *p = plan->p;
+    frame(plan, &v->window);
+    plan_view_draw(v, plan);
+    double below = plan_key(plan, v, v->window.bottom + 6) + 12;
+    if (where == NOTES_RIGHT)
+        notes_column(notes, p, &v->window);
+    p->top = v->window.bottom + below;
+    if (list_here)
+        (void)put_list(plan, true);
+    if (where == NOTES_BELOW)
+        (void)notes_lines(notes, p, true);
+    pages_behind(plan, notes, v->keyed > 0 && !list_here, where == NOTES_BEHIND);
+}
+
 /* The drawing, its key, its notes and its list. Where `crowded` is given, and it is, nothing is drawn. */
 static int
 page_body(struct ground_plan *plan, const struct plan_span *span, const struct notes *notes, size_t marks, bool *crowded)
 {
-    struct pages *p = plan->p;
     struct plan_view v;
     struct label_box window;
     bool list_here = false;
@@ -581,19 +598,8 @@ page_body(struct ground_plan *plan, const struct plan_span *span, const struct n
     if (rc == 0 && crowded && where != NOTES_RIGHT && v.keyed == 0)
         rc = lower_frame(&v, plan);
     plan->drawn = (struct plan_drawn){ v.scale.ratio, where != NOTES_BEHIND && (v.keyed == 0 || list_here) };
-    if (rc == 0) {
-        frame(plan, &v.window);
-        plan_view_draw(&v, plan);
-        double below = plan_key(plan, &v, v.window.bottom + 6) + 12;
-        if (where == NOTES_RIGHT)
-            notes_column(notes, p, &v.window);
-        p->top = v.window.bottom + below;
-        if (list_here)
-            (void)put_list(plan, true);
-        if (where == NOTES_BELOW)
-            (void)notes_lines(notes, p, true);
-        pages_behind(plan, notes, v.keyed > 0 && !list_here, where == NOTES_BEHIND);
-    }
+    if (rc == 0)
+        put_body(plan, &v, notes, where, list_here);
     plan_view_release(&v);
     return rc;
 }
@@ -812,7 +818,7 @@ draw_whole(struct ground_plan *plan, uint32_t *mark, size_t n)
     return rc == 0 && crowded ? draw_parts(plan, mark, n) : rc;
 }
 
-#define AGAIN_GAP 16.0    /* points, between a plan and the heading of the next one */
+#define AGAIN_GAP 10.0    /* points, between a plan and the heading of the next one */
 #define AGAIN_LEAST 200.0 /* less is left of a page for no plan at all */
 
 static int

@@ -271,6 +271,21 @@ frames_are_full(const struct canvas *c, const struct canvas_page *p, const char 
     assert_true(frames > 0);
 }
 
+/* A line of sight that labels break leaves no crumbs. */
+static void
+sights_leave_no_stubs(const struct canvas *c, const struct canvas_page *p, const char *what)
+{
+    for (size_t i = p->first; i < p->first + p->marks; i++) {
+        if (!title_is(&c->mark[i], c, "lines of sight"))
+            continue;
+        for (size_t k = i + 1; c->mark[k].kind != CANVAS_GROUP_END; k++) {
+            const struct canvas_place *at = &c->place[c->mark[k].first];
+            if (hypot(at[1].x - at[0].x, at[1].y - at[0].y) < 12)
+                fail_msg("%s: a stub of a line of sight at %.0f %.0f", what, at[0].x, at[0].y);
+        }
+    }
+}
+
 /* Each placed stake's name stands somewhere, and so does its move, in whole. */
 static void
 every_mark_is_there(const struct made *m)
@@ -315,14 +330,16 @@ nothing_over_anything_on_the_demo_jobs(void **state)
     (void)state;
     for (size_t i = 0; i < 3; i++) {
         struct made m;
-    survey(&m, files[i]);
+        survey(&m, files[i]);
         both_papers_both_ways(&m, files[i]);
         for (int k = 0; k < 4; k++) {
             draw(&m, k & 1 ? SHEET_LETTER : SHEET_A4, k & 2, SHEET_FIGURE_PLAN);
             assert_int_equal(count_text(&m.canvas, "Scale "), 2); /* a plan a grade, with all its notes and its list: two pages at most */
             assert_int_equal(m.canvas.pages, i == 2 && !(k & 2) ? 1 : i == 1 && k == 0 ? 1 : 2);
-            for (size_t g = 0; g < m.canvas.pages; g++)
+            for (size_t g = 0; g < m.canvas.pages; g++) {
                 frames_are_full(&m.canvas, &m.canvas.page[g], files[i]);
+                sights_leave_no_stubs(&m.canvas, &m.canvas.page[g], files[i]);
+            }
         }
         done(&m);
     }

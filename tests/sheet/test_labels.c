@@ -78,6 +78,9 @@ two_are_clear(const struct labels *l, size_t i, size_t j)
         b->box.bottom + LABELS_GAP - 0.01 };
     if (label_boxes_meet(a->box, wide))
         say_box("over or too near to label", i, j);
+    bool in_line = a->box.top < b->box.bottom && b->box.top < a->box.bottom;
+    if (in_line && fmax(a->box.left - b->box.right, b->box.left - a->box.right) < LABELS_ASIDE - 0.01)
+        say_box("reads as one line with label", i, j);
     if (a->led && label_line_meets_box(a->lead, b->box))
         say_box("leader over label", i, j);
     if (a->led && b->led && label_lines_cross(a->lead, b->lead))
