@@ -14,10 +14,14 @@
 #define LINES_MOST 12     /* drawn: the worst; closures of the others are in rodbook close */
 #define FAULTS_MOST 6     /* with their suspects, a page each: after so many the limit is wrong, or the rod */
 #define GUTTER 66.0       /* points for figures left of the bars */
-#define CHAIN 46.0        /* heights, points: of the way with its names... */
-#define BARS 58.0         /* ...and of a row of bars */
-#define BETWEEN 9.0
-#define NAMES 12.0        /* below residuals */
+#define CHAIN 42.0        /* heights, points: of the way with its names... */
+#define BARS 40.0         /* ...and of a row of bars: three lines go on a page */
+#define BETWEEN 7.0
+#define NAME_LINE 8.5
+#define NAMES (2 * NAME_LINE + 2) /* below residuals, on two lines */
+#define BELOW 8.0         /* points below a line */
+#define COLUMN_GAP 24.0   /* between two that stand side by side... */
+#define COLUMN_LEGS 10    /* ...if they have no more legs than this */
 #define NAMED_MOST 200    /* names that are tried there: more than fit on any paper */
 #define BAR_LEAST 1.6     /* points from bar to bar: closer ones are drawn as one */
 #define BAR_MOST 16.0
@@ -182,7 +186,15 @@ static void
 level_line(const struct strip *s, const struct bars *b, double value, struct canvas_pen pen)
 {
     double y = b->zero - value * b->scale;
-    canvas_line(s->f->p->canvas, pen, s->left - 6, y, s->right, y);
+    canvas_line(s->f->p->canvas, pen, s->left - 6, y, s->right + BAR_MOST / 2 + 2, y);
+}
+
+/* What a bar stands for, behind its end, on white: where that has room. */
+static void
+bar_value(const struct strip *s, const struct bars *b, struct profile_boxes *boxes, double x, double value, const char *words)
+{
+    double y = b->zero - value * b->scale, up = PAGE_SMALL * CANVAS_CAPITAL;
+    (void)profile_name_below(s->f->p->canvas, boxes, x, value > 0 ? y - 2 : y + up + 2, words);
 }
 
 static void
@@ -244,7 +256,8 @@ put_limits(const struct strip *s, struct bars *b)
         figure(s, b, -allowed, limit);
 }
 
-static void
+/* 0, or -1 without memory. */
+static int
 put_misclosure(const struct strip *s, double top)
 {
     char words[SHEET_WORDS * 2], size[SHEET_WORDS];
@@ -258,18 +271,25 @@ put_misclosure(const struct strip *s, double top)
         group > 1 ? "; of bars too close to draw, the largest" : "");
     caption(s, top, words);
     level_line(s, &b, 0, hairline);
+    put_limits(s, &b);
+    figure(s, &b, 0, "0");
+    struct profile_boxes boxes = { .within = { s->left - 8, top + 10, s->f->p->right, b.bottom + 4 } };
+    sheet_misclosure_words(size, s->link->misclosure, &s->f->p->style); /* of the last first: it is the line's */
+    bar_value(s, &b, &boxes, stop_x(s, n), (double)s->link->misclosure, size);
     for (size_t i = 0; i < n; i += group) {
         size_t worst = i;
         for (size_t k = i; k < i + group && k < n; k++)
             worst = magnitude(running(s, k)) > magnitude(running(s, worst)) ? k : worst;
-        double v = (double)running(s, worst);
-        if (v != 0)
-            bar(s, &b, stop_x(s, worst + 1), width, v, s->link->within == LEVEL_BEYOND);
+        length v = running(s, worst);
+        if (v == 0)
+            continue;
+        bar(s, &b, stop_x(s, worst + 1), width, (double)v, s->link->within == LEVEL_BEYOND);
+        sheet_misclosure_words(size, v, &s->f->p->style);
+        if (worst + 1 < n)
+            bar_value(s, &b, &boxes, stop_x(s, worst + 1), (double)v, size);
     }
-    put_limits(s, &b);
-    sheet_misclosure_words(size, s->link->misclosure, &s->f->p->style);
-    figure(s, &b, 0, "0");
-    figure(s, &b, (double)s->link->misclosure, size);
+    profile_boxes_release(&boxes);
+    return boxes.no_memory ? -1 : 0;
 }
 
 /* ---- residuals ---- */
@@ -355,7 +375,7 @@ residual_words(char out[SHEET_WORDS * 4], const struct strip *s, uint32_t of)
         snprintf(out, (size_t)SHEET_WORDS * 4, "%s %s", sights[job->sight[o->index].kind], spot_name(job, o->spot));
 }
 
-/* Names below the bars, where there is room: of those beyond a limit first, then in booking order. 0, or -1 without memory. */
+/* Names below the bars, on two lines, where there is room: of those beyond a limit first, then in booking order. 0, or -1 without memory. */
 static int
 name_residuals(const struct strip *s, const struct residual *r, size_t n, double zero)
 {
@@ -366,7 +386,27 @@ name_residuals(const struct strip *s, const struct residual *r, size_t n, double
             if (r[i].beyond != (beyond == 1))
                 continue;
             residual_words(words, s, r[i].of);
-            (void)profile_name_below(s->f->p->canvas, &boxes, r[i].x, zero + PAGE_SMALL * CANVAS_CAPITAL + 2, words);
+            double base = zero + PAGE_SMALL * CANVAS_CAPITAL + 2;
+            if (!profile_name_below(s->f->p->canvas, &boxes, r[i].x, base, words))
+                (void)profile_name_below(s->f->p->canvas, &boxes, r[i].x, base + NAME_LINE, words);
+        }
+    profile_boxes_release(&boxes);
+    return boxes.no_memory ? -1 : 0;
+}
+
+/* Values over the bars, the largest first where not all have room. 0, or -1 without memory. */
+static int
+value_residuals(const struct strip *s, const struct bars *b, const struct residual *r, size_t n)
+{
+    struct profile_boxes boxes = { .within = { s->left - 8, b->top - 4, s->f->p->right, b->zero } };
+    char words[SHEET_WORDS];
+    double limit = s->f->p->doc->fit->normal_limit;
+    for (int large = 1; large >= 0; large--)
+        for (size_t i = 0; i < n && boxes.n < NAMED_MOST; i++) {
+            if ((r[i].value >= limit / 2) != (large == 1))
+                continue;
+            snprintf(words, sizeof words, "%.2f", r[i].value);
+            bar_value(s, b, &boxes, r[i].x, r[i].value, words);
         }
     profile_boxes_release(&boxes);
     return boxes.no_memory ? -1 : 0;
@@ -390,16 +430,18 @@ put_residuals(const struct strip *s, double top)
         all == 0 ? "; nothing checks these" : n < all ? "; of bars too close to draw, the largest" : "");
     caption(s, top, words);
     double width = bar_width(s, r, n);
+    level_line(s, &b, fit->normal_limit, limit_pen);
     for (size_t i = 0; i < n; i++)
         bar(s, &b, r[i].x, width, r[i].value, r[i].beyond);
     level_line(s, &b, 0, hairline);
-    level_line(s, &b, fit->normal_limit, limit_pen);
     snprintf(figures, sizeof figures, "%.2f", fit->normal_limit);
     figure(s, &b, fit->normal_limit, figures);
     snprintf(figures, sizeof figures, "%.2f", most);
     figure(s, &b, most, figures);
     figure(s, &b, 0, "0");
     int rc = name_residuals(s, r, n, b.zero);
+    if (rc == 0)
+        rc = value_residuals(s, &b, r, n);
     free(r);
     return rc;
 }
@@ -444,9 +486,23 @@ largest(const struct strip *s)
 static double
 bars_height(bool fit)
 {
-    return fit ? 2 * (BARS + BETWEEN) + NAMES + 14 : BARS + BETWEEN + 14;
+    return fit ? 2 * (BARS + BETWEEN) + NAMES + BELOW : BARS + BETWEEN + BELOW;
 }
 
+/* Of a line, its facts on as many lines of text as they need in so much width. */
+static double
+line_height(const struct loops_figure *f, const struct level_link *link, double width)
+{
+    const struct strip s = { .f = f, .link = link };
+    char title[SHEET_WORDS * 8], facts[SHEET_WORDS * 6];
+    double lines = 0;
+    line_words(&s, title, facts, sizeof facts);
+    for (const char *rest = facts, *next; *rest; rest = next, lines++)
+        (void)page_wrap(rest, PAGE_TEXT, false, width, &next);
+    return PAGE_HEADING * LEADING + PAGE_TEXT * LEADING * lines + CHAIN + bars_height(f->of_sight != NULL);
+}
+
+/* From p->top on, where there is room. */
 static int
 draw_line(const struct loops_figure *f, const struct level_link *link)
 {
@@ -454,9 +510,7 @@ draw_line(const struct loops_figure *f, const struct level_link *link)
     struct strip s = { .f = f, .link = link };
     char title[SHEET_WORDS * 8], shown[SHEET_WORDS * 8], facts[SHEET_WORDS * 6], says[SHEET_WORDS * 16], extra[SHEET_WORDS];
     bool fit = f->of_sight != NULL;
-    double height = PAGE_HEADING * LEADING + PAGE_TEXT * LEADING * 2 + CHAIN + bars_height(fit);
     line_words(&s, title, facts, sizeof facts);
-    (void)pages_room(p, height);
     s.left = p->left + GUTTER;
     s.right = p->right - NAME_MOST / 2;
     s.step = (s.right - s.left) / (double)link->count;
@@ -474,8 +528,9 @@ draw_line(const struct loops_figure *f, const struct level_link *link)
         strncat(facts, extra, sizeof facts - strlen(facts) - 1);
     pages_line(p, (struct canvas_type){ PAGE_TEXT, CANVAS_START, link->within == LEVEL_BEYOND ? CANVAS_ALERT : CANVAS_BLACK, false, 0 }, facts);
     put_way(&s, p->top, every);
-    put_misclosure(&s, p->top + CHAIN);
-    int rc = fit ? put_residuals(&s, p->top + CHAIN + BARS + BETWEEN) : 0;
+    int rc = put_misclosure(&s, p->top + CHAIN);
+    if (rc == 0 && fit)
+        rc = put_residuals(&s, p->top + CHAIN + BARS + BETWEEN);
     pages_skip(p, CHAIN + bars_height(fit));
     canvas_group_end(p->canvas);
     return rc;
@@ -515,7 +570,7 @@ say_fit(struct pages *p)
         snprintf(words, sizeof words, "Least squares over the whole job: %zu degree%s of freedom, standard deviation of unit weight %.2f after adjustment; "
             "%zu of %zu checked observations beyond a limit. rodbook adjust lists each.", fit->a->freedom, fit->a->freedom == 1 ? "" : "s", fit->unit, fit->beyond, fit->checked);
     pages_line(p, small_type, words);
-    pages_skip(p, 8);
+    pages_skip(p, 4);
 }
 
 static void
@@ -558,6 +613,74 @@ put_suspects(struct pages *p)
     return rc;
 }
 
+/* What is drawn, in the order of the record. */
+static int
+compare_lines(const void *one, const void *other)
+{
+    uint32_t a = *(const uint32_t *)one, b = *(const uint32_t *)other;
+    return a < b ? -1 : a > b;
+}
+
+static const struct level_link *
+link_of(const struct loops_figure *f, size_t i)
+{
+    return &f->job->work.link[f->line[i]];
+}
+
+/* True where line i of those drawn and the next one go side by side. */
+static bool
+is_pair(const struct loops_figure *f, size_t i, size_t shown)
+{
+    return f->p->width > f->p->height && i + 1 < shown && link_of(f, i)->count <= COLUMN_LEGS && link_of(f, i + 1)->count <= COLUMN_LEGS;
+}
+
+static int
+draw_pair(const struct loops_figure *f, size_t i)
+{
+    struct pages *p = f->p;
+    double left = p->left, right = p->right, top = p->top, middle = (left + right) / 2;
+    p->right = middle - COLUMN_GAP / 2;
+    int rc = draw_line(f, link_of(f, i));
+    double low = p->top;
+    p->left = middle + COLUMN_GAP / 2;
+    p->right = right;
+    p->top = top;
+    if (rc == 0)
+        rc = draw_line(f, link_of(f, i + 1));
+    p->left = left;
+    p->top = fmax(low, p->top);
+    return rc;
+}
+
+/* The symbols of the way: those that are drawn. */
+static void
+put_legend(const struct loops_figure *f, size_t shown)
+{
+    static const char *const words[PROFILE_SYMBOLS] = { [PROFILE_BENCHMARK] = "benchmark", [PROFILE_TURN] = "turning point",
+        [PROFILE_SIGHT_LINE] = "back to where it began: a loop" };
+    unsigned used = 1u << PROFILE_BENCHMARK;
+    for (size_t i = 0; i < shown; i++) {
+        used |= link_of(f, i)->count > 1 ? 1u << PROFILE_TURN : 0;
+        used |= link_of(f, i)->kind == LEVEL_LOOP ? 1u << PROFILE_SIGHT_LINE : 0;
+    }
+    pages_skip(f->p, profile_legend(f->p, used, words, true) + 5);
+}
+
+/* Lines that nothing closes have no misclosure to draw: their names. */
+static void
+say_spurs(const struct loops_figure *f)
+{
+    char words[SHEET_WORDS * 8];
+    for (size_t i = 0, n = 0; i < f->job->work.links; i++) {
+        const struct level_link *l = &f->job->work.link[i];
+        if (l->kind != LEVEL_SPUR || l->quality <= LEVEL_FORCED || n++ >= LINES_MOST)
+            continue;
+        char *end = put_line_name(words, f->job, l);
+        stpcpy(end, ": nothing closes it");
+        pages_line(f->p, (struct canvas_type){ PAGE_TEXT, CANVAS_START, CANVAS_BLACK, false, 0 }, words);
+    }
+}
+
 static int
 draw_lines(struct loops_figure *f)
 {
@@ -565,11 +688,20 @@ draw_lines(struct loops_figure *f)
     int rc = f->p->doc->fit ? find_observations(f) : 0;
     if (rc != 0 || (f->lines == 0 && !suspects))
         return rc;
+    size_t shown = f->lines < LINES_MOST ? f->lines : LINES_MOST;
+    qsort(f->line, shown, sizeof *f->line, compare_lines);
     pages_turn(f->p, "Loops");
     say_fit(f->p);
-    for (size_t i = 0; rc == 0 && i < f->lines && i < LINES_MOST && !f->p->canvas->no_memory; i++)
-        rc = draw_line(f, &f->job->work.link[f->line[i]]);
+    if (shown > 0)
+        put_legend(f, shown);
+    for (size_t i = 0, n; rc == 0 && i < shown && !f->p->canvas->no_memory; i += n) {
+        n = is_pair(f, i, shown) ? 2 : 1;
+        double width = (f->p->right - f->p->left - COLUMN_GAP) / 2, one = line_height(f, link_of(f, i), width);
+        (void)pages_room(f->p, (n == 2 ? fmax(one, line_height(f, link_of(f, i + 1), width)) : line_height(f, link_of(f, i), 2 * width)) - BELOW);
+        rc = n == 2 ? draw_pair(f, i) : draw_line(f, link_of(f, i));
+    }
     say_rest(f);
+    say_spurs(f);
     return rc == 0 && suspects ? put_suspects(f->p) : rc;
 }
 

@@ -207,7 +207,8 @@ notes_open(struct notes *notes, const struct ground_plan *plan)
     if (!out)
         return -1;
     unplaced_stakes(plan, out);
-    unplaced_benchmarks(plan, out);
+    if (!plan->again)
+        unplaced_benchmarks(plan, out);
     distant_benchmarks(plan, out);
     int rc = plan_setups_words(plan, out);
     caution(plan, out);
@@ -490,6 +491,34 @@ make_room_for_list(struct plan_view *v, struct ground_plan *plan, bool *list_her
     return rc;
 }
 
+#define LOWER_TRIES 3
+#define LOWER_STEP 16.0
+
+/* A frame no higher than the drawing and its labels need, where they then stand as well as they did. */
+static int
+lower_frame(struct plan_view *v, struct ground_plan *plan)
+{
+    double above, below;
+    plan_view_room(v, &above, &below);
+    struct label_box drawn = plan_view_box(v, &v->span);
+    double height = above + below + drawn.bottom - drawn.top;
+    for (int i = 0; i < LOWER_TRIES && height + LOWER_STEP < v->window.bottom - v->window.top; i++, height += LOWER_STEP) {
+        struct label_box window = { v->window.left, v->window.top, v->window.right, v->window.top + height };
+        struct plan_view less;
+        plan->lower = (above - below) / 2;
+        int rc = plan_view_open(&less, plan, &v->span, &window, v->type);
+        plan->lower = 0;
+        bool as_well = rc == 0 && less.scale.ratio <= v->scale.ratio && less.keyed <= v->keyed && less.nowhere <= v->nowhere &&
+            less.led <= v->led && less.has_north == v->has_north && less.has_fall == v->has_fall;
+        struct plan_view other = as_well ? *v : less;
+        *v = as_well ? less : *v;
+        plan_view_release(&other);
+        if (rc != 0 || as_well)
+            return rc;
+    }
+    return 0;
+}
+
 static void
 list_page(const struct ground_plan *plan)
 {
@@ -527,11 +556,28 @@ fills(const struct ground_plan *plan, const struct plan_span *span, size_t marks
     return marks >= PART_LEAST && plan_fill(plan, span, &window) > FILL_MOST;
 }
 
+/* All that is laid out, on the page and behind it. */
+static void
+put_body(const struct ground_plan *plan, const struct plan_view *v, const struct notes *notes, enum notes_where where, bool list_here)
+{
+    struct pages *p = plan->p;
+    frame(plan, &v->window);
+    plan_view_draw(v, plan);
+    double below = plan_key(plan, v, v->window.bottom + 6) + 12;
+    if (where == NOTES_RIGHT)
+        notes_column(notes, p, &v->window);
+    p->top = v->window.bottom + below;
+    if (list_here)
+        (void)put_list(plan, true);
+    if (where == NOTES_BELOW)
+        (void)notes_lines(notes, p, true);
+    pages_behind(plan, notes, v->keyed > 0 && !list_here, where == NOTES_BEHIND);
+}
+
 /* The drawing, its key, its notes and its list. Where `crowded` is given, and it is, nothing is drawn. */
 static int
 page_body(struct ground_plan *plan, const struct plan_span *span, const struct notes *notes, size_t marks, bool *crowded)
 {
-    struct pages *p = plan->p;
     struct plan_view v;
     struct label_box window;
     bool list_here = false;
@@ -549,19 +595,11 @@ page_body(struct ground_plan *plan, const struct plan_span *span, const struct n
     plan_view_number(&v, plan);
     if (where != NOTES_RIGHT) /* a column of notes is as high as the window may be */
         rc = make_room_for_list(&v, plan, &list_here);
-    if (rc == 0) {
-        frame(plan, &v.window);
-        plan_view_draw(&v, plan);
-        (void)plan_key(plan, &v, v.window.bottom + 6);
-        if (where == NOTES_RIGHT)
-            notes_column(notes, p, &v.window);
-        p->top = v.window.bottom + key;
-        if (list_here)
-            (void)put_list(plan, true);
-        if (where == NOTES_BELOW)
-            (void)notes_lines(notes, p, true);
-        pages_behind(plan, notes, v.keyed > 0 && !list_here, where == NOTES_BEHIND);
-    }
+    if (rc == 0 && crowded && where != NOTES_RIGHT && v.keyed == 0)
+        rc = lower_frame(&v, plan);
+    plan->drawn = (struct plan_drawn){ v.scale.ratio, where != NOTES_BEHIND && (v.keyed == 0 || list_here) };
+    if (rc == 0)
+        put_body(plan, &v, notes, where, list_here);
     plan_view_release(&v);
     return rc;
 }
@@ -766,24 +804,84 @@ marks_of_page(const struct ground_plan *plan, uint32_t *mark)
     return n;
 }
 
+/* The plan of a grade, or where it is crowded its parts; its head stands already, on the page at hand. */
 static int
-draw_grade(struct ground_plan *plan, const struct job_grade *grade)
+draw_whole(struct ground_plan *plan, uint32_t *mark, size_t n)
 {
-    uint32_t *mark = room_new(plan->marks, sizeof *mark);
+    bool crowded = n > PART_MOST;
+    int rc = 0;
+    if (!crowded) {
+        size_t all = plan->grade ? add_benchmarks(plan, mark, n) : n;
+        struct plan_span span = whole_span(plan, mark, all);
+        rc = draw_page(plan, &span, mark, all, &crowded);
+    }
+    return rc == 0 && crowded ? draw_parts(plan, mark, n) : rc;
+}
+
+#define AGAIN_GAP 10.0    /* points, between a plan and the heading of the next one */
+#define AGAIN_LEAST 200.0 /* less is left of a page for no plan at all */
+
+static int
+draw_below(struct ground_plan *plan, uint32_t *mark, size_t n)
+{
+    pages_skip(plan->p, AGAIN_GAP);
+    int rc = plan->grade ? pages_grade(plan->p, plan->grade) : 0;
+    pages_skip(plan->p, 2);
+    return rc == 0 ? draw_whole(plan, mark, n) : rc;
+}
+
+/* Draws a grade's plan twice where nobody sees it: below the one before it, and on a page of its own. True where it stands
+ * as well below it: whole, and at the same scale. */
+static int
+fits_below(struct ground_plan *plan, uint32_t *mark, size_t n, bool *fits)
+{
+    struct pages *real = plan->p;
+    struct plan_drawn drawn[2] = { { 0, false }, { 0, false } };
+    bool cautioned = plan->cautioned;
+    size_t pages[2] = { 0, 0 };
+    int rc = 0;
+    *fits = false;
+    for (int own = 0; own < 2 && rc == 0; own++) {
+        struct canvas unseen = { 0 };
+        struct pages trial = *real;
+        trial.canvas = &unseen;
+        plan->p = &trial;
+        plan->again = !own;
+        if (own)
+            rc = page_head(plan);
+        else
+            canvas_turn(&unseen, trial.width, trial.height, "");
+        if (rc == 0)
+            rc = own ? draw_whole(plan, mark, n) : draw_below(plan, mark, n);
+        drawn[own] = plan->drawn;
+        pages[own] = unseen.pages;
+        canvas_release(&unseen);
+        plan->cautioned = cautioned;
+    }
+    plan->p = real;
+    plan->again = false;
+    *fits = rc == 0 && pages[0] == 1 && drawn[0].whole && drawn[0].ratio <= drawn[1].ratio;
+    return rc;
+}
+
+/* On the page of the plan before it, where it stands there as well as on its own. */
+static int
+draw_grade(struct ground_plan *plan, const struct job_grade *grade, bool first)
+{
+    uint32_t *mark = room_new(plan->marks + 1, sizeof *mark);
     int rc = mark ? 0 : -1;
+    bool below = false;
     if (rc == 0) {
         choose_grade(plan, grade);
         size_t n = marks_of_page(plan, mark);
-        bool crowded = n > PART_MOST;
-        if (n > 0)
+        if (n > 0 && n <= PART_LEAST * 4 && !first && !plan->p->doc->bare && plan->p->bottom - plan->p->top >= AGAIN_LEAST)
+            rc = fits_below(plan, mark, n, &below);
+        plan->again = below;
+        if (rc == 0 && n > 0 && !below)
             rc = page_head(plan);
-        if (rc == 0 && n > 0 && !crowded) {
-            size_t all = grade ? add_benchmarks(plan, mark, n) : n;
-            struct plan_span span = whole_span(plan, mark, all);
-            rc = draw_page(plan, &span, mark, all, &crowded);
-        }
-        if (rc == 0 && crowded)
-            rc = draw_parts(plan, mark, n);
+        if (rc == 0 && n > 0)
+            rc = below ? draw_below(plan, mark, n) : draw_whole(plan, mark, n);
+        plan->again = false;
     }
     free(mark);
     return rc;
@@ -799,11 +897,11 @@ figure_plan(struct pages *p)
     bool graded = false;
     for (size_t g = 0; rc == 0 && g < plan.job->grades; g++) {
         size_t before = p->canvas->pages;
-        rc = draw_grade(&plan, &plan.job->grade[g]);
+        rc = draw_grade(&plan, &plan.job->grade[g], !graded);
         graded |= p->canvas->pages > before;
     }
     if (rc == 0 && !graded)
-        rc = draw_grade(&plan, NULL);
+        rc = draw_grade(&plan, NULL, true);
     release(&plan);
     return rc;
 }

@@ -3,6 +3,7 @@
 #include "profile.h"
 
 #include "rodbook/course.h"
+#include "rodbook/room.h"
 #include "rodbook/rows.h"
 
 #include <inttypes.h>
@@ -12,10 +13,12 @@
 
 #define PLOT 160.0      /* points, 56 mm: two profiles go on an upright page, and three of flat ground */
 #define PLOT_LEAST 80.0 /* of paper that has no room for more */
-#define PLOT_FLAT 60.0  /* and of heights that need no more */
+#define PLOT_FLAT 54.0  /* and of heights that need no more */
 #define INSET 18.0      /* points between the axis and the first point */
 #define END 7.0         /* and behind the last: a batten's half */
-#define AFTER 20.0      /* points below a strip */
+#define AFTER 12.0      /* points below a strip */
+#define BEFORE 3.0      /* and between its head and its drawing */
+#define SQUEEZED 3.0    /* heights are drawn so much smaller at most, where that spares a page */
 #define NAMED 5         /* names in a remark */
 #define ROWS_MOST 24    /* rows that are drawn, some ten pages: more are looked up, not looked at */
 #define RUNS_MOST 24    /* and runs, the last ones booked */
@@ -32,8 +35,10 @@ struct head {
 struct sizes {
     double full;   /* free on a page with nothing on it */
     double most, band, gutter;
+    double type;   /* of the band; 0 where some of it is turned */
     double plot;   /* of the strip at hand */
     struct profile_scale scale;
+    struct profile_span span;
 };
 
 static const struct canvas_type heading_type = { PAGE_HEADING, CANVAS_START, CANVAS_BLACK, true, 0 },
@@ -50,12 +55,22 @@ lines_height(const struct pages *p, const char *text)
     return height;
 }
 
+/* Scales and, where it is whole, remarks: in one. */
+static const char *
+head_facts(char *out, size_t room, const struct head *h, bool whole)
+{
+    bool remarks = whole && h->remark.text[0];
+    snprintf(out, room, "%s%s%s", h->facts, remarks ? "; " : "", remarks ? h->remark.text : "");
+    return out;
+}
+
 /* Of a further strip on the same page, `whole` is false: remarks and legend stand there already. */
 static double
 head_height(struct pages *p, const struct head *h, bool whole)
 {
-    double height = PAGE_HEADING * 1.32 + lines_height(p, h->facts) + 6;
-    return whole ? height + lines_height(p, h->remark.text) + profile_legend(p, h->used, h->words, false) : height;
+    char facts[sizeof h->facts + sizeof h->remark.text + 2];
+    double height = PAGE_HEADING * 1.32 + lines_height(p, head_facts(facts, sizeof facts, h, whole)) + BEFORE;
+    return whole ? height + profile_legend(p, h->used, h->words, false) : height;
 }
 
 /* Heading, scales, remarks and legend; the group that they open is closed by the caller. */
@@ -67,31 +82,31 @@ put_head(struct pages *p, const struct head *h, bool whole)
     double width = profile_fit(title, sizeof title, h->title, PAGE_HEADING, true, p->right - p->left);
     canvas_text_within(p->canvas, heading_type, p->left, p->top + PAGE_HEADING * CANVAS_CAPITAL, width, title);
     pages_skip(p, PAGE_HEADING * 1.32);
-    pages_line(p, small_type, h->facts);
-    if (whole) {
-        pages_line(p, small_type, h->remark.text);
+    char facts[sizeof h->facts + sizeof h->remark.text + 2];
+    pages_line(p, small_type, head_facts(facts, sizeof facts, h, whole));
+    if (whole)
         pages_skip(p, profile_legend(p, h->used, h->words, true));
-    }
-    pages_skip(p, 6);
+    pages_skip(p, BEFORE);
 }
 
 /* Room for a strip, with a head as long as it must be. */
 static void
 begin_strip(struct pages *p, const struct head *h, const struct sizes *z, bool first)
 {
-    double rest = z->plot + PROFILE_LEAD + z->band + AFTER / 2;
+    double rest = z->plot + PROFILE_LEAD + z->band + AFTER - 2;
     bool turned = !pages_room(p, head_height(p, h, first) + rest);
     put_head(p, h, first || turned);
 }
 
 /* How high the drawing may be, so that a strip goes on one page; the scales that this gives, and the height that they need. */
 static void
-choose_plot(struct sizes *z, enum length_unit unit, struct profile_span *span, double head)
+choose_plot(struct sizes *z, enum length_unit unit, const struct profile_span *span, double head)
 {
     double left = z->full - head - z->band - PROFILE_LEAD - AFTER;
-    span->height = fmax(PLOT_LEAST, fmin(PLOT, left));
-    z->scale = profile_scale_choose(unit, span);
-    z->most = span->height;
+    z->span = *span;
+    z->span.height = fmax(PLOT_LEAST, fmin(PLOT, left));
+    z->scale = profile_scale_choose(unit, &z->span);
+    z->most = z->span.height;
 }
 
 /* And as much of it as one strip needs. */
@@ -99,6 +114,29 @@ static void
 choose_strip(struct sizes *z, length low, length high)
 {
     z->plot = fmin(z->most, fmax(PLOT_FLAT, profile_above(&z->scale, profile_datum(&z->scale, low), high)));
+}
+
+#define SQUEEZE_STEP 2.0 /* points, between heights for which a scale is tried */
+
+/* One that misses what is left of the page by a little is drawn lower: at the largest scale that then fits. */
+static void
+squeeze(struct sizes *z, struct pages *p, const struct head *h, length low, length high)
+{
+    double left = p->bottom - p->top - head_height(p, h, true) - PROFILE_LEAD - z->band - AFTER - 2;
+    if (z->plot <= left || left < PLOT_FLAT)
+        return;
+    for (double height = z->span.height; height >= left; height -= SQUEEZE_STEP) {
+        struct sizes less = *z;
+        less.most = less.span.height = height;
+        less.scale = profile_scale_choose(p->doc->job->r->job.unit, &less.span);
+        choose_strip(&less, low, high);
+        if (less.scale.up > z->scale.up * SQUEEZED || less.scale.along != z->scale.along)
+            return;
+        if (less.plot <= left) {
+            *z = less;
+            return;
+        }
+    }
 }
 
 static struct profile_strip
@@ -163,18 +201,24 @@ tape_style(const struct sheet_style *style)
 
 /* ---- rows of points ---- */
 
-static const char *const row_words[PROFILE_SYMBOLS] = { [PROFILE_MARK] = "point itself", [PROFILE_BATTEN] = "batten",
+static const char *const row_words[PROFILE_SYMBOLS] = { [PROFILE_MARK] = "mark", [PROFILE_BATTEN] = "batten",
     [PROFILE_HOLE] = "hole bottom", [PROFILE_POST] = "post mark", [PROFILE_TOP] = "top of post",
     [PROFILE_GROUND_LINE] = "ground", [PROFILE_STRING_LINE] = "string as it stands" };
 
+/* Stakes by name: of each its first, and the one behind each; JOB_NONE ends. */
+struct row_stakes {
+    uint32_t *first, *next; /* [names], [stakes] */
+};
+
 struct row_figure {
     struct pages *p;
+    const struct row_stakes *moves;
     const struct rows *rows;
     const struct rows_row *row;
     struct head head;
     struct sizes sizes;
     size_t strips, each; /* points in a strip; the last of one is the first of the next */
-    char grade_words[2][SHEET_WORDS * 2];
+    char grade_words[PROFILE_SYMBOLS - PROFILE_GRADE_LINE][SHEET_WORDS * 2];
 };
 
 /* Points of a strip: first and count, within the row. */
@@ -192,13 +236,43 @@ point_of(const struct row_figure *f, size_t i)
     return &f->rows->point[f->row->first + i];
 }
 
+/* What a point of a kind is read on where the record does not say: the batten, the post, the ground. */
+static uint32_t
+on_of_kind(uint8_t kind)
+{
+    return kind == RECORD_POINT_BATTEN ? RECORD_ON_BATTEN : kind == RECORD_POINT_POST ? RECORD_ON_POST
+        : kind == RECORD_POINT_GROUND ? RECORD_ON_GROUND : RECORD_ON_MARK;
+}
+
+/* Its spot there; a batten that was read as a point alone is a batten, as on the plan. */
+static uint32_t
+row_spot(const struct rows_point *point, uint32_t on)
+{
+    uint32_t own = on_of_kind(point->kind);
+    bool itself = own != RECORD_ON_MARK && point->spot[own] == JOB_NONE;
+    if (on == RECORD_ON_MARK)
+        return itself ? JOB_NONE : point->spot[on];
+    return on == own && itself ? point->spot[RECORD_ON_MARK] : point->spot[on];
+}
+
 static bool
 row_has(const struct row_figure *f, uint32_t on)
 {
     for (size_t i = 0; i < f->row->count; i++)
-        if (point_of(f, i)->spot[on] != JOB_NONE)
+        if (row_spot(point_of(f, i), on) != JOB_NONE)
             return true;
     return false;
+}
+
+/* A grade is drawn where it is known at two points and more: one gives no line. */
+static bool
+grade_is_drawn(const struct row_figure *f, size_t g)
+{
+    const struct rows_grade *grade = &f->rows->grade[f->row->first_grade + g];
+    size_t known = 0;
+    for (size_t i = 0; i < f->row->count; i++)
+        known += f->rows->known[grade->first + i];
+    return known > 1;
 }
 
 static void
@@ -207,11 +281,48 @@ grade_name(char out[SHEET_WORDS * 2], const struct job *job, uint32_t grade)
     snprintf(out, (size_t)SHEET_WORDS * 2, "grade %s", names_text(&job->r->names, job->grade[grade].from->name));
 }
 
+/* What is to be done for a grade, point by point, as on the plan. */
+static void
+row_moves(const struct row_figure *f, size_t first, size_t n, uint32_t grade, struct profile_band *b)
+{
+    size_t row = 0;
+    for (size_t i = 0; i < n && b->rows <= PROFILE_BAND_ROWS; i++) {
+        const struct job_stake *stake = NULL;
+        for (uint32_t k = f->moves->first[point_of(f, first + i)->name]; k != JOB_NONE && !stake; k = f->moves->next[k])
+            stake = f->p->doc->job->stake[k].grade_index == grade ? &f->p->doc->job->stake[k] : NULL;
+        if (!stake || (row == 0 && b->rows == PROFILE_BAND_ROWS))
+            continue;
+        row = row > 0 ? row : profile_band_row(b, "move");
+        profile_band_move(b, row, i, stake, &f->p->style);
+    }
+}
+
+/* Where nothing checks the levels of a point, or they are outside their limit. */
+static void
+row_quality(const struct row_figure *f, size_t first, size_t n, struct profile_band *b)
+{
+    static const char *const words[] = { [LEVEL_UNCHECKED] = "unchecked", [LEVEL_OUTSIDE] = "OUTSIDE", [LEVEL_FORCED] = "OUTSIDE" };
+    const struct job *job = f->p->doc->job;
+    size_t row = 0;
+    for (size_t i = 0; i < n; i++) {
+        const char *says = NULL;
+        for (uint32_t on = 0; on < RECORD_ON_COUNT; on++) {
+            uint32_t spot = point_of(f, first + i)->spot[on];
+            uint8_t quality = spot == JOB_NONE ? 0 : job->level_spot[spot].quality;
+            says = quality < sizeof words / sizeof words[0] && words[quality] && !says ? words[quality] : says;
+        }
+        if (!says || (row == 0 && b->rows == PROFILE_BAND_ROWS))
+            continue;
+        row = row > 0 ? row : profile_band_row(b, "levels");
+        profile_band_set(b, row, i, says);
+    }
+}
+
 /* The band of a strip, planned. */
 static int
 row_band(const struct row_figure *f, size_t strip, const struct profile_strip *s, struct profile_band *b)
 {
-    static const char *const headings[] = { "point itself", "batten", "ground", "hole bottom", "post mark", "top" }; /* enum record_on */
+    static const char *const headings[] = { "mark", "batten", "ground", "hole bottom", "post mark", "top" }; /* enum record_on */
     static const uint8_t order[] = { RECORD_ON_BATTEN, RECORD_ON_POST, RECORD_ON_TOP, RECORD_ON_MARK, RECORD_ON_GROUND, RECORD_ON_HOLE };
     const struct job *job = f->p->doc->job;
     const struct sheet_style *style = &f->p->style;
@@ -232,7 +343,7 @@ row_band(const struct row_figure *f, size_t strip, const struct profile_strip *s
             continue;
         row = profile_band_row(b, headings[order[k]]);
         for (size_t i = 0; i < n; i++) {
-            uint32_t spot = point_of(f, first + i)->spot[order[k]];
+            uint32_t spot = row_spot(point_of(f, first + i), order[k]);
             length_print(text, spot == JOB_NONE ? 0 : job->level_spot[spot].value, style->adjusted);
             profile_band_set(b, row, i, spot == JOB_NONE ? "" : text);
         }
@@ -245,7 +356,9 @@ row_band(const struct row_figure *f, size_t strip, const struct profile_strip *s
             length_print(text, f->rows->level[at], style->adjusted);
             profile_band_set(b, row, i, f->rows->known[at] ? text : "");
         }
+        row_moves(f, first, n, f->rows->grade[g].grade, b);
     }
+    row_quality(f, first, n, b);
     for (size_t i = 0; s && i < n; i++)
         b->at[i] = profile_x(s, point_of(f, first + i)->along);
     if (s)
@@ -273,10 +386,13 @@ row_range(const struct row_figure *f, size_t strip, length *low, length *high)
         for (uint32_t on = 0; on < RECORD_ON_COUNT; on++)
             if (point_of(f, i)->spot[on] != JOB_NONE)
                 take(job->level_spot[point_of(f, i)->spot[on]].value, &any, low, high);
-    for (size_t g = f->row->first_grade; g < f->row->first_grade + f->row->grades; g++)
-        for (size_t i = first; i < first + n; i++)
-            if (f->rows->known[f->rows->grade[g].first + i])
-                take(f->rows->level[f->rows->grade[g].first + i], &any, low, high);
+    for (size_t g = 0; g < f->row->grades; g++) {
+        size_t level = f->rows->grade[f->row->first_grade + g].first;
+        bool drawn = grade_is_drawn(f, g);
+        for (size_t i = first; i < first + n && drawn; i++)
+            if (f->rows->known[level + i])
+                take(f->rows->level[level + i], &any, low, high);
+    }
     return any;
 }
 
@@ -327,10 +443,15 @@ say_row(struct row_figure *f)
         h->used |= row_has(f, on) ? 1u << (on == RECORD_ON_GROUND ? (unsigned)PROFILE_GROUND_LINE : on) : 0;
     if (row_has(f, RECORD_ON_BATTEN))
         h->used |= 1u << PROFILE_STRING_LINE;
-    for (size_t g = 0; g < f->row->grades && g < 2; g++) {
-        grade_name(f->grade_words[g], job, f->rows->grade[f->row->first_grade + g].grade);
-        h->words[PROFILE_GRADE_LINE + g] = g == 1 && f->row->grades > 2 ? "other grades" : f->grade_words[g];
-        h->used |= 1u << (PROFILE_GRADE_LINE + g);
+    for (size_t g = 0; g < f->row->grades; g++) {
+        uint32_t number = f->rows->grade[f->row->first_grade + g].grade;
+        enum profile_symbol line = profile_grade(number);
+        char *words = f->grade_words[line - PROFILE_GRADE_LINE];
+        if (!grade_is_drawn(f, g))
+            continue;
+        grade_name(words, job, number);
+        h->words[line] = h->used & 1u << line ? "other grades" : words;
+        h->used |= 1u << line;
     }
     for (size_t i = 0; i < f->row->count; i++) {
         length a = point_of(f, i)->aside;
@@ -367,14 +488,6 @@ is_open(const struct job *job, uint32_t spot)
     return job->level_spot[spot].quality == LEVEL_OUTSIDE;
 }
 
-/* What a line goes through at a point: the ground; or the string, which on a batten that was read as a point lies on that. */
-static uint32_t
-line_spot(const struct rows_point *point, uint32_t on)
-{
-    bool itself = on == RECORD_ON_BATTEN && point->spot[on] == JOB_NONE && point->kind == RECORD_POINT_BATTEN;
-    return point->spot[itself ? RECORD_ON_MARK : on];
-}
-
 /* Line from point to point of those that have an elevation on this. */
 static void
 row_line(const struct row_figure *f, const struct profile_strip *s, size_t first, size_t n, uint32_t on, enum profile_symbol line)
@@ -384,7 +497,7 @@ row_line(const struct row_figure *f, const struct profile_strip *s, size_t first
     bool begun = false;
     for (size_t i = first; i < first + n; i++) {
         const struct rows_point *point = point_of(f, i);
-        uint32_t spot = line_spot(point, on);
+        uint32_t spot = row_spot(point, on);
         if (spot == JOB_NONE)
             continue;
         struct canvas_place to = { profile_x(s, point->along), profile_y(s, job->level_spot[spot].value) };
@@ -402,7 +515,7 @@ static void
 row_grade(const struct row_figure *f, const struct profile_strip *s, size_t first, size_t n, size_t g)
 {
     const struct rows_grade *grade = &f->rows->grade[f->row->first_grade + g];
-    struct canvas_pen pen = profile_pen(g == 0 ? PROFILE_GRADE_LINE : PROFILE_GRADE_TWO);
+    enum profile_symbol line = profile_grade(grade->grade);
     struct canvas_place from = { 0, 0 };
     bool begun = false;
     for (size_t i = first; i < first + n; i++) {
@@ -410,7 +523,7 @@ row_grade(const struct row_figure *f, const struct profile_strip *s, size_t firs
             continue;
         struct canvas_place to = { profile_x(s, point_of(f, i)->along), profile_y(s, f->rows->level[grade->first + i]) };
         if (begun)
-            canvas_line(s->p->canvas, pen, from.x, from.y, to.x, to.y);
+            profile_grade_line(s->p->canvas, line, from.x, from.y, to.x, to.y);
         from = to;
         begun = true;
     }
@@ -423,7 +536,7 @@ row_symbols(const struct row_figure *f, const struct profile_strip *s, size_t fi
     const struct job *job = f->p->doc->job;
     for (size_t i = first; i < first + n; i++)
         for (size_t k = 0; k < sizeof order / sizeof order[0]; k++) {
-            uint32_t spot = point_of(f, i)->spot[order[k]];
+            uint32_t spot = row_spot(point_of(f, i), order[k]);
             if (spot != JOB_NONE)
                 profile_symbol(s->p->canvas, (enum profile_symbol)order[k], profile_x(s, point_of(f, i)->along),
                     profile_y(s, job->level_spot[spot].value), is_open(job, spot));
@@ -472,20 +585,11 @@ draw_row_strip(struct row_figure *f, size_t strip)
     return rc;
 }
 
-/* The band's height, with figures where they will stand; the gutter that it needs. */
-static int
-size_row(struct row_figure *f)
+/* The longest and the highest of its strips, together. */
+static struct profile_span
+row_span(const struct row_figure *f)
 {
-    struct profile_strip s = { .p = f->p, .scale = &f->sizes.scale };
-    struct profile_span span = { .to_scale = true };
-    struct profile_band b = { 0 };
-    int rc = row_band(f, 0, NULL, &b);
-    f->sizes.gutter = gutter_of(&f->p->style, &b);
-    profile_band_release(&b);
-    span.width = plot_width(f->p, &f->sizes);
-    size_t most = profile_band_most(span.width);
-    f->strips = f->row->count <= most ? 1 : (f->row->count - 2) / (most - 1) + 1;
-    f->each = (f->row->count - 1 + f->strips - 1) / f->strips + 1;
+    struct profile_span span = { .to_scale = true, .width = plot_width(f->p, &f->sizes), .height = PLOT };
     for (size_t k = 0; k < f->strips; k++) {
         size_t first, n = strip_points(f, k, &first);
         length low = 0, high = 0, along = point_of(f, first + n - 1)->along - point_of(f, first)->along;
@@ -496,20 +600,52 @@ size_row(struct row_figure *f)
             span.high = high;
         }
     }
-    span.height = PLOT;
-    f->sizes.scale = profile_scale_choose(f->p->doc->job->r->job.unit, &span);
-    for (size_t k = 0; rc == 0 && k < f->strips; k++) {
+    return span;
+}
+
+/* Cut into strips; the band's height, with figures where they will stand. */
+static int
+cut_row(struct row_figure *f, size_t strips)
+{
+    struct profile_strip s = { .p = f->p, .scale = &f->sizes.scale, .left = f->p->left + f->sizes.gutter + INSET, .right = f->p->right };
+    int rc = 0;
+    f->strips = strips;
+    f->each = (f->row->count - 1 + strips - 1) / strips + 1;
+    f->sizes.span = row_span(f);
+    f->sizes.scale = profile_scale_choose(f->p->doc->job->r->job.unit, &f->sizes.span);
+    f->sizes.band = 0;
+    for (size_t k = 0; rc == 0 && k < strips; k++) {
+        struct profile_band b;
         size_t first;
         (void)strip_points(f, k, &first);
-        s.left = f->p->left + f->sizes.gutter + INSET;
-        s.right = f->p->right;
         s.begin = point_of(f, first)->along;
         rc = row_band(f, k, &s, &b);
         f->sizes.band = fmax(f->sizes.band, b.height);
+        f->sizes.type = fmin(k > 0 ? f->sizes.type : PAGE_TEXT, b.turned ? 0 : b.size);
         profile_band_release(&b);
     }
-    snprintf(f->head.facts, sizeof f->head.facts, "%s", f->sizes.scale.words);
-    choose_plot(&f->sizes, f->p->doc->job->r->job.unit, &span, head_height(f->p, &f->head, true) + 2 * PAGE_SMALL);
+    return rc;
+}
+
+/* As few strips as have room for their columns, and whose band leaves room on a page for the drawing over it. */
+static int
+size_row(struct row_figure *f)
+{
+    struct profile_band b = { 0 };
+    int rc = row_band(f, 0, NULL, &b);
+    f->sizes.gutter = gutter_of(&f->p->style, &b);
+    profile_band_release(&b);
+    size_t most = profile_band_most(plot_width(f->p, &f->sizes));
+    size_t strips = f->row->count <= most ? 1 : (f->row->count - 2) / (most - 1) + 1;
+    double head = 0, left = 0;
+    for (; rc == 0 && left < PLOT_LEAST; strips++) {
+        rc = cut_row(f, strips);
+        snprintf(f->head.facts, sizeof f->head.facts, "%s", f->sizes.scale.words);
+        head = head_height(f->p, &f->head, true) + 2 * PAGE_SMALL;
+        left = f->each <= 3 ? PLOT_LEAST : f->sizes.full - head - f->sizes.band - PROFILE_LEAD - AFTER;
+    }
+    const struct profile_span span = f->sizes.span;
+    choose_plot(&f->sizes, f->p->doc->job->r->job.unit, &span, head);
     return rc;
 }
 
@@ -523,17 +659,28 @@ facts_of_strip(struct head *h, const struct sizes *z, length low, size_t strip, 
     snprintf(h->facts, sizeof h->facts, "%s; datum %s%s", z->scale.words, datum, part);
 }
 
+/* All that is to be known of a row before it is drawn. */
 static int
-draw_row(struct pages *p, double full, const struct rows *rows, const struct rows_row *row)
+open_row(struct row_figure *f, struct pages *p, double full, const struct rows *rows, size_t row, const struct row_stakes *moves)
 {
-    struct row_figure f = { .p = p, .rows = rows, .row = row, .sizes = { .full = full }, .strips = 1, .each = row->count };
-    say_row(&f);
-    int rc = size_row(&f);
+    *f = (struct row_figure){ .p = p, .moves = moves, .rows = rows, .row = &rows->row[row], .sizes = { .full = full }, .strips = 1,
+        .each = rows->row[row].count };
+    say_row(f);
+    return size_row(f);
+}
+
+static int
+draw_row(struct pages *p, double full, const struct rows *rows, size_t row, const struct row_stakes *moves)
+{
+    struct row_figure f;
+    int rc = open_row(&f, p, full, rows, row, moves);
     for (size_t k = 0; rc == 0 && k < f.strips; k++) {
         length low = 0, high = 0;
         (void)row_range(&f, k, &low, &high);
-        facts_of_strip(&f.head, &f.sizes, low, k, f.strips);
         choose_strip(&f.sizes, low, high);
+        if (f.strips == 1)
+            squeeze(&f.sizes, p, &f.head, low, high);
+        facts_of_strip(&f.head, &f.sizes, low, k, f.strips);
         begin_strip(p, &f.head, &f.sizes, k == 0);
         rc = draw_row_strip(&f, k);
         canvas_group_end(p->canvas);
@@ -541,11 +688,77 @@ draw_row(struct pages *p, double full, const struct rows *rows, const struct row
     return rc;
 }
 
+/* ---- two rows side by side ---- */
+
+#define PAIR_GAP 26.0
+#define PAIR_POINTS 5 /* in each, at most */
+
+/* The left half of a page, or its right one. */
+static void
+take_half(struct pages *p, int which)
+{
+    double middle = (p->left + p->right) / 2;
+    if (which == 0)
+        p->right = middle - PAIR_GAP / 2;
+    else
+        p->left = middle + PAIR_GAP / 2;
+}
+
+/* How high a row is in a half of the page; 0 where it does not go there as well as over the whole. */
+static int
+half_height(const struct pages *whole, double full, const struct rows *rows, size_t row, const struct row_stakes *moves, double *height)
+{
+    struct pages p = *whole;
+    struct row_figure f;
+    length low = 0, high = 0;
+    take_half(&p, 0);
+    int rc = open_row(&f, &p, full, rows, row, moves);
+    (void)row_range(&f, 0, &low, &high);
+    choose_strip(&f.sizes, low, high);
+    facts_of_strip(&f.head, &f.sizes, low, 0, 1);
+    bool goes = f.strips == 1 && f.sizes.type >= PAGE_TEXT;
+    *height = goes ? head_height(&p, &f.head, true) + f.sizes.plot + PROFILE_LEAD + f.sizes.band + AFTER - 2 : 0;
+    return rc;
+}
+
+/* True where a row and the next one go side by side, on the page at hand: it is turned where there is no room. */
+static int
+begin_pair(struct pages *p, double full, const struct rows *rows, size_t row, size_t shown, const struct row_stakes *moves, bool *pair)
+{
+    double height[2] = { 0, 0 };
+    int rc = 0;
+    *pair = p->width > p->height && row + 1 < shown && rows->row[row].count <= PAIR_POINTS && rows->row[row + 1].count <= PAIR_POINTS;
+    for (size_t i = 0; *pair && rc == 0 && i < 2; i++) {
+        rc = half_height(p, full, rows, row + i, moves, &height[i]);
+        *pair = height[i] > 0 && height[i] <= full;
+    }
+    if (*pair)
+        (void)pages_room(p, fmax(height[0], height[1]));
+    return rc;
+}
+
+static int
+draw_pair(struct pages *p, double full, const struct rows *rows, size_t row, const struct row_stakes *moves)
+{
+    double left = p->left, right = p->right, top = p->top, low = top;
+    int rc = 0;
+    for (int i = 0; rc == 0 && i < 2; i++) {
+        p->top = top;
+        take_half(p, i);
+        rc = draw_row(p, full, rows, row + (size_t)i, moves);
+        low = fmax(low, p->top);
+        p->left = left;
+        p->right = right;
+    }
+    p->top = low;
+    return rc;
+}
+
 /* ---- the way of the levels ---- */
 
 static const char *const run_words[PROFILE_SYMBOLS] = { [PROFILE_BENCHMARK] = "benchmark", [PROFILE_TURN] = "turning point",
     [PROFILE_SIDE] = "intermediate sight", [PROFILE_INSTRUMENT] = "instrument, at its height", [PROFILE_ROD] = "rod, backsight or foresight",
-    [PROFILE_GROUND_LINE] = "" };
+    [PROFILE_GROUND_LINE] = "", [PROFILE_SIGHT_LINE] = "line of sight", [PROFILE_DROP_LINE] = "rod of an intermediate sight" };
 
 /* Legs of one strip: each joins the one before it. */
 struct stretch {
@@ -562,7 +775,27 @@ struct run_figure {
     struct stretch *stretch;
     size_t stretches;
     size_t alone; /* sections that join no other */
+    uint32_t *read_as; /* [names] the spot as which intermediate sights read it, or SEVERAL */
 };
+
+#define SEVERAL (JOB_NONE - 1)
+
+/* Points that the run reads in more ways than one: on the ground and in the hole. */
+static int
+find_several(struct run_figure *f)
+{
+    const struct job *job = f->p->doc->job;
+    f->read_as = room_new(job->r->names.n, sizeof *f->read_as);
+    if (!f->read_as)
+        return -1;
+    for (size_t i = 0; i < job->r->names.n; i++)
+        f->read_as[i] = JOB_NONE;
+    for (size_t i = 0; i < f->course->sides; i++) {
+        uint32_t spot = f->course->side[i].spot, *as = &f->read_as[job->spot[spot].at];
+        *as = *as == JOB_NONE || *as == spot ? spot : SEVERAL;
+    }
+    return 0;
+}
 
 static bool
 has_instruments(const struct run_figure *f)
@@ -687,6 +920,26 @@ cut_run(struct run_figure *f, size_t most)
     return 0;
 }
 
+static bool
+is_benchmark(const struct job *job, uint32_t spot)
+{
+    return job->level_spot[spot].state == LEVEL_MARK;
+}
+
+/* Benchmarks and turning points: which of them there are. */
+static unsigned
+stops_used(const struct run_figure *f)
+{
+    unsigned used = 0;
+    uint32_t spot;
+    length at, elevation;
+    for (size_t k = 0; k < f->stretches; k++)
+        for (size_t i = 0; i <= f->stretch[k].count; i++)
+            if (stop_of(f, &f->stretch[k], i, &spot, &at, &elevation))
+                used |= 1u << (is_benchmark(f->p->doc->job, spot) ? PROFILE_BENCHMARK : PROFILE_TURN);
+    return used;
+}
+
 static void
 say_run(struct run_figure *f)
 {
@@ -710,11 +963,11 @@ say_run(struct run_figure *f)
     spot_words(to, job, job->leg[c->leg[last].leg].to, NO_TO);
     snprintf(h->title, sizeof h->title, "Levels of entry %" PRIu32 "%s%.20s: %.100s to %.100s", run->entry + 1, date[0] ? ", " : "", date, from, to);
     memcpy(h->words, run_words, sizeof run_words);
-    h->used = 1u << PROFILE_BENCHMARK | 1u << PROFILE_TURN;
+    h->used = stops_used(f);
     if (has_instruments(f))
-        h->used |= 1u << PROFILE_INSTRUMENT | 1u << PROFILE_ROD;
+        h->used |= 1u << PROFILE_INSTRUMENT | 1u << PROFILE_ROD | 1u << PROFILE_SIGHT_LINE;
     if (c->sides > 0)
-        h->used |= 1u << PROFILE_SIDE;
+        h->used |= 1u << PROFILE_SIDE | 1u << PROFILE_DROP_LINE;
     if (!c->by_dist)
         remark_add(&h->remark, "some length is not booked: one step a %s", f->sections ? "section" : "set-up");
     remark_add(&h->remark, "elevations as carried, without corrections");
@@ -733,12 +986,6 @@ say_run(struct run_figure *f)
 
 /* ---- drawing a run ---- */
 
-static bool
-is_benchmark(const struct job *job, uint32_t spot)
-{
-    return job->level_spot[spot].state == LEVEL_MARK;
-}
-
 static void
 put_stop(const struct run_figure *f, const struct profile_strip *s, struct profile_boxes *boxes, uint32_t spot, length at, length elevation)
 {
@@ -746,25 +993,6 @@ put_stop(const struct run_figure *f, const struct profile_strip *s, struct profi
     double x = profile_x(s, at), y = profile_y(s, elevation);
     profile_symbol(s->p->canvas, is_benchmark(job, spot) ? PROFILE_BENCHMARK : PROFILE_TURN, x, y, false);
     profile_boxes_take(boxes, x - 4.5, y - 4.5, x + 4.5, y + 4.5);
-}
-
-/* The line of sight of a set-up, and the rods at its ends. */
-static void
-put_sights(const struct profile_strip *s, struct profile_boxes *boxes, const struct course_leg *leg)
-{
-    struct canvas *c = s->p->canvas;
-    double left = profile_x(s, leg->begin), right = profile_x(s, leg->end), middle = profile_x(s, leg->instrument), hi = profile_y(s, leg->hi);
-    if (leg->has_from)
-        canvas_line(c, profile_pen(PROFILE_ROD), left, profile_y(s, leg->from), left, hi);
-    if (leg->has_to)
-        canvas_line(c, profile_pen(PROFILE_ROD), right, profile_y(s, leg->to), right, hi);
-    canvas_line(c, (struct canvas_pen){ 0.8, CANVAS_BLACK, CANVAS_DASHED }, leg->has_from ? left : middle, hi, leg->has_to ? right : middle, hi);
-    profile_boxes_take(boxes, left, hi - 1.5, right, hi + 1.5);
-    for (int k = 0; k < 2; k++) {
-        double x = k ? right : left, y = profile_y(s, k ? leg->to : leg->from);
-        profile_boxes_take(boxes, x - 1.5, fmin(y, hi), x + 1.5, fmax(y, hi));
-    }
-    profile_boxes_take(boxes, middle - 6, hi - 4, middle + 6, hi + 11);
 }
 
 static void
@@ -775,25 +1003,71 @@ side_place(const struct profile_strip *s, const struct course *c, const struct c
     *y = profile_y(s, c->side[leg->first + k].elevation);
 }
 
+/* Where a line of sight begins and ends: at its rods; without one, at the instrument or at the last that was read beside it. */
+static void
+sight_ends(const struct profile_strip *s, const struct course *course, const struct course_leg *leg, double *from, double *to)
+{
+    double middle = profile_x(s, leg->instrument), first = middle, last = middle, y;
+    if (leg->sides > 0) {
+        side_place(s, course, leg, 0, &first, &y);
+        side_place(s, course, leg, leg->sides - 1, &last, &y);
+    }
+    *from = leg->has_from ? profile_x(s, leg->begin) : fmin(first, middle);
+    *to = leg->has_to ? profile_x(s, leg->end) : fmax(last, middle);
+}
+
+/* The line of sight of a set-up, and the rods at its ends. */
+static void
+put_sights(const struct profile_strip *s, struct profile_boxes *boxes, const struct course *course, const struct course_leg *leg)
+{
+    struct canvas *c = s->p->canvas;
+    double left = profile_x(s, leg->begin), right = profile_x(s, leg->end), middle = profile_x(s, leg->instrument), hi = profile_y(s, leg->hi), from, to;
+    sight_ends(s, course, leg, &from, &to);
+    if (leg->has_from)
+        canvas_line(c, profile_pen(PROFILE_ROD), left, profile_y(s, leg->from), left, hi);
+    if (leg->has_to)
+        canvas_line(c, profile_pen(PROFILE_ROD), right, profile_y(s, leg->to), right, hi);
+    canvas_line(c, profile_pen(PROFILE_SIGHT_LINE), from, hi, to, hi);
+    profile_boxes_take(boxes, left, hi - 1.5, right, hi + 1.5);
+    for (int k = 0; k < 2; k++) {
+        double x = k ? right : left, y = profile_y(s, k ? leg->to : leg->from);
+        profile_boxes_take(boxes, x - 1.5, fmin(y, hi), x + 1.5, fmax(y, hi));
+    }
+    profile_boxes_take(boxes, middle - 6, hi - 4, middle + 6, hi + 11);
+}
+
 static void
 put_sides(const struct run_figure *f, const struct profile_strip *s, struct profile_boxes *boxes, const struct course_leg *leg)
 {
     double x, y, hi = profile_y(s, leg->hi);
     for (size_t k = 0; k < leg->sides; k++) {
         side_place(s, f->course, leg, k, &x, &y);
-        canvas_line(s->p->canvas, (struct canvas_pen){ 0.4, CANVAS_GREY, CANVAS_DOTTED }, x, hi, x, y);
+        canvas_line(s->p->canvas, profile_pen(PROFILE_DROP_LINE), x, hi, x, y);
         profile_symbol(s->p->canvas, PROFILE_SIDE, x, y, false);
         profile_boxes_take(boxes, x - 2.5, y - 2.5, x + 2.5, y + 2.5);
     }
 }
 
+/* Its name; of a point that the run reads in several ways, also on what: "A1 hole". */
+static void
+side_words(char out[SHEET_WORDS * 2], const struct run_figure *f, uint32_t spot)
+{
+    const struct job *job = f->p->doc->job;
+    if (f->read_as[job->spot[spot].at] == SEVERAL)
+        spot_words(out, job, spot, "");
+    else
+        snprintf(out, (size_t)SHEET_WORDS * 2, "%s", spot_name(job, spot));
+}
+
 static void
 name_sides(const struct run_figure *f, const struct profile_strip *s, struct profile_boxes *boxes, const struct course_leg *leg)
 {
+    char words[SHEET_WORDS * 2];
     double x, y;
     for (size_t k = 0; k < leg->sides; k++) {
         side_place(s, f->course, leg, k, &x, &y);
-        (void)profile_name(s->p->canvas, boxes, x, y, 2.5, spot_name(f->p->doc->job, f->course->side[leg->first + k].spot));
+        side_words(words, f, f->course->side[leg->first + k].spot);
+        (void)profile_name(s->p->canvas, boxes, x, y, 2.5, words);
     }
 }
 
@@ -805,7 +1079,7 @@ draw_course(struct run_figure *f, const struct profile_strip *s, const struct st
     for (size_t i = 0; i < t->count; i++) {
         const struct course_leg *leg = leg_of(f, t, i);
         if (leg->has_hi)
-            put_sights(s, boxes, leg);
+            put_sights(s, boxes, f->course, leg);
         else if (leg->has_from && leg->has_to)
             canvas_line(s->p->canvas, (struct canvas_pen){ 0.8, CANVAS_BLACK, CANVAS_SOLID }, profile_x(s, leg->begin), profile_y(s, leg->from),
                 profile_x(s, leg->end), profile_y(s, leg->to));
@@ -878,8 +1152,10 @@ draw_strips(struct run_figure *f)
     for (size_t k = 0; rc == 0 && k < f->stretches && !f->p->canvas->no_memory; k++) {
         length low = 0, high = 0;
         run_range(f, &f->stretch[k], &low, &high);
-        facts_of_strip(&f->head, &f->sizes, low, k, f->stretches);
         choose_strip(&f->sizes, low, high);
+        if (f->stretches == 1)
+            squeeze(&f->sizes, f->p, &f->head, low, high);
+        facts_of_strip(&f->head, &f->sizes, low, k, f->stretches);
         begin_strip(f->p, &f->head, &f->sizes, k == 0);
         rc = draw_run_strip(f, &f->stretch[k]);
         canvas_group_end(f->p->canvas);
@@ -898,11 +1174,14 @@ draw_run(struct pages *p, double full, uint32_t run)
     size_t columns = profile_band_most(plot_width(p, &f.sizes));
     if (rc == 0)
         rc = cut_run(&f, (columns - 1) / (f.sections ? 1 : 2));
+    if (rc == 0)
+        rc = find_several(&f);
     if (rc == 0 && f.stretches > 0) {
         say_run(&f);
         rc = draw_strips(&f);
     }
     free(f.stretch);
+    free(f.read_as);
     course_release(&c);
     return rc;
 }
@@ -919,18 +1198,42 @@ has_levels(const struct job *job)
     return false;
 }
 
+static int
+stakes_by_name(struct row_stakes *s, const struct job *job)
+{
+    s->first = room_new(job->r->names.n, sizeof *s->first);
+    s->next = room_new(job->stakes, sizeof *s->next);
+    if (!s->first || !s->next)
+        return -1;
+    for (size_t i = 0; i < job->r->names.n; i++)
+        s->first[i] = JOB_NONE;
+    for (uint32_t i = (uint32_t)job->stakes; i-- > 0;) {
+        s->next[i] = s->first[job->stake[i].at];
+        s->first[job->stake[i].at] = i;
+    }
+    return 0;
+}
+
 /* The first rows: walls and strings come before the ground. */
 static int
 draw_rows(struct pages *p, double full, const struct rows *rows)
 {
     char words[SHEET_WORDS * 2];
+    struct row_stakes moves;
     size_t shown = rows->rows < ROWS_MOST ? rows->rows : ROWS_MOST;
-    int rc = 0;
-    for (size_t i = 0; rc == 0 && i < shown && !p->canvas->no_memory; i++)
-        rc = draw_row(p, full, rows, &rows->row[i]);
+    int rc = stakes_by_name(&moves, p->doc->job);
+    for (size_t i = 0; rc == 0 && i < shown && !p->canvas->no_memory; i++) {
+        bool pair = false;
+        rc = begin_pair(p, full, rows, i, shown, &moves, &pair);
+        if (rc == 0)
+            rc = pair ? draw_pair(p, full, rows, i, &moves) : draw_row(p, full, rows, i, &moves);
+        i += pair;
+    }
     snprintf(words, sizeof words, "And %zu more rows; the stake sheet has their elevations.", rows->rows - shown);
     if (shown < rows->rows)
         pages_line(p, small_type, words);
+    free(moves.first);
+    free(moves.next);
     return rc;
 }
 
@@ -955,8 +1258,11 @@ caution(struct pages *p)
 {
     if ((p->doc->figures & SHEET_FIGURE_STAKES) && p->doc->job->stakes > 0)
         return;
-    pages_line(p, small_type, "Levels find no buried services: have them located and marked before any digging. Depths and footings follow the "
-        "local code and the plan.");
+    static const char words[] = "Levels find no buried services: have them located and marked before any digging. Depths and footings "
+                                "follow the local code and the plan.";
+    if (p->top + lines_height(p, words) > p->bottom)
+        p->top -= AFTER - 1; /* close below the last strip, and not alone on a page */
+    pages_line(p, small_type, words);
 }
 
 int

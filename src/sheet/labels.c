@@ -9,8 +9,14 @@
 #define BESIDE 2.5     /* points, from a symbol to its label */
 #define CELL 24.0      /* points, side of a square of the field that things are looked up in */
 #define CROWD 70.0     /* points, within which a point feels crowded: as wide as a label */
-#define NEAR 5.0       /* points, closer than which another symbol might be taken for the label's own */
+#define NEAR 5.0       /* points more than to its own: another symbol that close might be taken for the label's own */
+#define LED_NEAR 8.0   /* points within which a led label keeps from other symbols where it can */
 #define COST_NEAR 3.0  /* in ranks of candidates */
+#define COST_NAME 8.0  /* points from a symbol to the name of its label that cost as much as a rank */
+#define COST_TOUCH 1.5 /* of a line that a box comes too close to */
+#define COST_SIDE 1.6  /* of a neighbour in the row whose label stands on another side */
+#define ROW_OFF 2.0    /* points that marks of a row may be off it... */
+#define ROW_FAR 170.0  /* ...and apart */
 #define COST_LINE 1.0   /* of a line that is covered... */
 #define COST_COVER 5.0  /* ...and points of it that cost as much as a rank */
 #define FARTHER 6.0    /* points more, so that a line beside the symbol is cleared */
@@ -90,10 +96,28 @@ box_of_line(struct label_line l)
     return (struct label_box){ fmin(l.x1, l.x2), fmin(l.y1, l.y2), fmax(l.x1, l.x2), fmax(l.y1, l.y2) };
 }
 
-static struct label_box
-symbol_box(const struct label *l)
+struct label_box
+label_name(const struct label *l, unsigned form, struct label_box b)
 {
-    return (struct label_box){ l->x - l->reach, l->y - l->reach, l->x + l->reach, l->y + l->reach };
+    if (!(l->name_width > 0))
+        return b;
+    double left = form == 1 || b.left >= l->x ? b.left : b.right <= l->x ? b.right - l->name_width : (b.left + b.right - l->name_width) / 2;
+    return (struct label_box){ left, b.top, left + l->name_width, fmin(b.bottom, b.top + l->name_height) };
+}
+
+/* Squared: it is asked for each symbol near each place that is tried. */
+static double
+apart_squared(const struct label_box *a, const struct label_box *b)
+{
+    double x = a->left > b->right ? a->left - b->right : b->left > a->right ? b->left - a->right : 0;
+    double y = a->top > b->bottom ? a->top - b->bottom : b->top > a->bottom ? b->top - a->bottom : 0;
+    return x * x + y * y;
+}
+
+double
+label_apart(struct label_box a, struct label_box b)
+{
+    return sqrt(apart_squared(&a, &b));
 }
 
 static bool
@@ -116,6 +140,20 @@ struct node {
     uint32_t thing, cell, next; /* NOBODY ends a cell's list */
 };
 
+/* The nearest labels in line with one: right, left, below, above it; NOBODY. */
+struct row {
+    uint32_t next[4];
+};
+
+/* What is done to lines of LABELS_FIRM. */
+enum sparing { COVER_FIRM, TOUCH_FIRM, SPARE_FIRM };
+
+/* On which side of their points labels are to stand: -1 above, 0 level with them, 1 below; `across`: left, over, right. */
+struct one_side {
+    bool on, across;
+    int side;
+};
+
 struct field {
     struct labels *of;
     struct thing *thing;
@@ -125,6 +163,10 @@ struct field {
     uint32_t *cell;       /* [columns * rows] first node */
     size_t columns, rows;
     uint32_t *text, *lead; /* [n] things of each label, or NOBODY */
+    struct row *row;       /* [n] */
+    double *cost;          /* [n] of where it stands, its row apart */
+    struct one_side only; /* what is placed stands so */
+    enum sparing sparing;
     bool no_memory;
 };
 
@@ -207,13 +249,22 @@ note(struct blockers *b, const struct thing *t)
         b->several = true;
 }
 
+/* A label takes more room along its line than it is wide: for other labels, not for leaders. */
+static struct label_box
+aside(struct label_box b, double by)
+{
+    return (struct label_box){ b.left - by, b.top, b.right + by, b.bottom };
+}
+
 static bool
 in_the_way(const struct thing *t, struct label_box box, const struct label_line *line)
 {
     if (!label_boxes_meet(grown(t->box, 0.01), box))
         return false;
+    if (line && t->leader)
+        return label_lines_cross(t->line, *line);
     if (line)
-        return t->leader ? label_lines_cross(t->line, *line) : label_line_meets_box(*line, grown(t->box, LABELS_GAP / 2));
+        return label_line_meets_box(*line, grown(t->symbol ? t->box : aside(t->box, LABELS_GAP - LABELS_ASIDE), LABELS_GAP / 2));
     return t->leader ? label_line_meets_box(t->line, box) : true;
 }
 
@@ -229,20 +280,6 @@ look(const struct field *f, struct label_box box, const struct label_line *line,
                 if (!t->gone && t->owner != me && in_the_way(t, box, line))
                     note(b, t);
             }
-}
-
-static bool
-near_symbol(const struct field *f, struct label_box box, uint32_t me)
-{
-    struct cells c = cells_of(f, box);
-    for (size_t y = c.top; y <= c.bottom; y++)
-        for (size_t x = c.left; x <= c.right; x++)
-            for (uint32_t n = f->cell[y * f->columns + x]; n != NOBODY; n = f->node[n].next) {
-                const struct thing *t = &f->thing[f->node[n].thing];
-                if (t->symbol && t->owner != me && label_boxes_meet(t->box, box))
-                    return true;
-            }
-    return false;
 }
 
 /* ---- candidates ---- */
@@ -261,31 +298,6 @@ box_at(double left, double top, double width, double height)
     return (struct label_box){ left, top, left + width, top + height };
 }
 
-/* At the symbol: right, left, above, below, and the corners; then the first four again, a little farther off. */
-static size_t
-beside(const struct label *l, double width, double height, unsigned form, struct candidate *out)
-{
-    double off = l->reach + BESIDE, near = l->reach * 0.7 + BESIDE * 0.7, far = off + FARTHER;
-    const struct label_box box[] = {
-        box_at(l->x + off, l->y - height / 2, width, height),
-        box_at(l->x - off - width, l->y - height / 2, width, height),
-        box_at(l->x - width / 2, l->y - off - height, width, height),
-        box_at(l->x - width / 2, l->y + off, width, height),
-        box_at(l->x + near, l->y - l->reach - LABELS_GAP - height, width, height),
-        box_at(l->x - near - width, l->y - l->reach - LABELS_GAP - height, width, height),
-        box_at(l->x + near, l->y + l->reach + LABELS_GAP, width, height),
-        box_at(l->x - near - width, l->y + l->reach + LABELS_GAP, width, height),
-        box_at(l->x - width / 2, l->y - far - height, width, height),
-        box_at(l->x - width / 2, l->y + far, width, height),
-        box_at(l->x + far, l->y - height / 2, width, height),
-        box_at(l->x - far - width, l->y - height / 2, width, height),
-    };
-    size_t n = sizeof box / sizeof box[0];
-    for (size_t i = 0; i < n; i++)
-        out[i] = (struct candidate){ .box = box[i], .form = form, .rank = (double)i + COST_FORM * form };
-    return n;
-}
-
 /* From the edge of the symbol to the nearest point of a box. */
 static struct label_line
 lead_to(const struct label *l, struct label_box b)
@@ -294,6 +306,35 @@ lead_to(const struct label *l, struct label_box b)
     double far = hypot(x - l->x, y - l->y), start = fmin(l->reach * 1.2 + 0.5, far);
     double share = far > 0 ? start / far : 0;
     return (struct label_line){ l->x + (x - l->x) * share, l->y + (y - l->y) * share, x, y };
+}
+
+/* At the symbol: right, left, above, below, and the corners; then the first four again, a little farther off, with a leader. */
+static size_t
+beside(const struct label *l, double width, double height, unsigned form, struct candidate *out)
+{
+    double off = l->reach + BESIDE, near = l->reach * 0.7 + BESIDE * 0.7, far = off + FARTHER;
+    double middle = form == 1 && l->name_width > 0 ? l->name_width / 2 : width / 2; /* the name is over its symbol, if not all is */
+    const struct label_box box[] = {
+        box_at(l->x + off, l->y - height / 2, width, height),
+        box_at(l->x - off - width, l->y - height / 2, width, height),
+        box_at(l->x - middle, l->y - off - height, width, height),
+        box_at(l->x - middle, l->y + off, width, height),
+        box_at(l->x + near, l->y - l->reach - LABELS_GAP - height, width, height),
+        box_at(l->x - near - width, l->y - l->reach - LABELS_GAP - height, width, height),
+        box_at(l->x + near, l->y + l->reach + LABELS_GAP, width, height),
+        box_at(l->x - near - width, l->y + l->reach + LABELS_GAP, width, height),
+        box_at(l->x - middle, l->y - far - height, width, height),
+        box_at(l->x - middle, l->y + far, width, height),
+        box_at(l->x + far, l->y - height / 2, width, height),
+        box_at(l->x - far - width, l->y - height / 2, width, height),
+    };
+    size_t n = sizeof box / sizeof box[0];
+    for (size_t i = 0; i < n; i++) {
+        out[i] = (struct candidate){ .box = box[i], .form = form, .rank = (double)i + COST_FORM * form };
+        out[i].led = label_apart(box[i], label_symbol(l)) > LABELS_CLOSE;
+        out[i].lead = lead_to(l, box[i]);
+    }
+    return n;
 }
 
 /* Farther off, ring by ring. */
@@ -344,18 +385,93 @@ candidates(const struct label *l, enum label_how how, struct candidate out[CANDI
 
 /* ---- one label ---- */
 
-static bool
-covers_line(const struct field *f, struct label_box box, double *cost)
+/* What a box costs of a line; INFINITY: it must not stand there. */
+static double
+line_cost(const struct field *f, size_t i, struct label_box box, bool *covers)
 {
-    bool covers = false;
-    for (size_t i = 0; i < f->of->lines; i++) {
-        struct label_line part = f->of->line[i];
-        if (!label_line_within(&part, box))
-            continue;
-        *cost += (COST_LINE + hypot(part.x2 - part.x1, part.y2 - part.y1) / COST_COVER) * (f->of->weight ? f->of->weight[i] : 1);
-        covers = true;
+    double weight = f->of->weight ? f->of->weight[i] : 1;
+    struct label_line part = f->of->line[i], beside = part;
+    if (!label_line_within(&beside, grown(box, LABELS_CLEAR)))
+        return 0;
+    if (!label_line_within(&part, box))
+        return f->sparing == SPARE_FIRM && weight >= LABELS_FIRM ? INFINITY : COST_TOUCH * fmin(1, weight);
+    *covers = true;
+    if (weight >= LABELS_NEVER || (f->sparing != COVER_FIRM && weight >= LABELS_FIRM))
+        return INFINITY;
+    return (COST_LINE + hypot(part.x2 - part.x1, part.y2 - part.y1) / COST_COVER) * weight;
+}
+
+static double
+lines_cost(const struct field *f, struct label_box box, bool *covers)
+{
+    double cost = 0;
+    *covers = false;
+    for (size_t i = 0; i < f->of->lines && cost < INFINITY; i++)
+        cost += line_cost(f, i, box, covers);
+    return cost;
+}
+
+/* How near other symbols are to a label, and to its name. */
+struct others {
+    double box, name;
+};
+
+static struct others
+nearest_others(const struct field *f, uint32_t me, struct label_box box, struct label_box name, double within)
+{
+    struct others near = { INFINITY, INFINITY };
+    struct label_box own = label_symbol(&f->of->label[me]);
+    const struct label_box reach = grown(box, within);
+    struct cells c = cells_of(f, reach);
+    for (size_t y = c.top; y <= c.bottom; y++)
+        for (size_t x = c.left; x <= c.right; x++)
+            for (uint32_t n = f->cell[y * f->columns + x]; n != NOBODY; n = f->node[n].next) {
+                const struct thing *t = &f->thing[f->node[n].thing];
+                if (!t->symbol || t->owner == me || !label_boxes_meet(t->box, reach) || label_boxes_meet(t->box, own))
+                    continue; /* of those in one place no label can tell which it is of */
+                double to_box = apart_squared(&t->box, &box), to_name = apart_squared(&t->box, &name);
+                near.box = to_box < near.box ? to_box : near.box;
+                near.name = to_name < near.name ? to_name : near.name;
+            }
+    return (struct others){ sqrt(near.box), sqrt(near.name) };
+}
+
+/* What a place costs that might be taken for another symbol's; INFINITY: it would be, and no leader says whose it is. */
+static double
+symbols_cost(const struct field *f, uint32_t me, const struct candidate *c)
+{
+    const struct label *l = &f->of->label[me];
+    struct label_box name = label_name(l, c->form, c->box), own = label_symbol(l);
+    double box_far = label_apart(c->box, own), name_far = label_apart(name, own), cost = fmax(0, name_far - LABELS_CLOSE) / COST_NAME;
+    struct others near = nearest_others(f, me, c->box, name, c->led ? LED_NEAR : name_far + NEAR);
+    if (c->led)
+        return cost + (near.box < LED_NEAR ? COST_NEAR : 0);
+    if (near.name <= name_far || near.box <= box_far)
+        return INFINITY;
+    return near.name < name_far + NEAR || near.box < box_far + NEAR ? cost + COST_NEAR : cost;
+}
+
+/* On which side of its point a box stands: -1, 0 or 1 of what is above, level with it, below; or left, level, right. */
+static int
+side_of(struct label_box b, const struct label *l, bool across)
+{
+    double low = across ? b.left : b.top, high = across ? b.right : b.bottom, at = across ? l->x : l->y;
+    return high <= at ? -1 : low >= at ? 1 : 0;
+}
+
+/* Of neighbours in the row whose labels stand on another side. */
+static double
+row_cost(const struct field *f, uint32_t me, struct label_box box)
+{
+    double cost = 0;
+    for (int k = 0; k < 4; k++) {
+        uint32_t next = f->row[me].next[k];
+        const struct label *other = next == NOBODY ? NULL : &f->of->label[next];
+        if (other && (other->how == LABEL_BESIDE || other->how == LABEL_LED) &&
+            side_of(other->box, other, k >= 2) != side_of(box, &f->of->label[me], k >= 2))
+            cost += COST_SIDE;
     }
-    return covers;
+    return cost;
 }
 
 static struct blockers
@@ -379,7 +495,25 @@ static bool
 fits(const struct field *f, uint32_t me, const struct candidate *c)
 {
     const struct label *l = &f->of->label[me];
-    return inside(c->box, f->of->window) && (l->reach <= 0 || !label_boxes_meet(symbol_box(l), c->box));
+    return inside(c->box, f->of->window) && (l->reach <= 0 || !label_boxes_meet(label_symbol(l), c->box));
+}
+
+/* What a place costs for the lines that it covers and the row that it leaves. */
+static double
+place_cost(const struct field *f, uint32_t me, const struct candidate *c)
+{
+    bool covers;
+    double cost = lines_cost(f, c->box, &covers);
+    if (f->of->label[me].on_line)
+        return cost < LABELS_NEVER ? 0 : INFINITY;
+    return cost + row_cost(f, me, c->box);
+}
+
+/* True where a name stands there, which might be taken for another's. */
+static bool
+has_name(const struct field *f, uint32_t me, enum label_how how)
+{
+    return !f->of->label[me].on_line && how != LABEL_KEYED;
 }
 
 /* The free candidate of least cost; false where none is free. */
@@ -387,41 +521,37 @@ static bool
 best(const struct field *f, uint32_t me, enum label_how how, struct candidate *out)
 {
     struct candidate c[CANDIDATES];
-    size_t n = candidates(&f->of->label[me], how, c);
+    const struct label *l = &f->of->label[me];
+    size_t n = candidates(l, how, c);
     double least = INFINITY;
-    bool found = false;
     for (size_t i = 0; i < n; i++) {
-        double cost = c[i].rank;
-        if (!(cost < least) || !fits(f, me, &c[i]) || !is_free(blockers_of(f, me, &c[i])))
+        bool aside = f->only.on && side_of(c[i].box, l, f->only.across) != f->only.side;
+        if (!(c[i].rank < least) || aside || !fits(f, me, &c[i]))
             continue;
-        if (!f->of->label[me].on_line)
-            covers_line(f, c[i].box, &cost);
-        if (cost < least && near_symbol(f, grown(c[i].box, NEAR), me))
-            cost += COST_NEAR;
+        double cost = c[i].rank + place_cost(f, me, &c[i]);
+        if (!(cost < least) || !is_free(blockers_of(f, me, &c[i])))
+            continue;
+        cost += has_name(f, me, how) ? symbols_cost(f, me, &c[i]) : 0;
         if (!(cost < least))
             continue;
         least = cost;
         *out = c[i];
-        found = true;
+        f->cost[me] = l->on_line ? cost : cost - row_cost(f, me, c[i].box);
     }
-    return found;
+    return least < INFINITY;
 }
 
 static void
 settle(struct field *f, uint32_t me, enum label_how how, const struct candidate *c)
 {
     struct label *l = &f->of->label[me];
-    double cost = 0;
     l->how = how;
     l->form = c->form;
     l->box = c->box;
     l->led = c->led;
     l->lead = c->lead;
-    l->on_lines = covers_line(f, c->box, &cost);
-    struct label_box aside = c->box;
-    aside.left -= LABELS_ASIDE - LABELS_GAP;
-    aside.right += LABELS_ASIDE - LABELS_GAP;
-    f->text[me] = add_thing(f, (struct thing){ .box = aside, .owner = me });
+    (void)lines_cost(f, c->box, &l->on_lines);
+    f->text[me] = add_thing(f, (struct thing){ .box = aside(c->box, LABELS_ASIDE - LABELS_GAP), .owner = me });
     f->lead[me] = c->led ? add_thing(f, (struct thing){ .box = box_of_line(c->lead), .line = c->lead, .owner = me, .leader = true }) : NOBODY;
 }
 
@@ -472,10 +602,11 @@ exchange(struct field *f, uint32_t me)
     struct candidate c[CANDIDATES];
     size_t n = candidates(&f->of->label[me], LABEL_BESIDE, c);
     for (size_t i = 0; i < n && !f->no_memory; i++) {
-        if (!fits(f, me, &c[i]))
+        if (!fits(f, me, &c[i]) || !(place_cost(f, me, &c[i]) < INFINITY))
             continue;
         struct blockers b = blockers_of(f, me, &c[i]);
-        if (!b.fixed && !b.several && b.one != NOBODY && swap(f, me, &c[i], b.one))
+        bool alone = !b.fixed && !b.several && b.one != NOBODY;
+        if (alone && (!has_name(f, me, LABEL_BESIDE) || symbols_cost(f, me, &c[i]) < INFINITY) && swap(f, me, &c[i], b.one))
             return true;
     }
     return false;
@@ -534,6 +665,126 @@ exchange_turns(struct field *f, const struct turn *turn, size_t n)
     }
 }
 
+/* Whoever stands chooses once more: at its symbol if there is a place now, else farther off. The place it has is free for it. */
+static void
+choose_again(struct field *f, const struct turn *turn, size_t n)
+{
+    for (size_t i = 0; i < n && !f->no_memory; i++) {
+        uint32_t me = turn[i].label;
+        struct label was = f->of->label[me];
+        uint32_t text = f->text[me], lead = f->lead[me];
+        if (was.how != LABEL_BESIDE && was.how != LABEL_LED)
+            continue;
+        set_gone(f, text, lead, true);
+        if (place(f, me, LABEL_BESIDE) || place(f, me, LABEL_LED))
+            continue;
+        set_gone(f, text, lead, false);
+    }
+}
+
+/* ---- rows ---- */
+
+#define ROW_LEAST 3
+#define ROW_MOST 24
+#define ROWS_LABELS 80 /* of pages with more labels rows are not turned as one: they have no room for it */
+
+struct line_up {
+    uint32_t label[ROW_MOST];
+    size_t n;
+    bool across;
+};
+
+/* The labels in line from one that has none before it; none where that is not so. */
+static struct line_up
+line_up_from(const struct field *f, uint32_t first, bool across)
+{
+    struct line_up r = { .across = across };
+    int ahead = across ? 2 : 0;
+    for (uint32_t i = f->row[first].next[ahead + 1] == NOBODY ? first : NOBODY; i != NOBODY && r.n < ROW_MOST; i = f->row[i].next[ahead])
+        r.label[r.n++] = i;
+    return r;
+}
+
+/* What a row costs as it stands; INFINITY where somebody in it is not there in words. */
+static double
+line_up_cost(const struct field *f, const struct line_up *r)
+{
+    double cost = 0;
+    for (size_t i = 0; i < r->n; i++) {
+        const struct label *l = &f->of->label[r->label[i]], *before = &f->of->label[r->label[i > 0 ? i - 1 : 0]];
+        if (l->how != LABEL_BESIDE && l->how != LABEL_LED)
+            return INFINITY;
+        cost += f->cost[r->label[i]];
+        if (side_of(l->box, l, r->across) != side_of(before->box, before, r->across))
+            cost += 2 * COST_SIDE;
+    }
+    return cost;
+}
+
+/* All of a row on one side, if they can, and that costs less than it does now. */
+static void
+try_side(struct field *f, const struct line_up *r, int side)
+{
+    struct label was[ROW_MOST];
+    uint32_t text[ROW_MOST], lead[ROW_MOST];
+    double cost[ROW_MOST], before = line_up_cost(f, r);
+    size_t things = f->things, nodes = f->nodes;
+    bool all = true;
+    for (size_t i = 0; i < r->n; i++) {
+        uint32_t me = r->label[i];
+        was[i] = f->of->label[me], text[i] = f->text[me], lead[i] = f->lead[me], cost[i] = f->cost[me];
+        set_gone(f, text[i], lead[i], true);
+        f->of->label[me].how = LABEL_NOWHERE;
+    }
+    f->only = (struct one_side){ true, r->across, side };
+    for (size_t i = 0; all && i < r->n; i++)
+        all = place(f, r->label[i], LABEL_BESIDE);
+    f->only.on = false;
+    if (all && line_up_cost(f, r) < before - 0.01)
+        return;
+    forget(f, things, nodes);
+    for (size_t i = 0; i < r->n; i++) {
+        uint32_t me = r->label[i];
+        f->of->label[me] = was[i], f->text[me] = text[i], f->lead[me] = lead[i], f->cost[me] = cost[i];
+        set_gone(f, text[i], lead[i], false);
+    }
+}
+
+/* Rows are turned to one side, where that costs less than standing here and there. */
+static void
+turn_rows(struct field *f)
+{
+    for (uint32_t i = 0; f->of->n <= ROWS_LABELS && i < 2 * f->of->n && !f->no_memory; i++) {
+        const struct line_up r = line_up_from(f, i / 2, i % 2);
+        for (int side = -1; r.n >= ROW_LEAST && side <= 1; side++)
+            if (line_up_cost(f, &r) < INFINITY)
+                try_side(f, &r, side);
+    }
+}
+
+/* The nearest labels in line with one. */
+static struct row
+row_of(const struct labels *l, uint32_t me)
+{
+    struct row row = { { NOBODY, NOBODY, NOBODY, NOBODY } };
+    double least[4] = { ROW_FAR, ROW_FAR, ROW_FAR, ROW_FAR };
+    const struct label *a = &l->label[me];
+    for (uint32_t i = 0; !a->minor && !a->on_line && i < l->n; i++) {
+        const struct label *b = &l->label[i];
+        double dx = b->x - a->x, dy = b->y - a->y;
+        bool level = fabs(dy) <= ROW_OFF, upright = fabs(dx) <= ROW_OFF;
+        if (i == me || b->minor || b->on_line || level == upright)
+            continue;
+        int k = level ? (dx > 0 ? 0 : 1) : dy > 0 ? 2 : 3;
+        double far = level ? fabs(dx) : fabs(dy);
+        if (far < least[k]) {
+            least[k] = far;
+            row.next[k] = i;
+        }
+    }
+    return row;
+}
+
 static int
 open_field(struct field *f, struct labels *l)
 {
@@ -543,7 +794,9 @@ open_field(struct field *f, struct labels *l)
     f->cell = room_new(f->columns * f->rows, sizeof *f->cell);
     f->text = room_new(l->n, sizeof *f->text);
     f->lead = room_new(l->n, sizeof *f->lead);
-    if (!f->cell || !f->text || !f->lead)
+    f->row = room_new(l->n, sizeof *f->row);
+    f->cost = room_new(l->n, sizeof *f->cost);
+    if (!f->cell || !f->text || !f->lead || !f->row || !f->cost)
         return -1;
     for (size_t i = 0; i < f->columns * f->rows; i++)
         f->cell[i] = NOBODY;
@@ -552,12 +805,36 @@ open_field(struct field *f, struct labels *l)
         label->how = LABEL_NOWHERE;
         label->led = label->on_lines = false;
         f->text[i] = f->lead[i] = NOBODY;
+        f->row[i] = row_of(l, i);
         if (label->reach > 0)
-            (void)add_thing(f, (struct thing){ .box = symbol_box(label), .owner = i, .symbol = true });
+            (void)add_thing(f, (struct thing){ .box = label_symbol(label), .owner = i, .symbol = true });
     }
     for (size_t i = 0; i < l->takens; i++)
         (void)add_thing(f, (struct thing){ .box = l->taken[i], .owner = NOBODY, .symbol = true });
     return f->no_memory ? -1 : 0;
+}
+
+/* Each way of standing after the other; the first n are not minor. */
+static void
+place_all(struct field *f, const struct turn *turn, size_t n)
+{
+    static const enum sparing later[] = { TOUCH_FIRM, COVER_FIRM }, minor[] = { SPARE_FIRM, TOUCH_FIRM };
+    f->sparing = SPARE_FIRM;
+    place_turns(f, turn, n, LABEL_BESIDE);
+    exchange_turns(f, turn, n);
+    place_turns(f, turn, n, LABEL_LED);
+    choose_again(f, turn, n);
+    turn_rows(f);
+    for (size_t i = 0; i < 2; i++) {
+        f->sparing = later[i];
+        place_turns(f, turn, n, LABEL_BESIDE);
+        place_turns(f, turn, n, LABEL_LED);
+    }
+    place_turns(f, turn, n, LABEL_KEYED);
+    for (size_t i = 0; i < 2; i++) {
+        f->sparing = minor[i];
+        place_turns(f, turn + n, f->of->n - n, LABEL_BESIDE);
+    }
 }
 
 int
@@ -567,14 +844,8 @@ labels_place(struct labels *l)
     struct turn *turn = room_new(l->n, sizeof *turn);
     int rc = open_field(&f, l) == 0 && turn ? 0 : -1;
     size_t n = rc == 0 ? turns(l, turn) : 0;
-    if (rc == 0) {
-        place_turns(&f, turn, n, LABEL_BESIDE);
-        exchange_turns(&f, turn, n);
-        place_turns(&f, turn, n, LABEL_LED);
-        place_turns(&f, turn, n, LABEL_KEYED);
-    }
-    for (size_t i = n; rc == 0 && i < l->n; i++)
-        (void)place(&f, turn[i].label, LABEL_BESIDE);
+    if (rc == 0)
+        place_all(&f, turn, n);
     if (f.no_memory)
         rc = -1;
     free(turn);
@@ -583,5 +854,7 @@ labels_place(struct labels *l)
     free(f.cell);
     free(f.text);
     free(f.lead);
+    free(f.row);
+    free(f.cost);
     return rc;
 }

@@ -30,6 +30,7 @@ enum label_how {
 struct label {
     double x, y, reach; /* its point, and half the side of the square that its symbol takes; reach 0: no symbol */
     double width[LABEL_FORMS], height[LABEL_FORMS]; /* ways to set it, the better first; width 0: no such way */
+    double name_width, name_height; /* of the name in it: above the rest in form 0, left of it in form 1; width 0: all of it is */
     double key_width, key_height;                   /* of the key that may stand for it; width 0: none may */
     bool minor;     /* stands at its symbol or nowhere, after all others */
     bool on_line;   /* stands on the line from x, y to x2, y2, or nowhere */
@@ -48,7 +49,7 @@ struct labels {
     struct label *label;
     size_t n;
     const struct label_line *line; /* lines of the drawing: kept clear where that costs nothing else */
-    const double *weight;          /* [lines] how much it matters that a line is kept clear; NULL: 1 for each */
+    const double *weight;          /* [lines] how much it matters that a line is kept clear, LABELS_FIRM, or LABELS_NEVER; NULL: 1 for each */
     size_t lines;
     const struct label_box *taken; /* symbols without a label */
     size_t takens;
@@ -65,19 +66,23 @@ struct labels {
  *   0, or -1 without memory
  *
  * What holds afterwards, whatever is given: no box of a label or key overlaps
- * another, nor any symbol, nor leaves the window; all are LABELS_GAP
- * apart, and two labels that stand side by side LABELS_ASIDE; no leader crosses a box, another's symbol or another leader. Who has
- * no place under these rules is LABEL_NOWHERE.
+ * another, nor any symbol, nor a line of LABELS_NEVER, nor leaves the window; all are LABELS_GAP
+ * apart, and two labels that stand side by side LABELS_ASIDE; no leader crosses a box, another's symbol or another leader.
+ * The name of a label without a leader is nearer its own symbol than any other. Who has no place under these rules is LABEL_NOWHERE.
  *
  * Method    Candidates in a fixed order: right, left, above, below, then the
  *           corners, then the four sides a little farther off, each way of setting
  *           in turn. The most crowded point
  *           chooses first, and takes the candidate of least cost: its rank,
- *           more for each line that it covers, and more where it stands
- *           nearly as close to another symbol. Then whoever has no place looks
+ *           more for each line that it covers or touches, more where it stands
+ *           nearly as close to another symbol, and more where it is on another
+ *           side than its neighbours in a row. Then whoever has no place looks
  *           for a neighbour that alone stands in its way and has another
  *           place to go to. Those left go farther off, with a leader, in rings
- *           of 16 directions; those left then are keyed in the same way; and
+ *           of 16 directions; then each chooses once more, now that the others stand,
+ *           and rows that can stand on one side do, where that costs less;
+ *           lines of LABELS_FIRM are covered by those only that have no
+ *           place yet; those left then are keyed in the same way; and
  *           minor ones come last. Ties go by number, so the same labels give
  *           the same page.
  * Source    greedy placement with a short exchange: J. Christensen, J. Marks,
@@ -87,7 +92,13 @@ struct labels {
 int labels_place(struct labels *l);
 
 #define LABELS_GAP 1.5   /* points; what keeps two lines of text apart by eye... */
-#define LABELS_ASIDE 6.0 /* ...and two texts in one line: wider than a blank */
+#define LABELS_ASIDE 9.0 /* ...and two texts in one line: wider than any blank in them */
+#define LABELS_CLOSE 5.7 /* 2 mm: a label farther from its symbol has a leader */
+#define LABELS_CLEAR 2.8 /* 1 mm, between a box and a line that it does not cross */
+
+/* Weights of lines: covered where there is no other place at all, and never. */
+#define LABELS_FIRM 10.0
+#define LABELS_NEVER 1000.0
 
 /* ---- what the placing goes by, for tests as well ---- */
 
@@ -95,6 +106,19 @@ static inline bool
 label_boxes_meet(struct label_box a, struct label_box b)
 {
     return a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+}
+
+/* Where the name stands in a label's box. */
+struct label_box label_name(const struct label *l, unsigned form, struct label_box box);
+
+/* From one box to the other, at their nearest; 0 where they meet. */
+double label_apart(struct label_box a, struct label_box b);
+
+/* The square that its symbol takes. */
+static inline struct label_box
+label_symbol(const struct label *l)
+{
+    return (struct label_box){ l->x - l->reach, l->y - l->reach, l->x + l->reach, l->y + l->reach };
 }
 
 bool label_line_meets_box(struct label_line l, struct label_box b);

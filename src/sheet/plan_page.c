@@ -35,7 +35,14 @@ static const struct canvas_pen pens[PLAN_LINE_KINDS] = {
 
 static const struct canvas_pen sight_pen = { 0.5, CANVAS_GREY, CANVAS_DOTTED };
 
+/* How clear of labels they are kept: a gap in a wall reads as a door. */
+static const double weights[PLAN_LINE_KINDS] = { [PLAN_FOOTPRINT] = LABELS_NEVER, [PLAN_POSTS] = LABELS_NEVER, [PLAN_STRING] = LABELS_FIRM,
+    [PLAN_DIAGONAL] = 0.3 };
+
 #define SIGHT_WEIGHT 0.12 /* a line of sight is broken by a label where that spares anything else */
+#define STUB 22.0         /* points: what is left of a line between two labels, and shorter, is not drawn */
+#define STUB_END 12.0      /* nor what is left at its end */
+#define FRAME_CLEAR 8.5   /* points, 3 mm, between a label and the frame */
 
 /* ---- words ---- */
 
@@ -115,7 +122,8 @@ measure(const struct ground_plan *plan, const struct plan_mark *m, double widest
     struct label_words w;
     words_of(plan, m, &w);
     double name = canvas_text_width(w.name, NAME_SIZE * type, w.bold);
-    label->width[0] = name;
+    label->name_width = label->width[0] = name;
+    label->name_height = NAME_SIZE * LINE * type;
     label->height[0] = (NAME_SIZE + MOVE_SIZE * (double)w.moves) * LINE * type;
     for (size_t i = 0; i < w.moves; i++)
         label->width[0] = fmax(label->width[0], move_width(&w.move[i], type));
@@ -275,6 +283,28 @@ mark_at(const struct plan_view *v, const struct ground_plan *plan, const struct 
     return at_page(v, point->x, point->y);
 }
 
+static bool
+is_between(length at, length one, length other)
+{
+    return (at >= one && at <= other) || (at >= other && at <= one);
+}
+
+/* A line round the posts that lies under a string is not seen. */
+static bool
+is_hidden(const struct ground_plan *plan, const struct plan_line *l)
+{
+    for (size_t i = 0; l->kind == PLAN_POSTS && i < plan->lines.lines; i++) {
+        const struct plan_line *s = &plan->lines.line[i];
+        bool by_y = s->from.x == s->to.x && l->from.x == s->from.x && l->to.x == s->from.x;
+        bool by_x = s->from.y == s->to.y && l->from.y == s->from.y && l->to.y == s->from.y;
+        bool within = is_between(l->from.x, s->from.x, s->to.x) && is_between(l->to.x, s->from.x, s->to.x) &&
+            is_between(l->from.y, s->from.y, s->to.y) && is_between(l->to.y, s->from.y, s->to.y);
+        if (s->kind == PLAN_STRING && (by_x || by_y) && within)
+            return true;
+    }
+    return false;
+}
+
 /* Lines, as far as they are in the window. */
 static void
 lay_lines(struct plan_view *v, const struct ground_plan *plan)
@@ -283,10 +313,10 @@ lay_lines(struct plan_view *v, const struct ground_plan *plan)
         const struct plan_line *l = &plan->lines.line[i];
         struct canvas_place a = at_page(v, l->from.x, l->from.y), b = at_page(v, l->to.x, l->to.y);
         struct label_line edge = { a.x, a.y, b.x, b.y };
-        if (!label_line_within(&edge, v->window))
+        if (is_hidden(plan, l) || !label_line_within(&edge, v->window))
             continue;
         v->edge[v->edges] = edge;
-        v->weight[v->edges] = l->kind == PLAN_DIAGONAL ? 0.3 : 1;
+        v->weight[v->edges] = weights[l->kind];
         v->edge_of[v->edges++] = i;
     }
 }
@@ -374,19 +404,27 @@ in_window(const struct plan_view *v, struct canvas_place at, double reach)
         at.y + reach <= v->window.bottom;
 }
 
-/* The points that a building set out has at its corners ("SW string", "SW post"): what they are is seen. */
-static bool
-is_of_corner(const struct ground_plan *plan, const struct plan_mark *m)
+/* The points that a building set out has at its corners: what they are is seen. */
+static const struct {
+    const char *end, *words; /* of its name; as the key has it */
+} corner_points[] = { { " string", "where strings cross" }, { " post", "corner of posts" } };
+
+#define CORNER_POINTS (sizeof corner_points / sizeof corner_points[0])
+
+/* Which of them a mark is; CORNER_POINTS for none. */
+static size_t
+corner_point(const struct ground_plan *plan, const struct plan_mark *m)
 {
-    static const char *const ends[] = { " string", " post" };
     const char *name = names_text(&plan->job->r->names, m->name);
-    size_t n = strlen(name);
-    for (size_t i = 0; i < 2; i++) {
-        size_t k = strlen(ends[i]);
-        if (n > k && strcmp(name + n - k, ends[i]) == 0 && plan->job->r->point[m->point].kind == RECORD_POINT_KINDS)
-            return true;
+    size_t n = strlen(name), i = 0;
+    if (symbol_of(plan, m) != RECORD_POINT_KINDS)
+        return CORNER_POINTS;
+    for (; i < CORNER_POINTS; i++) {
+        size_t k = strlen(corner_points[i].end);
+        if (n > k && strcmp(name + n - k, corner_points[i].end) == 0)
+            break;
     }
-    return false;
+    return i;
 }
 
 static void
@@ -405,7 +443,7 @@ lay_marks(struct plan_view *v, const struct ground_plan *plan)
         double reach = reach_of(v, plan, m);
         if (!in_window(v, at, reach))
             continue;
-        if (!plan->own[i] && (!name_others || is_of_corner(plan, m))) {
+        if (!plan->own[i] && (!name_others || corner_point(plan, m) < CORNER_POINTS)) {
             v->taken[v->takens] = (struct label_box){ at.x - reach, at.y - reach, at.x + reach, at.y + reach };
             v->taken_mark[v->takens++] = i;
             continue;
@@ -427,7 +465,7 @@ plan_view_open_lines(struct plan_view *v, const struct ground_plan *plan, const 
     *v = (struct plan_view){ .window = *window, .span = *span, .scale = plan_scale(plan, span, window) };
     double wide = (double)(span->right - span->left) * v->scale.points, high = (double)(span->top - span->bottom) * v->scale.points;
     v->left = (window->left + window->right - wide) / 2;
-    v->bottom = (window->top + window->bottom + high) / 2;
+    v->bottom = (window->top + window->bottom + high) / 2 + plan->lower;
     v->label = room_new(most, sizeof *v->label);
     v->mark = room_new(most, sizeof *v->mark);
     v->line = room_new(most, sizeof *v->line);
@@ -454,10 +492,12 @@ plan_view_open(struct plan_view *v, const struct ground_plan *plan, const struct
     lay_sights(v, plan);
     lay_diagonals(v, plan);
     plan_north_lay(v, plan);
-    v->labels = (struct labels){ .window = *window, .label = v->label, .n = v->labels.n, .line = v->edge, .lines = v->edges + v->sights, .weight = v->weight,
+    const struct label_box clear = { window->left + FRAME_CLEAR, window->top + FRAME_CLEAR, window->right - FRAME_CLEAR, window->bottom - FRAME_CLEAR };
+    v->labels = (struct labels){ .window = clear, .label = v->label, .n = v->labels.n, .line = v->edge, .lines = v->edges + v->sights, .weight = v->weight,
         .taken = v->taken, .takens = v->takens };
     if (labels_place(&v->labels) != 0)
         return -1;
+    plan_fall_lay(v, plan);
     for (size_t i = 0; i < v->labels.n; i++) {
         const struct label *l = &v->label[i];
         bool is_mark = v->mark[i] != JOB_NONE;
@@ -468,6 +508,32 @@ plan_view_open(struct plan_view *v, const struct ground_plan *plan, const struct
         v->led += is_mark && l->how == LABEL_LED;
     }
     return 0;
+}
+
+/* Widens a stretch of the page to one more. */
+static void
+take_in(double *top, double *bottom, double from, double to)
+{
+    *top = fmin(*top, from);
+    *bottom = fmax(*bottom, to);
+}
+
+void
+plan_view_room(const struct plan_view *v, double *above, double *below)
+{
+    struct label_box span = plan_view_box(v, &v->span);
+    double top = span.top, bottom = span.bottom;
+    for (size_t i = 0; i < v->labels.n; i++) {
+        const struct label *l = &v->label[i];
+        take_in(&top, &bottom, l->y - l->reach, l->y + l->reach);
+        if (l->how != LABEL_NOWHERE)
+            take_in(&top, &bottom, l->box.top, l->box.bottom);
+    }
+    for (size_t i = 0; i < v->takens; i++)
+        if (v->taken_mark[i] != JOB_NONE)
+            take_in(&top, &bottom, v->taken[i].top, v->taken[i].bottom);
+    *above = fmax(span.top - top + FRAME_CLEAR, ROOM_ABOVE) + 1;
+    *below = fmax(bottom - span.bottom + FRAME_CLEAR, ROOM_ABOVE) + 1;
 }
 
 void
@@ -506,6 +572,48 @@ line_title(const struct ground_plan *plan, const struct plan_line *l, char *out,
         snprintf(out, room, "%s %s to %s", line_words(l->kind), from, names_text(names, l->to_name));
 }
 
+/* Where a label's box, with a little air, takes a line: shares of it. */
+static bool
+taken_of(const struct label *l, const struct label_line *e, double *from, double *to)
+{
+    const struct label_box b = { l->box.left - 1, l->box.top - 1, l->box.right + 1, l->box.bottom + 1 };
+    struct label_line part = *e;
+    double dx = e->x2 - e->x1, dy = e->y2 - e->y1, square = dx * dx + dy * dy;
+    if (!(l->how == LABEL_BESIDE || l->how == LABEL_LED) || !l->on_lines || !(square > 0) || !label_line_meets_box(*e, l->box) ||
+        !label_line_within(&part, b))
+        return false;
+    *from = ((part.x1 - e->x1) * dx + (part.y1 - e->y1) * dy) / square;
+    *to = ((part.x2 - e->x1) * dx + (part.y2 - e->y1) * dy) / square;
+    return *to > *from;
+}
+
+static void
+put_piece(struct canvas *c, struct canvas_pen pen, const struct label_line *e, double from, double to)
+{
+    double dx = e->x2 - e->x1, dy = e->y2 - e->y1, far = hypot(dx, dy) * (to - from);
+    double least = from <= 0 && to >= 1 ? 0 : from > 0 && to < 1 ? STUB : STUB_END;
+    if (far > least)
+        canvas_line(c, pen, e->x1 + dx * from, e->y1 + dy * from, e->x1 + dx * to, e->y1 + dy * to);
+}
+
+/* A line that gives way to labels: nothing white is laid over the drawing. */
+static void
+put_broken(const struct plan_view *v, struct canvas *c, struct canvas_pen pen, const struct label_line *e)
+{
+    double at = 0;
+    while (at < 1) {
+        double begin = 1, end = 1, from, to;
+        for (size_t i = 0; i < v->labels.n; i++)
+            if (taken_of(&v->label[i], e, &from, &to) && to > at && from < begin) {
+                begin = from;
+                end = to;
+            }
+        if (begin > at)
+            put_piece(c, pen, e, at, begin);
+        at = end > at ? end : 1;
+    }
+}
+
 /* A group for the footprint, and one for each string and diagonal. */
 void
 plan_view_lines(const struct plan_view *v, const struct ground_plan *plan)
@@ -521,7 +629,10 @@ plan_view_lines(const struct plan_view *v, const struct ground_plan *plan)
         line_title(plan, l, title, sizeof title);
         if (!ring || begins)
             canvas_group(c, ring ? line_words(l->kind) : title, NULL);
-        canvas_line(c, pens[l->kind], e->x1, e->y1, e->x2, e->y2);
+        if (ring)
+            canvas_line(c, pens[l->kind], e->x1, e->y1, e->x2, e->y2);
+        else
+            put_broken(v, c, pens[l->kind], e);
         if (!ring || ends)
             canvas_group_end(c);
     }
@@ -602,8 +713,6 @@ put_label(struct canvas *c, const struct label *l, const struct label_words *w, 
         put_key(c, l, number);
         return;
     }
-    if (l->on_lines)
-        canvas_box(c, no_pen, CANVAS_WHITE, l->box.left - 0.5, l->box.top - 0.5, l->box.right - l->box.left + 1, l->box.bottom - l->box.top + 1);
     put_words(c, l, w, type, ink);
 }
 
@@ -653,7 +762,7 @@ draw_sights(const struct plan_view *v, const struct ground_plan *plan)
             canvas_group(c, title, NULL);
             open = leg;
         }
-        canvas_line(c, sight_pen, e->x1, e->y1, e->x2, e->y2);
+        put_broken(v, c, sight_pen, e);
     }
     if (open != JOB_NONE)
         canvas_group_end(c);
@@ -678,8 +787,6 @@ draw_setup(const struct plan_view *v, const struct ground_plan *plan, size_t i)
         double size = keyed ? KEY_SIZE : NAME_SIZE * v->type, above = keyed ? 1.5 : 0;
         if (l->led)
             canvas_line(c, hairline, l->lead.x1, l->lead.y1, l->lead.x2, l->lead.y2);
-        if (l->on_lines)
-            canvas_box(c, no_pen, CANVAS_WHITE, l->box.left - 0.5, l->box.top - 0.5, l->box.right - l->box.left + 1, l->box.bottom - l->box.top + 1);
         canvas_text(c, (struct canvas_type){ size, CANVAS_MIDDLE, CANVAS_BLACK, keyed, 0 }, (l->box.left + l->box.right) / 2,
             l->box.top + above + size * CANVAS_CAPITAL, keyed ? words + SETUP_NUMBER : words);
     }
@@ -694,7 +801,6 @@ draw_diagonal_length(const struct plan_view *v, const struct ground_plan *plan, 
     if (l->how == LABEL_NOWHERE)
         return;
     diagonal_words(plan, &plan->lines.line[v->line[i]], words);
-    canvas_box(plan->p->canvas, no_pen, CANVAS_WHITE, l->box.left, l->box.top, l->box.right - l->box.left, l->box.bottom - l->box.top);
     canvas_text(plan->p->canvas, (struct canvas_type){ NAME_SIZE, CANVAS_MIDDLE, CANVAS_BLACK, false, 0 }, (l->box.left + l->box.right) / 2,
         l->box.top + NAME_SIZE * CANVAS_CAPITAL, words);
 }
@@ -720,6 +826,7 @@ plan_view_draw(const struct plan_view *v, const struct ground_plan *plan)
     draw_sights(v, plan);
     plan_view_lines(v, plan);
     plan_north_draw(v, plan);
+    plan_fall_draw(v, plan);
     for (size_t i = 0; i < v->labels.n; i++)
         if (v->label[i].on_line)
             draw_diagonal_length(v, plan, i);
@@ -744,9 +851,65 @@ plan_view_draw(const struct plan_view *v, const struct ground_plan *plan)
 #define KEY_GLYPH 14.0
 #define AXES 34.0
 
+/* What is drawn on a page; all that might be, where it is not laid out yet. */
+struct shown {
+    bool line[PLAN_LINE_KINDS], symbol[SYMBOLS], grey[SYMBOLS], corner[CORNER_POINTS + 1];
+    bool sights, setups, others_nameless, raise, lower, leave, unknown;
+};
+
+static void
+show_moves(struct shown *s, const struct ground_plan *plan, const struct plan_mark *m)
+{
+    for (uint32_t i = plan->first_stake[m->name]; plan->grade && i != JOB_NONE; i = plan->next_stake[i]) {
+        const struct job_stake *stake = &plan->job->stake[i];
+        bool moves = stake->verdict == JOB_MOVE;
+        s->raise |= moves && stake->move.move > 0;
+        s->lower |= moves && stake->move.move <= 0;
+        s->leave |= stake->verdict == JOB_LEAVE;
+        s->unknown |= !moves && stake->verdict != JOB_LEAVE;
+    }
+}
+
+static void
+show_mark(struct shown *s, const struct ground_plan *plan, uint32_t i, bool named)
+{
+    const struct plan_mark *m = &plan->mark[i];
+    unsigned which = symbol_of(plan, m);
+    bool grey = m->staked && !plan->own[i];
+    s->grey[which] |= grey;
+    s->symbol[which] |= !grey;
+    s->others_nameless |= grey && !named;
+    if (which == RECORD_POINT_KINDS)
+        s->corner[corner_point(plan, m)] = true;
+    if (plan->own[i])
+        show_moves(s, plan, m);
+}
+
+static struct shown
+shown_on(const struct ground_plan *plan, const struct plan_view *v)
+{
+    struct shown s = { .sights = plan->sights > 0, .setups = plan->setups > 0 };
+    for (size_t i = 0; !v && i < plan->lines.lines; i++)
+        s.line[plan->lines.line[i].kind] = true;
+    for (size_t i = 0; v && i < v->edges; i++)
+        s.line[plan->lines.line[v->edge_of[i]].kind] = true;
+    for (uint32_t i = 0; !v && i < plan->marks; i++)
+        show_mark(&s, plan, i, false);
+    for (size_t i = 0; v && i < v->labels.n; i++)
+        if (v->mark[i] != JOB_NONE)
+            show_mark(&s, plan, v->mark[i], v->label[i].how != LABEL_NOWHERE);
+    for (size_t i = 0; v && i < v->takens; i++)
+        if (v->taken_mark[i] != JOB_NONE)
+            show_mark(&s, plan, v->taken_mark[i], false);
+    s.sights = v ? v->sights > 0 : s.sights;
+    return s;
+}
+
 /* Where the next entry of the key goes. */
 struct key {
     const struct ground_plan *plan;
+    const struct plan_view *v; /* NULL: only measured */
+    struct shown shown;
     double left, x, y; /* y: middle of the line */
     bool draw;
 };
@@ -771,30 +934,29 @@ key_entry(struct key *k, double glyph, const char *words)
 static void
 key_lines(struct key *k)
 {
-    const struct plan_lines *lines = &k->plan->lines;
-    char words[SHEET_WORDS * 2];
-    for (size_t i = 0; i < lines->lines; i++) {
-        const struct plan_line *l = &lines->line[i];
-        if (i > 0 && lines->line[i - 1].kind == l->kind)
+    for (unsigned kind = 0; kind < PLAN_LINE_KINDS; kind++) {
+        if (!k->shown.line[kind])
             continue;
-        snprintf(words, sizeof words, "%s", l->kind == PLAN_STRING && lines->post_along == 0 ? "string between facing battens" : line_words(l->kind));
-        struct canvas_place at = key_entry(k, KEY_LINE_GLYPH, words);
+        bool facing = kind == PLAN_STRING && k->plan->lines.post_along == 0;
+        struct canvas_place at = key_entry(k, KEY_LINE_GLYPH, facing ? "string between facing battens" : line_words((enum plan_line_kind)kind));
         if (k->draw)
-            canvas_line(k->plan->p->canvas, pens[l->kind], at.x - 11, at.y, at.x + 11, at.y);
+            canvas_line(k->plan->p->canvas, pens[kind], at.x - 11, at.y, at.x + 11, at.y);
     }
 }
 
 static void
 key_setups(struct key *k)
 {
-    if (k->plan->setups == 0)
-        return;
-    struct canvas_place at = key_entry(k, KEY_LINE_GLYPH, "line of sight, to what was last read from there");
-    if (k->draw)
-        canvas_line(k->plan->p->canvas, sight_pen, at.x - 11, at.y, at.x + 11, at.y);
-    at = key_entry(k, KEY_GLYPH, "instrument");
-    if (k->draw)
-        setup_symbol(k->plan->p->canvas, at.x, at.y);
+    if (k->shown.sights) {
+        struct canvas_place at = key_entry(k, KEY_LINE_GLYPH, "line of sight, to what was last read from there");
+        if (k->draw)
+            canvas_line(k->plan->p->canvas, sight_pen, at.x - 11, at.y, at.x + 11, at.y);
+    }
+    if (k->shown.setups) {
+        struct canvas_place at = key_entry(k, KEY_GLYPH, "instrument");
+        if (k->draw)
+            setup_symbol(k->plan->p->canvas, at.x, at.y);
+    }
 }
 
 static void
@@ -802,51 +964,91 @@ key_north(struct key *k)
 {
     char words[SHEET_WORDS];
     double bearing;
-    if (!plan_north(k->plan, &bearing))
+    if (!plan_north(k->plan, &bearing)) {
+        (void)key_entry(k, 0, "north not recorded");
         return;
+    }
     plan_north_words(words, bearing);
     struct canvas_place at = key_entry(k, KEY_GLYPH, words);
     if (k->draw)
         plan_north_arrow(k->plan->p->canvas, at, bearing, 5.5);
 }
 
-/* False where the page has no marks: an overview, which shows lines only. */
-static bool
+#define POST_MOST 5.0 /* points, half of a post's side in the key */
+
+/* A symbol as it stands in the drawing. */
+static void
+key_symbol(const struct key *k, unsigned which, struct canvas_place at, enum canvas_ink ink)
+{
+    if (!k->draw)
+        return;
+    struct canvas_place half = post_size(k->v, k->plan);
+    double share = fmin(1, POST_MOST / fmax(half.x, half.y));
+    if (which == RECORD_POINT_POST)
+        canvas_box(k->plan->p->canvas, (struct canvas_pen){ 1, ink, CANVAS_SOLID }, CANVAS_WHITE, at.x - half.x * share, at.y - half.y * share,
+            2 * half.x * share, 2 * half.y * share);
+    else
+        symbol(k->plan->p->canvas, which, at.x, at.y, ink);
+}
+
+/* What a symbol stands for. */
+static void
+symbol_words(const struct key *k, unsigned which, char out[SHEET_WORDS * 2])
+{
+    bool by_size = which != RECORD_POINT_POST || k->plan->lines.post_along > 0;
+    size_t used = 0;
+    snprintf(out, (size_t)SHEET_WORDS * 2, "%s", by_size ? symbols[which].words : "post, not to scale");
+    for (size_t i = 0; which == RECORD_POINT_KINDS && i <= CORNER_POINTS; i++)
+        if (k->shown.corner[i])
+            used += (size_t)snprintf(out + used, (size_t)SHEET_WORDS * 2 - used, "%s%s", used > 0 ? "; " : "",
+                i < CORNER_POINTS ? corner_points[i].words : symbols[which].words);
+}
+
+static void
 key_symbols(struct key *k)
 {
-    bool there[SYMBOLS] = { false }, grey = false, own = false;
-    for (size_t i = 0; i < k->plan->marks; i++) {
-        const struct plan_mark *m = &k->plan->mark[i];
-        there[symbol_of(k->plan, m)] = true;
-        grey |= m->staked && !k->plan->own[i];
-        own |= k->plan->own[i];
-    }
+    char words[SHEET_WORDS * 2];
     for (unsigned s = 0; s < SYMBOLS; s++) {
-        if (!there[s] || !own)
+        if (!k->shown.symbol[s])
             continue;
-        bool by_size = s != RECORD_POINT_POST || k->plan->lines.post_along > 0;
-        struct canvas_place at = key_entry(k, KEY_GLYPH, by_size ? symbols[s].words : "post, not to scale");
-        if (k->draw)
-            symbol(k->plan->p->canvas, s, at.x, at.y, CANVAS_BLACK);
+        symbol_words(k, s, words);
+        key_symbol(k, s, key_entry(k, KEY_GLYPH, words), CANVAS_BLACK);
     }
-    if (grey && own) {
-        struct canvas_place at = key_entry(k, KEY_GLYPH, "mark of another page, named where there is room");
-        if (k->draw)
-            symbol(k->plan->p->canvas, RECORD_POINT_POST, at.x, at.y, CANVAS_GREY);
-    }
-    return own;
+}
+
+/* Grey ones, each as it is drawn, and what they have in common. */
+static void
+key_others(struct key *k)
+{
+    size_t n = 0;
+    for (unsigned s = 0; s < SYMBOLS; s++)
+        n += k->shown.grey[s];
+    if (n == 0)
+        return;
+    struct canvas_place at = key_entry(k, KEY_GLYPH * (double)n,
+        k->shown.others_nameless ? "mark of another plan, named where there is room" : "mark of another plan");
+    at.x -= KEY_GLYPH * (double)(n - 1) / 2;
+    for (unsigned s = 0; s < SYMBOLS; s++)
+        if (k->shown.grey[s]) {
+            key_symbol(k, s, at, CANVAS_GREY);
+            at.x += KEY_GLYPH;
+        }
 }
 
 static void
 key_moves(struct key *k)
 {
-    static const struct {
+    const struct {
+        bool shown;
         enum job_verdict verdict;
         length move;
         const char *words;
-    } moves[] = { { JOB_MOVE, 1, "raise" }, { JOB_MOVE, -1, "lower" }, { JOB_LEAVE, 0, "leave" }, { JOB_UNREAD, 0, "no move is sure" } };
-    for (size_t i = 0; k->plan->grade && i < sizeof moves / sizeof moves[0]; i++) {
+    } moves[] = { { k->shown.raise, JOB_MOVE, 1, "raise" }, { k->shown.lower, JOB_MOVE, -1, "lower" }, { k->shown.leave, JOB_LEAVE, 0, "leave" },
+        { k->shown.unknown, JOB_UNREAD, 0, "no move is known" } };
+    for (size_t i = 0; i < sizeof moves / sizeof moves[0]; i++) {
         struct job_stake s = { .verdict = moves[i].verdict, .move.move = moves[i].move };
+        if (!moves[i].shown)
+            continue;
         struct canvas_place at = key_entry(k, KEY_GLYPH, moves[i].words);
         if (k->draw)
             moves_shape(k->plan->p->canvas, &s, at.x, at.y, SHAPE);
@@ -893,16 +1095,17 @@ double
 plan_key(const struct ground_plan *plan, const struct plan_view *v, double top)
 {
     double left = plan->p->left + AXES + 12;
-    struct key k = { plan, left, left, top + SCALE_BAR_HEIGHT + 12, v != NULL };
+    struct key k = { plan, v, shown_on(plan, v), left, left, top + SCALE_BAR_HEIGHT + 12, v != NULL };
     if (v) {
         scale_and_axes(plan, v, left, top);
         canvas_group(plan->p->canvas, "key to lines, symbols and moves", NULL);
     }
+    key_north(&k);
     key_lines(&k);
     key_setups(&k);
-    key_north(&k);
-    if (key_symbols(&k))
-        key_moves(&k);
+    key_symbols(&k);
+    key_others(&k);
+    key_moves(&k);
     if (v)
         canvas_group_end(plan->p->canvas);
     return fmax(AXES + 2, k.y + KEY_LINE / 2 - top);

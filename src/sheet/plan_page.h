@@ -39,6 +39,12 @@ struct ground_plan {
     struct plan_sight *sight;      /* ...and their lines of sight, set-up by set-up */
     size_t sights, sight_room;
     bool cautioned;                /* the caution stands on some page */
+    double lower;                  /* points that the next drawing stands below the middle of its window */
+    bool again;                    /* another plan stands above this one, on the same page */
+    struct plan_drawn {
+        double ratio; /* of its scale */
+        bool whole;   /* all that it says stands there, and nothing on a page behind it */
+    } drawn;          /* the drawing last made */
 };
 
 /* Lettering goes up by the root of 2 (ISO 3098-1). */
@@ -69,6 +75,10 @@ struct plan_view {
     size_t takens;
     bool has_north;
     struct label_box north;  /* square that the north arrow turns in */
+    bool has_fall;
+    struct label_box fall;   /* of the arrow down a sloping grade, with its words... */
+    double fall_x, fall_y;   /* ...and its direction, along x and y of the record */
+    char fall_words[SHEET_WORDS];
     double type;             /* sizes of labels, as a share of the smallest */
     size_t keyed;            /* that the list has to say */
     size_t squeezed;         /* of those, by want of room, and not because their words are too wide for any page */
@@ -83,6 +93,9 @@ struct scale plan_scale(const struct ground_plan *plan, const struct plan_span *
 int plan_view_open(struct plan_view *v, const struct ground_plan *plan, const struct plan_span *span, const struct label_box *window,
     double type);
 void plan_view_release(struct plan_view *v);
+
+/* Room that the window must have above and below the span, for what is drawn there, 3 mm kept free at the frame. */
+void plan_view_room(const struct plan_view *v, double *above, double *below);
 
 /* How much of the ground that they stand on, with room for labels round it, the words of plan.own's marks would cover; 1 is all. */
 double plan_fill(const struct ground_plan *plan, const struct plan_span *span, const struct label_box *window);
@@ -102,7 +115,8 @@ struct label_box plan_view_box(const struct plan_view *v, const struct plan_span
 /* The lines alone. */
 void plan_view_lines(const struct plan_view *v, const struct ground_plan *plan);
 
-/* Scale bar, axes, and what the symbols mean, from `top` down; only measured where `v` is NULL. Returns its height. */
+/* Scale bar, axes, and what the lines, symbols and moves that are drawn mean, from `top` down. Returns its height; without a view, only
+ * that, and of all that might be drawn. */
 double plan_key(const struct ground_plan *plan, const struct plan_view *v, double top);
 
 /* The moves of a mark on its page's grade, "; " between them. */
@@ -155,5 +169,11 @@ void plan_north_draw(const struct plan_view *v, const struct ground_plan *plan);
 
 /* The arrow alone, `half` its length. */
 void plan_north_arrow(struct canvas *c, struct canvas_place middle, double bearing, double half);
+
+/* ---- fall: plan_fall.c ---- */
+
+/* An arrow down a grade that is not level, where the page has room for it when all labels stand: has_fall. */
+void plan_fall_lay(struct plan_view *v, const struct ground_plan *plan);
+void plan_fall_draw(const struct plan_view *v, const struct ground_plan *plan);
 
 #endif

@@ -1,5 +1,6 @@
 /* profile.c - scales, ticks, symbols and bands of profiles */
 #include "profile.h"
+#include "moves.h"
 #include "scale.h"
 
 #include "rodbook/room.h"
@@ -10,15 +11,17 @@
 
 #define TICK_LEAST 14.0    /* points between ticks: their figures keep apart */
 #define BELOW 6.0          /* points that the lowest stands above the datum */
-#define ABOVE 14.0         /* points free above the highest, for its symbol and a name */
+#define ABOVE 12.0         /* points free above the highest, for its symbol and a name */
 #define TIMES_MOST 50.0    /* exaggeration: beyond it a hand's breadth of ground looks like a cliff */
 #define UP_LARGEST 4.0     /* ratio, of heights: 3 in to the foot, and of ISO 5455 1:5; millimetres are told by figures, not drawn */
 #define SCALES 50          /* ratios that are tried: far beyond the longest length that a record may have */
 #define HEADING_MOST 72.0  /* points that the band's headings may take */
 #define CELL_MOST 76.0     /* points that a figure or name in the band may take */
 #define NARROWEST 0.67     /* a text is narrowed to so much at most, as in tables */
-#define APART 7.0          /* points between upright figures */
+#define APART 5.0          /* points between upright figures */
+#define SHAPE 9.0          /* points that the shape of a move takes before its words */
 #define LEADING 1.32
+#define ROW_LEADING 1.2 /* of the band, whose lines lie between; two profiles go on a page */
 
 static const struct canvas_pen hairline = { 0.4, CANVAS_GREY, CANVAS_SOLID }, dots = { 0.4, CANVAS_GREY, CANVAS_DOTTED },
                                firm = { 1.0, CANVAS_BLACK, CANVAS_SOLID };
@@ -106,13 +109,23 @@ choose_up(struct profile_scale *s, enum length_unit unit, const struct profile_s
     return false;
 }
 
+/* The i-th ratio along: the usual ones, and in metres 1:25, 1:250 and so on between, which plans have too. */
+static double
+along_ratio(enum length_unit unit, size_t i)
+{
+    if (unit != LENGTH_BARE_M)
+        return scale_usual(unit, i);
+    double ratio = scale_usual(unit, i / 4 * 3 + (i % 4 == 3 ? 2 : i % 4));
+    return i % 4 == 2 ? ratio / 2 : ratio;
+}
+
 struct profile_scale
 profile_scale_choose(enum length_unit unit, const struct profile_span *span)
 {
     struct profile_scale s = { 0 };
     double nm = span->along > 0 ? (double)span->along : 1;
-    for (size_t k = unit == LENGTH_BARE_M ? 3 : 2; k < SCALES; k++) { /* from 1:10, or 1 in to the foot */
-        s.along = scale_usual(unit, k);
+    for (size_t k = unit == LENGTH_BARE_M ? 4 : 2; k < SCALES; k++) { /* from 1:10, or 1 in to the foot */
+        s.along = along_ratio(unit, k);
         s.x = SCALE_POINTS_A_NM / s.along;
         if ((!span->to_scale || nm * s.x <= span->width) && choose_up(&s, unit, span))
             break; /* else a slope that is steeper than the paper: a smaller scale for both */
@@ -183,8 +196,21 @@ profile_pen(enum profile_symbol line)
 {
     static const struct canvas_pen pens[PROFILE_SYMBOLS] = { [PROFILE_GROUND_LINE] = { 1.5, CANVAS_BLACK, CANVAS_SOLID },
         [PROFILE_STRING_LINE] = { 0.6, CANVAS_BLACK, CANVAS_SOLID }, [PROFILE_GRADE_LINE] = { 1.2, CANVAS_UP, CANVAS_CHAIN },
-        [PROFILE_GRADE_TWO] = { 1.2, CANVAS_DOWN, CANVAS_DASHED }, [PROFILE_ROD] = { 1.0, CANVAS_GREY, CANVAS_SOLID } };
+        [PROFILE_GRADE_LINE + 1] = { 1.2, CANVAS_DOWN, CANVAS_DASHED }, [PROFILE_GRADE_LINE + 2] = { 1.2, CANVAS_ALERT, CANVAS_DOTTED },
+        [PROFILE_GRADE_LAST] = { 0.8, CANVAS_GREY, CANVAS_DASHED }, [PROFILE_ROD] = { 1.0, CANVAS_GREY, CANVAS_SOLID },
+        [PROFILE_SIGHT_LINE] = { 0.8, CANVAS_BLACK, CANVAS_DASHED }, [PROFILE_DROP_LINE] = { 0.4, CANVAS_GREY, CANVAS_DOTTED } };
     return pens[line];
+}
+
+#define CASING 1.1 /* points of white at each side of a grade's line */
+
+/* White under its dashes alone: between them a line that lies under it is seen, in grey print too. */
+void
+profile_grade_line(struct canvas *c, enum profile_symbol grade, double x1, double y1, double x2, double y2)
+{
+    struct canvas_pen pen = profile_pen(grade);
+    canvas_line(c, (struct canvas_pen){ pen.width + 2 * CASING, CANVAS_WHITE, pen.dash }, x1, y1, x2, y2);
+    canvas_line(c, pen, x1, y1, x2, y2);
 }
 
 void
@@ -235,11 +261,17 @@ profile_symbol(struct canvas *c, enum profile_symbol symbol, double x, double y,
     }
 }
 
+/* As the rows of the band follow each other. */
+static const uint8_t legend_order[] = { PROFILE_BATTEN, PROFILE_STRING_LINE, PROFILE_POST, PROFILE_TOP, PROFILE_MARK, PROFILE_GROUND,
+    PROFILE_GROUND_LINE, PROFILE_HOLE, PROFILE_GRADE_LINE, PROFILE_GRADE_LINE + 1, PROFILE_GRADE_LINE + 2, PROFILE_GRADE_LAST, PROFILE_BENCHMARK,
+    PROFILE_TURN, PROFILE_INSTRUMENT, PROFILE_SIGHT_LINE, PROFILE_ROD, PROFILE_SIDE, PROFILE_DROP_LINE };
+
 double
 profile_legend(struct pages *p, unsigned used, const char *const words[PROFILE_SYMBOLS], bool draw)
 {
     double x = p->left, y = 0;
-    for (unsigned i = 0; i < PROFILE_SYMBOLS; i++) {
+    for (size_t k = 0; k < sizeof legend_order / sizeof legend_order[0]; k++) {
+        unsigned i = legend_order[k];
         double symbol = i >= PROFILE_GROUND_LINE ? 24 : 18;
         char text[SHEET_WORDS * 2];
         double width = profile_fit(text, sizeof text, words[i] ? words[i] : "", PAGE_SMALL, false, 160);
@@ -322,6 +354,15 @@ profile_band_set(struct profile_band *b, size_t row, size_t column, const char *
     (void)profile_fit(cell->text, sizeof cell->text, text, PAGE_SMALL, row == 0, CELL_MOST);
 }
 
+void
+profile_band_move(struct profile_band *b, size_t row, size_t column, const struct job_stake *stake, const struct sheet_style *style)
+{
+    char words[SHEET_WORDS];
+    moves_words(words, stake, style);
+    profile_band_set(b, row, column, words);
+    cell_of(b, row, column)->stake = stake;
+}
+
 size_t
 profile_band_most(double width)
 {
@@ -346,7 +387,7 @@ measure(struct profile_band *b)
     for (size_t r = 0; r < b->rows; r++)
         for (size_t k = 0; k < b->columns; k++) {
             struct profile_cell *cell = cell_of(b, r, k);
-            cell->width = fmin(CELL_MOST, canvas_text_width(cell->text, b->size, r == 0));
+            cell->width = fmin(CELL_MOST, canvas_text_width(cell->text, b->size, r == 0)) + (cell->stake ? SHAPE : 0);
         }
 }
 
@@ -407,23 +448,37 @@ profile_band_plan(struct profile_band *b, double left, double right)
         double most = 0;
         for (size_t k = 0; k < b->columns; k++)
             most = fmax(most, cell_of(b, r, k)->width);
-        b->row[r] = b->turned ? fmax(most + 5, PAGE_SMALL * LEADING + 2) : b->size * LEADING + 2;
+        b->row[r] = b->turned ? fmax(most + 5, PAGE_SMALL * LEADING + 2) : b->size * ROW_LEADING + 1.2;
         b->height += b->row[r];
     }
 }
+
+#define MOVE_SHAPE 0.42 /* of the shape of a move in the band */
 
 static void
 draw_cell(const struct profile_band *b, const struct pages *p, size_t row, size_t column, double top)
 {
     const struct profile_cell *cell = cell_of(b, row, column);
-    double middle = top + b->row[row] / 2, rise = b->size * CANVAS_CAPITAL / 2;
-    struct canvas_type type = { b->size, CANVAS_MIDDLE, CANVAS_BLACK, row == 0, b->turned ? -90 : 0 };
+    double middle = top + b->row[row] / 2, rise = b->size * CANVAS_CAPITAL / 2, shape = cell->stake ? SHAPE / 2 : 0;
+    struct canvas_type type = { b->size, CANVAS_MIDDLE, cell->stake ? moves_ink(cell->stake) : CANVAS_BLACK, row == 0, b->turned ? -90 : 0 };
     if (!cell->text[0])
         return;
     if (b->turned)
-        canvas_text_within(p->canvas, type, b->x[column] + rise, middle, CELL_MOST, cell->text);
+        canvas_text_within(p->canvas, type, b->x[column] + rise, middle - shape, CELL_MOST, cell->text);
     else
-        canvas_text_within(p->canvas, type, b->x[column], middle + rise, CELL_MOST, cell->text);
+        canvas_text_within(p->canvas, type, b->x[column] + shape, middle + rise, CELL_MOST, cell->text);
+    double begin = cell->width / 2 - SHAPE / 2 + 1; /* of the shape, from the middle of the cell */
+    if (cell->stake)
+        moves_shape(p->canvas, cell->stake, b->turned ? b->x[column] : b->x[column] - begin, b->turned ? middle + begin : middle, MOVE_SHAPE);
+}
+
+static bool
+is_empty(const struct profile_band *b, size_t column)
+{
+    for (size_t r = 0; r < b->rows; r++)
+        if (cell_of(b, r, column)->text[0])
+            return false;
+    return true;
 }
 
 void
@@ -431,6 +486,8 @@ profile_band_draw(const struct profile_band *b, const struct pages *p, double ba
 {
     const struct canvas_type type = { PAGE_SMALL, CANVAS_START, CANVAS_GREY, false, 0 };
     for (size_t k = 0; k < b->columns; k++) {
+        if (is_empty(b, k))
+            continue;
         const struct canvas_place lead[3] = { { b->at[k], base }, { b->x[k], top - 3 }, { b->x[k], top } };
         canvas_path(p->canvas, hairline, CANVAS_INKS, false, lead, 3);
     }
@@ -486,6 +543,7 @@ name_at(struct canvas *c, struct profile_boxes *b, double x, double base, double
     if (!is_free(b, box))
         return false;
     profile_boxes_take(b, box.left, box.top, box.right, box.bottom);
+    canvas_box(c, (struct canvas_pen){ 0, CANVAS_BLACK, CANVAS_SOLID }, CANVAS_WHITE, box.left + 0.5, box.top, box.right - box.left - 1, box.bottom - box.top);
     canvas_text_within(c, (struct canvas_type){ PAGE_SMALL, CANVAS_START, CANVAS_BLACK, false, 0 }, x, base, width, text);
     return true;
 }

@@ -81,10 +81,22 @@ enum profile_symbol {
     PROFILE_ROD,
     PROFILE_GROUND_LINE,
     PROFILE_STRING_LINE,
-    PROFILE_GRADE_LINE, /* of the first grade... */
-    PROFILE_GRADE_TWO,  /* ...and of others */
+    PROFILE_SIGHT_LINE,
+    PROFILE_DROP_LINE,  /* from a line of sight down to what was read there */
+    PROFILE_GRADE_LINE, /* of the job's first grade, then of its others: one has the same line in all profiles... */
+    PROFILE_GRADE_LAST = PROFILE_GRADE_LINE + 3, /* ...up to the last, which the rest share */
     PROFILE_SYMBOLS
 };
+
+/* The line of a grade by its number in the job. */
+static inline enum profile_symbol
+profile_grade(uint32_t number)
+{
+    return number < PROFILE_GRADE_LAST - PROFILE_GRADE_LINE ? (enum profile_symbol)(PROFILE_GRADE_LINE + number) : PROFILE_GRADE_LAST;
+}
+
+/* A grade's line, with white at its sides so that it and a line under it are both seen. */
+void profile_grade_line(struct canvas *c, enum profile_symbol grade, double x1, double y1, double x2, double y2);
 
 /* At x, y; `open` where its elevation is not to be used. */
 void profile_symbol(struct canvas *c, enum profile_symbol symbol, double x, double y, bool open);
@@ -96,12 +108,13 @@ double profile_legend(struct pages *p, unsigned used, const char *const words[PR
 
 /* ---- the band ---- */
 
-#define PROFILE_BAND_ROWS 12
+#define PROFILE_BAND_ROWS 18
 #define PROFILE_COLUMN 11.0 /* points that a column needs at least, its figures turned */
 
 struct profile_cell {
     char text[SHEET_WORDS];
-    double width;
+    double width;                  /* of its text and its shape */
+    const struct job_stake *stake; /* whose shape stands before the text; NULL: none */
 };
 
 struct profile_band {
@@ -125,6 +138,9 @@ void profile_band_release(struct profile_band *b);
 size_t profile_band_row(struct profile_band *b, const char *heading);
 void profile_band_set(struct profile_band *b, size_t row, size_t column, const char *text);
 
+/* What is to be done at a mark, as the plan says it. */
+void profile_band_move(struct profile_band *b, size_t row, size_t column, const struct job_stake *stake, const struct sheet_style *style);
+
 /* Columns that a strip may have. */
 size_t profile_band_most(double width);
 
@@ -142,7 +158,7 @@ size_t profile_band_most(double width);
  */
 void profile_band_plan(struct profile_band *b, double left, double right);
 
-#define PROFILE_LEAD 12.0 /* points between the datum's line and the band: leaders go there */
+#define PROFILE_LEAD 10.0 /* points between the datum's line and the band: leaders go there */
 
 /* Headings stand from p->left on. */
 void profile_band_draw(const struct profile_band *b, const struct pages *p, double base, double top, double right);
@@ -163,7 +179,7 @@ struct profile_boxes {
 void profile_boxes_release(struct profile_boxes *b);
 void profile_boxes_take(struct profile_boxes *b, double left, double top, double right, double bottom);
 
-/* A name beside its symbol: right, left, above or below it, where it touches nothing that is taken. False: there is no room. */
+/* A name beside its symbol, on white: right, left, above or below it, where it touches nothing that is taken. False: there is no room. */
 bool profile_name(struct canvas *c, struct profile_boxes *b, double x, double y, double reach, const char *text);
 
 /* The same, on a base line with x at its middle and nowhere else. */

@@ -156,6 +156,136 @@ count_text(const struct canvas *c, const char *part)
     return n;
 }
 
+/* ---- whose a label is, and what it leaves of the building ---- */
+
+/* What belongs to the mark whose group begins at g. */
+struct mark_group {
+    const struct canvas_mark *symbol, *name; /* name: NULL for none */
+    bool led;
+};
+
+static struct mark_group
+group_of(const struct canvas *c, size_t g)
+{
+    struct mark_group found = { .symbol = symbol_of(c, g) };
+    for (size_t i = g + 1; found.symbol && c->mark[i].kind != CANVAS_GROUP_END; i++) {
+        const struct canvas_mark *m = &c->mark[i];
+        if (m->kind == CANVAS_TEXT && !found.name)
+            found.name = m;
+        found.led |= m->kind == CANVAS_PATH && m->count == 2 && m->pen.ink == CANVAS_GREY && m->pen.width < 0.8;
+    }
+    return found;
+}
+
+static double
+apart(struct box a, struct box b)
+{
+    return hypot(fmax(0, fmax(a.left - b.right, b.left - a.right)), fmax(0, fmax(a.top - b.bottom, b.top - a.bottom)));
+}
+
+static struct box
+own_square(const struct canvas *c, const struct canvas_mark *symbol)
+{
+    struct box b = shape_box(c, symbol);
+    double half = fmax(b.right - b.left, b.bottom - b.top) / 2, x = (b.left + b.right) / 2, y = (b.top + b.bottom) / 2;
+    return (struct box){ x - half, y - half, x + half, y + half };
+}
+
+/* The name of each mark is nearer its own symbol than any other, or there is a leader. */
+static void
+names_are_told_apart(const struct canvas *c, const struct canvas_page *p, const char *what)
+{
+    for (size_t i = p->first; i < p->first + p->marks; i++) {
+        struct mark_group own = group_of(c, i);
+        const char *title = own.symbol ? canvas_words(c, c->mark[i].text) : "";
+        if (!own.name || own.led || strncmp(canvas_words(c, own.name->text), title, strlen(title)) != 0 || strncmp(title, "set-up", 6) == 0)
+            continue; /* a number leads to the list, and a set-up is more than its ring */
+        double far = apart(letters(own.name), own_square(c, own.symbol));
+        for (size_t k = p->first; k < p->first + p->marks; k++) {
+            const struct canvas_mark *other = symbol_of(c, k);
+            if (k != i && other && !meet(own_square(c, other), own_square(c, own.symbol)) &&
+                apart(letters(own.name), own_square(c, other)) < far - 1.5) /* symbols take a little more than their lines */
+                fail_msg("%s: \"%s\" stands nearer %s", what, canvas_words(c, own.name->text), canvas_words(c, c->mark[k].text));
+        }
+    }
+}
+
+static bool
+title_is(const struct canvas_mark *m, const struct canvas *c, const char *title)
+{
+    return m->kind == CANVAS_GROUP && strncmp(canvas_words(c, m->text), title, strlen(title)) == 0;
+}
+
+/* Sides of the building are drawn whole, no text stands over one, and nothing white that is wider than a symbol. */
+static void
+walls_are_whole(const struct canvas *c, const struct canvas_page *p, const char *what)
+{
+    size_t walls = 0, marks = 0;
+    for (size_t i = p->first; i < p->first + p->marks; i++)
+        marks += symbol_of(c, i) != NULL;
+    if (marks == 0)
+        return; /* an overview: numbers of parts */
+    for (size_t i = p->first; i < p->first + p->marks; i++) {
+        if (!title_is(&c->mark[i], c, "footprint"))
+            continue;
+        for (size_t w = i + 1; c->mark[w].kind != CANVAS_GROUP_END; w++, walls++) {
+            const struct canvas_place *at = &c->place[c->mark[w].first];
+            const struct label_line wall = { at[0].x, at[0].y, at[1].x, at[1].y };
+            for (size_t k = p->first; k < p->first + p->marks; k++) {
+                const struct canvas_mark *m = &c->mark[k];
+                bool is_text = m->kind == CANVAS_TEXT && canvas_words(c, m->text)[0], is_white = m->kind == CANVAS_PATH && m->filled && m->fill == CANVAS_WHITE;
+                struct box b = is_text ? letters(m) : is_white ? shape_box(c, m) : (struct box){ 0, 0, 0, 0 };
+                if (is_text && label_line_meets_box(wall, (struct label_box){ b.left, b.top, b.right, b.bottom }))
+                    fail_msg("%s: \"%s\" stands over the footprint", what, canvas_words(c, m->text));
+                if (is_white && b.right - b.left > 16 && label_line_meets_box(wall, (struct label_box){ b.left, b.top, b.right, b.bottom }))
+                    fail_msg("%s: the footprint is whited out at %.1f %.1f", what, b.left, b.top);
+            }
+        }
+    }
+    if (strstr(what, "fernhill"))
+        assert_true(walls > 0 && walls % 4 == 0);
+}
+
+/* A frame is as high as what is in it, and texts keep 3 mm from it: above and below the outermost there is little left. */
+static void
+frames_are_full(const struct canvas *c, const struct canvas_page *p, const char *what)
+{
+    size_t frames = 0;
+    for (size_t i = p->first; i < p->first + p->marks; i++) {
+        const struct canvas_mark *m = &c->mark[i];
+        bool is_frame = m->kind == CANVAS_PATH && m->closed && !m->filled && shape_box(c, m).right - shape_box(c, m).left > p->width - 100;
+        struct box f = is_frame ? shape_box(c, m) : (struct box){ 0, 0, 0, 0 };
+        double top = f.bottom, bottom = f.top;
+        for (size_t k = p->first; is_frame && k < p->first + p->marks; k++) {
+            struct box b = c->mark[k].kind == CANVAS_TEXT ? letters(&c->mark[k]) : symbol_of(c, k) ? shape_box(c, symbol_of(c, k)) : f;
+            bool inside = b.top > f.top && b.bottom < f.bottom && b.left > f.left;
+            top = inside ? fmin(top, b.top) : top;
+            bottom = inside ? fmax(bottom, b.bottom) : bottom;
+            if (inside && c->mark[k].kind == CANVAS_TEXT && fmin(b.top - f.top, f.bottom - b.bottom) < 6) /* of letters without descenders */
+                fail_msg("%s: \"%s\" stands too near the frame", what, canvas_words(c, c->mark[k].text));
+        }
+        frames += is_frame;
+        if (is_frame && !(top - f.top < 60 && f.bottom - bottom < 60))
+            fail_msg("%s: a frame from %.0f to %.0f holds what stands from %.0f to %.0f", what, f.top, f.bottom, top, bottom);
+    }
+    assert_true(frames > 0);
+}
+
+/* A line of sight that labels break leaves no crumbs. */
+static void
+sights_leave_no_stubs(const struct canvas *c, const struct canvas_page *p, const char *what)
+{
+    for (size_t i = p->first; i < p->first + p->marks; i++) {
+        if (!title_is(&c->mark[i], c, "lines of sight"))
+            continue;
+        for (size_t k = i + 1; c->mark[k].kind != CANVAS_GROUP_END; k++) {
+            const struct canvas_place *at = &c->place[c->mark[k].first];
+            if (hypot(at[1].x - at[0].x, at[1].y - at[0].y) < 12)
+                fail_msg("%s: a stub of a line of sight at %.0f %.0f", what, at[0].x, at[0].y);
+        }
+    }
+}
+
 /* Each placed stake's name stands somewhere, and so does its move, in whole. */
 static void
 every_mark_is_there(const struct made *m)
@@ -187,6 +317,8 @@ both_papers_both_ways(struct made *m, const char *what)
         for (size_t i = 0; i < m->canvas.pages; i++) {
             snprintf(name, sizeof name, "%s %s%s page %zu", what, k & 1 ? "letter" : "a4", k & 2 ? " landscape" : "", i + 1);
             page_is_clear(&m->canvas, &m->canvas.page[i], name);
+            names_are_told_apart(&m->canvas, &m->canvas.page[i], name);
+            walls_are_whole(&m->canvas, &m->canvas.page[i], name);
         }
     }
 }
@@ -198,11 +330,16 @@ nothing_over_anything_on_the_demo_jobs(void **state)
     (void)state;
     for (size_t i = 0; i < 3; i++) {
         struct made m;
-    survey(&m, files[i]);
+        survey(&m, files[i]);
         both_papers_both_ways(&m, files[i]);
         for (int k = 0; k < 4; k++) {
             draw(&m, k & 1 ? SHEET_LETTER : SHEET_A4, k & 2, SHEET_FIGURE_PLAN);
-            assert_int_equal(m.canvas.pages, 2); /* a page a grade, with all its notes and its list */
+            assert_int_equal(count_text(&m.canvas, "Scale "), 2); /* a plan a grade, with all its notes and its list: two pages at most */
+            assert_int_equal(m.canvas.pages, i > 0 && !(k & 2) ? 1 : 2);
+            for (size_t g = 0; g < m.canvas.pages; g++) {
+                frames_are_full(&m.canvas, &m.canvas.page[g], files[i]);
+                sights_leave_no_stubs(&m.canvas, &m.canvas.page[g], files[i]);
+            }
         }
         done(&m);
     }
@@ -542,13 +679,18 @@ group_on(const struct canvas *c, size_t page, const char *title)
     return SIZE_MAX;
 }
 
-/* Paths from a group's beginning up to its end. */
+/* Lines from a group's beginning up to its end; pieces of one, between labels, have one direction. */
 static size_t
-paths_in(const struct canvas *c, size_t group)
+lines_in(const struct canvas *c, size_t group)
 {
     size_t n = 0;
-    for (size_t i = group + 1; c->mark[i].kind != CANVAS_GROUP_END; i++)
-        n += c->mark[i].kind == CANVAS_PATH;
+    double last = NAN;
+    for (size_t i = group + 1; c->mark[i].kind != CANVAS_GROUP_END; i++) {
+        const struct canvas_place *at = &c->place[c->mark[i].first];
+        double direction = atan2(at[1].y - at[0].y, at[1].x - at[0].x);
+        n += !(fabs(direction - last) < 1e-6);
+        last = direction;
+    }
     return n;
 }
 
@@ -592,7 +734,8 @@ north_points_where_the_record_says(void **state)
     north_job(&m, "", "");
     draw(&m, SHEET_A4, false, SHEET_FIGURE_PLAN);
     assert_true(group_on(&m.canvas, 0, "north arrow") == SIZE_MAX);
-    assert_int_equal(count_text(&m.canvas, "north"), 0);
+    assert_int_equal(count_text(&m.canvas, "north"), 1);
+    assert_true(has_text(&m.canvas, "north not recorded"));
     done(&m);
 }
 
@@ -631,8 +774,8 @@ lines_of_sight_come_from_the_last_set_up(void **state)
     draw(&m, SHEET_A4, false, SHEET_FIGURE_PLAN);
     size_t one = group_on(&m.canvas, 0, "lines of sight from set-up 6.1"), two = group_on(&m.canvas, 0, "lines of sight from set-up 6.2");
     assert_true(one != SIZE_MAX && two != SIZE_MAX);
-    assert_int_equal(paths_in(&m.canvas, one), 2); /* BM1, A1; A2 was read again from 6.2 */
-    assert_int_equal(paths_in(&m.canvas, two), 3); /* A2, A3, BM1 */
+    assert_int_equal(lines_in(&m.canvas, one), 2); /* BM1, A1; A2 was read again from 6.2 */
+    assert_int_equal(lines_in(&m.canvas, two), 3); /* A2, A3, BM1 */
     assert_true(two < group_on(&m.canvas, 0, "footprint")); /* under everything else */
     assert_true(symbol_at(&m.canvas, 0, "SW", &ax, &ay) && symbol_at(&m.canvas, 0, "set-up 6.1", &bx, &by));
     assert_near((bx - ax) / (by - ay), 1, 1e-6);
@@ -651,6 +794,58 @@ lines_of_sight_come_from_the_last_set_up(void **state)
     draw(&m, SHEET_A4, false, SHEET_FIGURE_PLAN);
     assert_int_equal(count_text(&m.canvas, "Set-ups off this drawing: 6.1 at x 2.000, y -200.000, from which were last read A1"), 1);
     assert_true(!has_text(&m.canvas, "set-up 6.1") && !has_text(&m.canvas, "set-up 9.1"));
+    done(&m);
+}
+
+/* ---- the key ---- */
+
+/* The key has what is drawn, in words that say what it is, and nothing else. */
+static void
+the_key_has_what_is_drawn(void **state)
+{
+    struct made m;
+    (void)state;
+    survey(&m, "surveys/mill-lane.yaml");
+    draw(&m, SHEET_A4, true, SHEET_FIGURE_PLAN);
+    assert_int_equal(count_text(&m.canvas, "line round the outer posts"), 0); /* it lies under a string */
+    assert_int_equal(count_text(&m.canvas, "no move is"), 0);
+    assert_int_equal(count_text(&m.canvas, "north not recorded"), 2);
+    done(&m);
+    survey(&m, "surveys/fernhill.yaml");
+    draw(&m, SHEET_A4, false, SHEET_FIGURE_PLAN);
+    assert_int_equal(count_text(&m.canvas, "where strings cross; corner of posts"), 2);
+    assert_false(has_text(&m.canvas, "point"));
+    assert_int_equal(count_text(&m.canvas, "mark of another plan"), 2);
+    assert_int_equal(count_text(&m.canvas, "named where there is room"), 0); /* all are */
+    done(&m);
+    text_job(&m, "---\njob: Two\nunit: m\nleast: 0.001\n---\nmarks:\n  BM1: {elevation: 50}\n---\npoints:\n  P: {x: 0, y: 0, kind: post}\n"
+        "  R: {x: 5, y: 4, kind: ground}\n---\ngrade: {name: g, means: finish, for: post, level: 49, tolerance: 5 mm}\n---\n"
+        "grade: {name: h, means: subgrade, for: ground, level: 48, tolerance: 5 mm}\n---\nlevels:\n  readings:\n"
+        "    - {at: BM1, bs: 1.5}\n    - {at: P, on: post, is: 2.3}\n    - {at: BM1, fs: 1.5}\n");
+    draw(&m, SHEET_A4, false, SHEET_FIGURE_PLAN);
+    assert_int_equal(count_text(&m.canvas, "no move is known"), 1); /* R was not read */
+    assert_int_equal(count_text(&m.canvas, "lower"), 1);
+    assert_int_equal(count_text(&m.canvas, "raise") + count_text(&m.canvas, "leave"), 0);
+    done(&m);
+}
+
+/* Down the slope, with its words; in no plan of a level. */
+static void
+an_arrow_points_down_the_grade(void **state)
+{
+    struct made m;
+    (void)state;
+    survey(&m, "surveys/quay-nursery.yaml");
+    for (int k = 0; k < 4; k++) {
+        draw(&m, k & 1 ? SHEET_LETTER : SHEET_A4, k & 2, SHEET_FIGURE_PLAN);
+        size_t g = group_on(&m.canvas, 0, "fall of the grade");
+        assert_true(g != SIZE_MAX);
+        assert_string_equal(canvas_words(&m.canvas, m.canvas.mark[g].more), "1 in 120");
+        const struct canvas_place *shaft = &m.canvas.place[m.canvas.mark[g + 1].first];
+        assert_true(shaft[1].x > shaft[0].x + 30);
+        assert_near(shaft[1].y, shaft[0].y, 1e-6);
+        assert_int_equal(count_text(&m.canvas, "1 in 120"), 1 + 1); /* and in the heading */
+    }
     done(&m);
 }
 
@@ -767,6 +962,8 @@ main(void)
         cmocka_unit_test(north_points_where_the_record_says),
         cmocka_unit_test(nothing_stands_in_the_arrow),
         cmocka_unit_test(lines_of_sight_come_from_the_last_set_up),
+        cmocka_unit_test(the_key_has_what_is_drawn),
+        cmocka_unit_test(an_arrow_points_down_the_grade),
         cmocka_unit_test(what_has_no_place_is_listed),
         cmocka_unit_test(the_caution_stands_once),
         cmocka_unit_test(a_job_without_places_has_no_plan),

@@ -22,12 +22,6 @@ point(double x, double y, double width, double height)
     return (struct label){ .x = x, .y = y, .reach = 3, .width = { width }, .height = { height }, .key_width = 14, .key_height = 10 };
 }
 
-static struct label_box
-symbol_of(const struct label *l)
-{
-    return (struct label_box){ l->x - l->reach, l->y - l->reach, l->x + l->reach, l->y + l->reach };
-}
-
 static bool
 stands(const struct label *l)
 {
@@ -47,20 +41,36 @@ one_is_clear(const struct labels *l, size_t i)
     const struct label *a = &l->label[i];
     if (!(a->box.left >= l->window.left && a->box.right <= l->window.right && a->box.top >= l->window.top && a->box.bottom <= l->window.bottom))
         say_box("leaves the window", i, 0);
-    if (a->reach > 0 && label_boxes_meet(a->box, symbol_of(a)))
+    if (a->reach > 0 && label_boxes_meet(a->box, label_symbol(a)))
         say_box("over its own symbol", i, i);
     for (size_t j = 0; j < l->takens; j++)
         if (label_boxes_meet(a->box, l->taken[j]) || (a->led && label_line_meets_box(a->lead, l->taken[j])))
             say_box("over the symbol taken", i, j);
 }
 
+/* Without a leader a name is nobody else's; and what stands off its symbol has one. */
+static void
+whose_it_is_is_seen(const struct labels *l, size_t i)
+{
+    const struct label *a = &l->label[i];
+    struct label_box name = label_name(a, a->form, a->box), own = label_symbol(a);
+    if (a->on_line || (a->how != LABEL_BESIDE && a->how != LABEL_LED))
+        return;
+    if (!a->led && label_apart(a->box, own) > LABELS_CLOSE)
+        say_box("stands off without a leader", i, i);
+    for (size_t j = 0; !a->led && j < l->n; j++)
+        if (j != i && l->label[j].reach > 0 && !label_boxes_meet(own, label_symbol(&l->label[j])) &&
+            label_apart(name, label_symbol(&l->label[j])) <= label_apart(name, own))
+            say_box("might be the name of", i, j);
+}
+
 static void
 two_are_clear(const struct labels *l, size_t i, size_t j)
 {
     const struct label *a = &l->label[i], *b = &l->label[j];
-    if (b->reach > 0 && label_boxes_meet(a->box, symbol_of(b)))
+    if (b->reach > 0 && label_boxes_meet(a->box, label_symbol(b)))
         say_box("over the symbol of", i, j);
-    if (a->led && b->reach > 0 && label_line_meets_box(a->lead, symbol_of(b)))
+    if (a->led && b->reach > 0 && label_line_meets_box(a->lead, label_symbol(b)))
         say_box("leader over the symbol of", i, j);
     if (!stands(b))
         return;
@@ -68,6 +78,9 @@ two_are_clear(const struct labels *l, size_t i, size_t j)
         b->box.bottom + LABELS_GAP - 0.01 };
     if (label_boxes_meet(a->box, wide))
         say_box("over or too near to label", i, j);
+    bool in_line = a->box.top < b->box.bottom && b->box.top < a->box.bottom;
+    if (in_line && fmax(a->box.left - b->box.right, b->box.left - a->box.right) < LABELS_ASIDE - 0.01)
+        say_box("reads as one line with label", i, j);
     if (a->led && label_line_meets_box(a->lead, b->box))
         say_box("leader over label", i, j);
     if (a->led && b->led && label_lines_cross(a->lead, b->lead))
@@ -80,6 +93,7 @@ all_are_clear(const struct labels *l)
     for (size_t i = 0; i < l->n; i++)
         if (stands(&l->label[i])) {
             one_is_clear(l, i);
+            whose_it_is_is_seen(l, i);
             for (size_t j = 0; j < l->n; j++)
                 if (j != i)
                     two_are_clear(l, i, j);
@@ -107,6 +121,8 @@ crowd(struct label label[CROWD], struct label_line line[6], struct label_box tak
         label[i] = point(x, y, 30 + 60 * chance(&seed), i % 4 ? 20 : 30);
         label[i].reach = 2 + 3 * chance(&seed);
         label[i].minor = i % 11 == 5;
+        label[i].name_width = i % 5 ? 20 : 0;
+        label[i].name_height = 10;
         if (i % 3 == 0) {
             label[i].width[1] = label[i].width[0] * 1.6;
             label[i].height[1] = 10;
@@ -194,6 +210,76 @@ lines_are_kept_clear(void **state)
     label = point(300, 400, 50, 40);
     assert_int_equal(labels_place(&l), 0);
     assert_true(label.on_lines);
+}
+
+/* A firm line is covered by whoever has no other place, farther off or not; one never to be covered by nobody. */
+static void
+walls_are_not_broken(void **state)
+{
+    struct label label = point(300, 400, 50, 20);
+    struct label_line line[40];
+    double weight[40];
+    struct labels l = { .window = page, .label = &label, .n = 1, .line = line, .weight = weight, .lines = 1 };
+    (void)state;
+    line[0] = (struct label_line){ 306, 300, 306, 500 };
+    weight[0] = LABELS_FIRM;
+    assert_int_equal(labels_place(&l), 0);
+    assert_false(label.on_lines);
+    assert_true(label.box.right < 306 - LABELS_CLEAR);
+    for (size_t i = 0; i < 40; i++) {
+        line[i] = (struct label_line){ 0, 60 + 18.0 * (double)i, 600, 60 + 18.0 * (double)i };
+        weight[i] = LABELS_FIRM;
+    }
+    l.lines = 40;
+    label = point(300, 400, 50, 20);
+    assert_int_equal(labels_place(&l), 0);
+    assert_true(label.how == LABEL_BESIDE && label.on_lines);
+    for (size_t i = 0; i < 40; i++)
+        weight[i] = LABELS_NEVER;
+    label = point(300, 401, 50, 20);
+    assert_int_equal(labels_place(&l), 0);
+    assert_int_equal(label.how, LABEL_KEYED); /* 10 high: between two of them */
+    for (size_t i = 0; i < 40; i++)
+        assert_false(label_line_meets_box(line[i], label.box));
+}
+
+/* Wide enough apart, all stand alike, whatever else would be a little better for one of them. */
+static void
+a_row_keeps_to_one_side(void **state)
+{
+    struct label label[5];
+    const struct label_box taken[] = { { 250, 396, 256, 404 }, { 450, 396, 456, 404 } };
+    struct labels l = { .window = page, .label = label, .n = 5, .taken = taken, .takens = 2 };
+    (void)state;
+    for (size_t i = 0; i < 5; i++)
+        label[i] = point(100 + 100 * (double)i, 400, 60, 20);
+    assert_int_equal(labels_place(&l), 0);
+    all_are_clear(&l);
+    for (size_t i = 1; i < 5; i++)
+        assert_near(label[i].box.top, label[0].box.top, 1e-9);
+}
+
+/* K2 stands between K1 and K3, near to both: its words must not stand under theirs. */
+static void
+a_name_is_nearest_its_own(void **state)
+{
+    struct label label[3] = { point(200, 400, 90, 20), point(250, 400, 90, 20), point(300, 400, 90, 20) };
+    struct labels l = { .window = page, .label = label, .n = 3 };
+    (void)state;
+    for (size_t i = 0; i < 3; i++) {
+        label[i].name_width = 14;
+        label[i].name_height = 10;
+        label[i].width[1] = 110;
+        label[i].height[1] = 10;
+    }
+    assert_int_equal(labels_place(&l), 0);
+    all_are_clear(&l);
+    assert_int_equal(count(&l, LABEL_BESIDE), 3);
+    label[0].x = label[0].box.left - 40; /* an upright name box: above the rest, at its own end */
+    struct label_box name = label_name(&label[0], 0, label[0].box);
+    assert_near(name.left, label[0].box.left, 1e-12);
+    assert_near(name.right - name.left, 14, 1e-12);
+    assert_near(label_apart((struct label_box){ 0, 0, 1, 1 }, (struct label_box){ 4, 5, 6, 7 }), 5, 1e-12);
 }
 
 /* Two ways to stand for the first, one for the second: whoever chooses first gives way. */
@@ -292,6 +378,9 @@ main(void)
         cmocka_unit_test(marks_in_one_place),
         cmocka_unit_test(alone_it_stands_at_the_right),
         cmocka_unit_test(lines_are_kept_clear),
+        cmocka_unit_test(walls_are_not_broken),
+        cmocka_unit_test(a_row_keeps_to_one_side),
+        cmocka_unit_test(a_name_is_nearest_its_own),
         cmocka_unit_test(neighbours_give_way),
         cmocka_unit_test(too_wide_is_keyed_and_then_nowhere),
         cmocka_unit_test(minor_ones_come_last),

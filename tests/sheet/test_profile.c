@@ -353,11 +353,144 @@ points_stand_to_scale(void **state)
 {
     (void)state;
     struct sheet s = draw("surveys/quay-nursery.yaml", "profile", "a4", false);
-    const struct drawn_text *a = found(&s, "K2"), *b = found(&s, "K3"), *c = found(&s, "K4");
-    double six = 6000 / 200.0 * 72 / 25.4; /* 6 m at 1:200 */
+    const struct drawn_text *a = found(&s, "W1"), *b = found(&s, "W2"), *c = found(&s, "W3");
+    double eighteen = 18000 / 250.0 * 72 / 25.4; /* 18 m at 1:250, a scale that plans have too */
+    says(&s, "scale 1:250 along, 1:100 up: heights 2.5 times; datum 3.5 m");
     says(&s, "scale 1:200 along, 1:10 up: heights 20 times; datum 4.65 m");
-    assert_near((b->left + b->right) / 2 - (a->left + a->right) / 2, six, 0.02);
-    assert_near((c->left + c->right) / 2 - (b->left + b->right) / 2, six, 0.02);
+    assert_near((c->left + c->right) / 2 - (b->left + b->right) / 2, eighteen, 0.02);
+    assert_true((b->left + b->right) / 2 - (a->left + a->right) / 2 <= eighteen + 0.02); /* the first is pushed off the headings */
+    sheet_release(&s);
+}
+
+/* The line before a text of the legend, without where it is. */
+static void
+legend_line(const struct drawn_page *p, const char *words, char out[512])
+{
+    char text[128];
+    snprintf(text, sizeof text, ">%s</text>", words);
+    const char *at = strstr(p->svg, text), *line = NULL;
+    for (const char *q = at ? p->svg : NULL; q && (q = strstr(q, "<path ")) != NULL && q < at; q++)
+        line = q;
+    out[0] = '\0';
+    for (size_t n = 0; line && *line != '>' && n < 511; line++) {
+        const char *d = strncmp(line, " d=\"", 4) == 0 ? strchr(line + 4, '"') : NULL;
+        line = d ? d : line;
+        out[n++] = *line;
+        out[n] = '\0';
+    }
+}
+
+/* Where a grade is drawn with others or alone, its line is one and the same. */
+static void
+a_grade_has_one_line_in_all_profiles(void **state)
+{
+    char first[512] = "", line[512];
+    size_t with = 0, alone = 0;
+    (void)state;
+    struct sheet s = draw("surveys/fernhill.yaml", "profile", "a4", true);
+    for (size_t i = 0; i < s.pages; i++) {
+        legend_line(&s.page[i], "grade pad", line);
+        if (!line[0])
+            continue;
+        if (!first[0])
+            strcpy(first, line);
+        assert_string_equal(line, first);
+        bool other = drawn_find(&s.page[i], "grade string") != NULL;
+        with += other;
+        alone += !other;
+    }
+    assert_true(with > 0 && alone > 0 && strstr(first, "dasharray"));
+    sheet_release(&s);
+}
+
+/* One that is known at one point of a row has no line there: the legend does not name it, nor is the drawing high enough for it. */
+static void
+what_is_not_drawn_is_not_in_the_legend(void **state)
+{
+    (void)state;
+    struct sheet s = draw("surveys/mill-lane.yaml", "profile", "a4", false);
+    assert_int_equal(times_found(&s, "grade bed"), 1 + 3); /* B1 to B4; and in the band of each of three rows */
+    assert_int_equal(times_found(&s, "turning point"), 1);  /* of three runs one has any */
+    assert_int_equal(times_found(&s, "point itself"), 0);
+    assert_int_equal(times_found(&s, "mark"), 0); /* N1 and N2 are battens, as on the plan */
+    sheet_release(&s);
+    s = draw("surveys/quay-nursery.yaml", "profile", "a4", false);
+    assert_int_equal(times_found(&s, "grade wire"), 2 + 2); /* W1 to W3; H1 to H2 and H3 to H4 have it in the band alone */
+    says(&s, "heights 5 times; datum 4.1 m");
+    assert_int_equal(times_found(&s, "unchecked"), 1);
+    sheet_release(&s);
+}
+
+/* Nobody has to subtract: the moves stand in the band, as on the plan. */
+static void
+moves_stand_in_the_band(void **state)
+{
+    (void)state;
+    struct sheet s = draw("surveys/fernhill.yaml", "profile", "a4", false), plan = draw("surveys/fernhill.yaml", "plan", "a4", false);
+    static const char *const moves[] = { "up 3/8 in", "up 3/4 in", "up 2-7/8 in", "down 7/8 in", "down 2-3/8 in", "down 1-1/8 in" };
+    for (size_t i = 0; i < sizeof moves / sizeof moves[0]; i++) {
+        assert_int_equal(times_found(&plan, moves[i]), 1);
+        assert_int_equal(times_found(&s, moves[i]), 1);
+        assert_true(found(&s, moves[i])->size >= PAGE_TEXT); /* it is acted on */
+    }
+    sheet_release(&s);
+    sheet_release(&plan);
+    s = draw("surveys/quay-nursery.yaml", "profile", "a4", false);
+    assert_true(times_found(&s, "read it") >= 3); /* K6, in two rows, and the wires */
+    sheet_release(&s);
+}
+
+/* A point that was read on the ground and in the hole is told twice, each time what it is. */
+static void
+one_name_is_not_two_points(void **state)
+{
+    (void)state;
+    struct sheet s = draw("surveys/quay-nursery.yaml", "profile", "a4", false);
+    static const char *const names[] = { "W1 ground", "W1 hole", "W2 ground", "W2 hole" };
+    for (size_t i = 0; i < 4; i++)
+        assert_int_equal(times_found(&s, names[i]), 1);
+    (void)found(&s, "K4"); /* and who was read once has the name alone */
+    assert_int_equal(times_found(&s, "K4 ground"), 0);
+    /* The line of sight of an open set-up goes on to the last that was read: DRAIN, which hangs from it. */
+    for (size_t i = 0; i < s.pages; i++) {
+        const struct drawn_text *drain = drawn_find(&s.page[i], "DRAIN");
+        const char *at = drain ? strstr(s.page[i].svg, "<title>Levels of entry 8") : NULL;
+        double most = 0;
+        for (const char *end = at ? strstr(at, "DRAIN") : NULL; at && (at = strstr(at, "stroke-width=\"0.8\"")) != NULL && at < end; at++) {
+            const char *path = at;
+            while (strncmp(path, "<path", 5) != 0)
+                path--;
+            double x1 = NAN, y1 = NAN, x2 = NAN, y2 = NAN;
+            const char *d = strstr(path, " d=\"M");
+            if (d && sscanf(d, " d=\"M%lf %lfL%lf %lf", &x1, &y1, &x2, &y2) == 4 && y1 == y2)
+                most = fmax(most, x2);
+        }
+        if (drain)
+            assert_true(most > drain->left - 8 && most < drain->left);
+    }
+    sheet_release(&s);
+}
+
+/* Two go on a page where they can, lower or side by side; none is left with the last sentence alone. */
+static void
+profiles_share_pages(void **state)
+{
+    static const struct {
+        const char *survey;
+        size_t pages[4]; /* A4, letter; then the same lying */
+    } jobs[] = { { "surveys/fernhill.yaml", { 4, 5, 6, 5 } }, { "surveys/mill-lane.yaml", { 3, 3, 5, 4 } },
+        { "surveys/quay-nursery.yaml", { 4, 4, 5, 5 } } };
+    (void)state;
+    for (size_t i = 0; i < 12; i++) {
+        struct sheet s = draw(jobs[i / 4].survey, "profile", i & 1 ? "letter" : "a4", i & 2);
+        if (s.pages > jobs[i / 4].pages[i % 4])
+            fail_msg("%s: %zu pages", jobs[i / 4].survey, s.pages);
+        sheet_release(&s);
+    }
+    struct sheet s = draw("surveys/fernhill.yaml", "profile", "a4", true);
+    const struct drawn_text *a = found(&s, "SW2 to NW2: string and posts"), *b = found(&s, "SE2 to NE2: string and posts");
+    assert_near(a->top, b->top, 1e-9);
+    assert_true(b->left > a->right);
     sheet_release(&s);
 }
 
@@ -376,6 +509,51 @@ loops_say_how_they_close(void **state)
     for (size_t i = 0; i < s.pages; i++)
         assert_null(strstr(s.page[i].svg, "What most likely did it"));
     sheet_release(&s);
+}
+
+/* Every bar has its name and its value, as far as the eye can tell them apart. */
+static void
+bars_have_names_and_values(void **state)
+{
+    static const char *const names[] = { "BS TP1", "FS TP1", "BS TP2", "FS TP2", "BS TP3", "FS TP3", "BS TP4", "FS TP4", "-0.0200 ft", "-0.0133 ft",
+        "-0.0067 ft", "-0.0100 ft", "-0.0050 ft", "+0.0100 ft", "+0.0050 ft" };
+    (void)state;
+    for (int k = 0; k < 4; k++) {
+        struct sheet s = draw("surveys/fernhill.yaml", "loops", k & 1 ? "letter" : "a4", k & 2);
+        size_t wanted = k & 2 ? 2 : sizeof names / sizeof names[0]; /* side by side not all have room */
+        for (size_t i = 0; i < wanted; i++)
+            assert_int_equal(times_found(&s, names[i]), 1);
+        assert_int_equal(s.pages, 1);
+        assert_int_equal(times_found(&s, "turning point"), 1);
+        assert_int_equal(times_found(&s, "back to where it began: a loop"), 1);
+        sheet_release(&s);
+    }
+    struct sheet s = draw("surveys/mill-lane.yaml", "loops", "a4", false);
+    says(&s, "misclosure -1/8 in (measured - known), allowed 0.177 in: within"); /* in sixteenths where it is that */
+    assert_int_equal(times_found(&s, "-1/16 in"), 3);
+    sheet_release(&s);
+}
+
+/* As the record has them, and what nothing closes is not forgotten. */
+static void
+loops_follow_the_record(void **state)
+{
+    static const char *const titles[] = { "Link QA to QB, 2 sections from 6.1", "Link QA to QB, 4 set-ups from 7.1", "Link QA to QB, 1 set-up from 12.1",
+        "spur TP2 to DRAIN, 1 set-up from 8.1: nothing closes it" };
+    (void)state;
+    for (int k = 0; k < 4; k++) {
+        struct sheet s = draw("surveys/quay-nursery.yaml", "loops", k & 1 ? "letter" : "a4", k & 2);
+        double last = 0;
+        assert_int_equal(s.pages, 1);
+        for (size_t i = 0; i < 4; i++) {
+            const struct drawn_text *t = found(&s, titles[i]);
+            double at = t->top * 1000 + t->left; /* row by row */
+            assert_true(at > last);
+            last = at;
+        }
+        assert_int_equal(times_found(&s, "back to where it began: a loop"), 0);
+        sheet_release(&s);
+    }
 }
 
 /* One that is outside: not spread, said so in words; and whoever is suspected. */
@@ -416,7 +594,15 @@ of_many_loops_the_worst_are_drawn(void **state)
     assert_int_equal(drawn, 12);
     says(&s, "And 188 more loops and links, none of them outside; rodbook close lists all.");
     (void)found(&s, "T137");
-    assert_true(strstr(s.page[0].svg, "set-ups from 140.1") != NULL); /* the worst comes first */
+    says(&s, "set-ups from 140.1"); /* the worst, among the others in the order of the record */
+    const char *number = s.page[0].svg;
+    long last = 0;
+    while ((number = strstr(number, "<title>Loop BM1 to BM1, 2 set-ups from ")) != NULL) {
+        number += strlen("<title>Loop BM1 to BM1, 2 set-ups from ");
+        assert_true(strtol(number, NULL, 10) > last);
+        last = strtol(number, NULL, 10);
+    }
+    assert_true(last > 0);
     sheet_release(&s);
     s = draw(job_file(), "profile", "a4", false);
     says(&s, "Of 200 runs of levels the last 24 are drawn; the field book has all.");
@@ -466,7 +652,14 @@ main(void)
         cmocka_unit_test(forty_posts_are_clear),
         cmocka_unit_test(names_come_out_literally),
         cmocka_unit_test(points_stand_to_scale),
+        cmocka_unit_test(profiles_share_pages),
+        cmocka_unit_test(a_grade_has_one_line_in_all_profiles),
+        cmocka_unit_test(what_is_not_drawn_is_not_in_the_legend),
+        cmocka_unit_test(moves_stand_in_the_band),
+        cmocka_unit_test(one_name_is_not_two_points),
         cmocka_unit_test(loops_say_how_they_close),
+        cmocka_unit_test(bars_have_names_and_values),
+        cmocka_unit_test(loops_follow_the_record),
         cmocka_unit_test(outside_names_its_suspects),
         cmocka_unit_test(of_many_loops_the_worst_are_drawn),
         cmocka_unit_test(long_loops_are_thinned),
