@@ -59,7 +59,7 @@ put_text(const struct section *s, const struct sheet_document *doc, FILE *out)
     struct capture c;
     int rc = text_sheet_take(text_sheet_of(s->bit), doc, &c);
     if (rc == 0 && c.blocks > 0)
-        html_flow(&c, 1, id_of(s), out); /* the first is the title, which the page has */
+        html_flow(&c, 1, out); /* the first is the title, which the page has */
     capture_release(&c);
     return rc;
 }

@@ -191,7 +191,7 @@ put_lot(const struct stakes *k, const uint32_t *order, size_t n)
 
 /* Words that a text sheet has, below a heading. */
 static int
-put_captured(const struct stakes *k, const struct job_grade *g, const char *id)
+put_captured(const struct stakes *k, const struct job_grade *g)
 {
     struct capture c;
     int rc = capture_open(&c);
@@ -202,7 +202,7 @@ put_captured(const struct stakes *k, const struct job_grade *g, const char *id)
     if (rc == 0)
         rc = capture_close(&c);
     if (rc == 0)
-        html_flow(&c, 0, id, k->out);
+        html_flow(&c, 0, k->out);
     capture_release(&c);
     return rc;
 }
@@ -224,7 +224,7 @@ put_grades(const struct stakes *k, const uint32_t *order)
     uint32_t grade = JOB_NONE;
     for (size_t i = 0, n; i < k->job->stakes; i += n) {
         uint32_t next = k->job->stake[order[i]].grade_index;
-        if (next != grade && put_captured(k, &k->job->grade[next], "grade") != 0)
+        if (next != grade && put_captured(k, &k->job->grade[next]) != 0)
             return -1;
         grade = next;
         n = lot_size(k->job, order + i, k->job->stakes - i);
@@ -239,7 +239,7 @@ put_advice(const struct stakes *k)
     if (k->job->advice.doubts == 0)
         return 0;
     fprintf(k->out, "<h3>Can't tell, read again: %zu of %zu</h3>\n", k->job->advice.doubts, k->job->stakes);
-    return put_captured(k, NULL, "advice");
+    return put_captured(k, NULL);
 }
 
 static void
