@@ -245,6 +245,20 @@ next_fixed(const struct markup *m, size_t i)
     return i;
 }
 
+/* A table's class says how wide it is, by one of four words, and longer texts make it wider; nothing else of a value may differ. */
+static void
+values_are_twins(const char *a, const char *b)
+{
+    static const char *const widths[] = { "flow narrow", "flow middle", "flow broad", "flow wide" };
+    bool known[2] = { false, false };
+    for (size_t i = 0; i < COUNT(widths); i++) {
+        known[0] |= strcmp(a, widths[i]) == 0;
+        known[1] |= strcmp(b, widths[i]) == 0;
+    }
+    if (!known[0] || !known[1])
+        assert_string_equal(a, b);
+}
+
 /* The twins differ in nothing but texts: whatever a text holds, it makes no element and no attribute. */
 static void
 hostile_texts_are_texts(void **state)
@@ -263,7 +277,7 @@ hostile_texts_are_texts(void **state)
         assert_int_equal(m[0].element[a].attributes, m[1].element[b].attributes);
         for (size_t k = 0; k < m[0].element[a].attributes; k++)
             if (strcmp(m[0].element[a].attribute[k], "content") != 0) /* the policy: the job's name stands in the style sheet */
-                assert_string_equal(m[0].element[a].value[k], m[1].element[b].value[k]);
+                values_are_twins(m[0].element[a].value[k], m[1].element[b].value[k]);
     }
     assert_true(a == m[0].elements && b == m[1].elements);
     size_t n = 0;
