@@ -59,25 +59,74 @@ put_text(const struct section *s, const struct sheet_document *doc, FILE *out)
     struct capture c;
     int rc = text_sheet_take(text_sheet_of(s->bit), doc, &c);
     if (rc == 0 && c.blocks > 0)
-        html_flow(&c, 1, id_of(s), out); /* the first is the title, which the page has */
+        html_flow(&c, 1, out); /* the first is the title, which the page has */
     capture_release(&c);
     return rc;
 }
 
+#define LEFT_EDGE 6.0 /* points: what stands to the right of it is a part of the drawing, however large */
+
+static bool
+is_heading(const struct canvas *c, const struct canvas_mark *m)
+{
+    return m->kind == CANVAS_TEXT && m->bold && m->anchor == CANVAS_START && m->size >= PAGE_HEADING && m->at.x < LEFT_EDGE && canvas_words(c, m->text)[0];
+}
+
+/* "(plan, 1 of 2)", on one line */
+static void
+put_place(const struct canvas *c, size_t page, const struct section *s, FILE *out)
+{
+    const char *title = title_of(s);
+    fprintf(out, " <i>(%c%s", title[0] - 'A' + 'a', title + 1);
+    if (c->pages > 1)
+        fprintf(out, ", %zu of %zu", page + 1, c->pages);
+    fputs(")</i>", out);
+}
+
+/* What a page of a drawing is headed by, one thing behind the other. */
+static void
+put_drawing_title(const struct canvas *c, size_t page, const struct section *s, FILE *out)
+{
+    const struct canvas_page *p = &c->page[page];
+    size_t headings = 0;
+    for (size_t i = 0; i < p->marks; i++) {
+        const struct canvas_mark *m = &c->mark[p->first + i];
+        if (!is_heading(c, m))
+            continue;
+        fputs(headings++ > 0 ? "; " : "", out);
+        html_words(canvas_words(c, m->text), out);
+    }
+    fputs(headings > 0 ? "" : "drawing", out);
+    put_place(c, page, s, out);
+}
+
+/* As wide as the screen at first, so that it is seen whole; with the box ticked so large that all of it can be read. */
 static void
 put_page(const struct canvas *c, size_t page, const struct section *s, FILE *out)
 {
     char id[48];
     snprintf(id, sizeof id, "%s-%zu", id_of(s), page + 1);
-    bool alone = c->pages == 1; /* the section's heading says it */
-    fprintf(out, "<figure>\n<figcaption id=\"%s-caption\"%s>%s", id, alone ? " class=\"sr\"" : "", title_of(s));
-    if (alone)
-        fputs(", drawing", out); /* two regions are never named alike */
-    else
-        fprintf(out, ", %zu of %zu", page + 1, c->pages);
-    fprintf(out, "</figcaption>\n<div class=\"scroll drawing\" role=\"region\" tabindex=\"0\" aria-labelledby=\"%s-caption\">\n", id);
+    fprintf(out, "<figure id=\"%s\">\n<figcaption id=\"%s-caption\">", id, id);
+    put_drawing_title(c, page, s, out);
+    fputs("</figcaption>\n<label class=\"full\"><input type=\"checkbox\" autocomplete=\"off\"/> at full size<span class=\"sr\">: ", out);
+    put_drawing_title(c, page, s, out);
+    fprintf(out, "</span></label>\n<div class=\"drawing\" role=\"group\" tabindex=\"0\" aria-labelledby=\"%s-caption\">\n", id);
     canvas_svg(c, page, CANVAS_SVG_INLINE, id, out);
     fputs("</div>\n</figure>\n", out);
+}
+
+static void
+put_drawings(const struct canvas *c, const struct section *s, FILE *out)
+{
+    fputs(c->pages > 1 ? "<ul class=\"parts drawings\">\n" : "", out);
+    for (size_t i = 0; c->pages > 1 && i < c->pages; i++) {
+        fprintf(out, "<li><a href=\"#%s-%zu\">", id_of(s), i + 1);
+        put_drawing_title(c, i, s, out);
+        fputs("</a></li>\n", out);
+    }
+    fputs(c->pages > 1 ? "</ul>\n" : "", out);
+    for (size_t i = 0; i < c->pages; i++)
+        put_page(c, i, s, out);
 }
 
 #define BELOW 6.0 /* points that stay free below a drawing */
@@ -96,8 +145,8 @@ put_drawing(const struct sheet_document *doc, const struct section *s, FILE *out
         canvas_crop(&c, i, BELOW);
     }
     rc = c.no_memory ? -1 : rc;
-    for (size_t i = 0; rc == 0 && i < c.pages; i++)
-        put_page(&c, i, s, out);
+    if (rc == 0)
+        put_drawings(&c, s, out);
     canvas_release(&c);
     return rc;
 }
@@ -159,13 +208,37 @@ put_style_string(const char *text, FILE *out)
     fputc('\'', out);
 }
 
-/* The least width of drawings, for type of 12 px; the paper asked for, with the margins that drawings leave; and which job and
- * page a loose sheet is of, where a browser can print it. */
+/* Drawings at full size have type of 12 px; a screen that is narrower has the box that asks for it, and fades a drawing out at
+ * the edges of its frame, lest a figure that is cut in two be taken for another. */
+static void
+put_drawing_style(bool landscape, FILE *out)
+{
+    const char *full = landscape ? "80rem" : "54rem", *screen = landscape ? "84em" : "58em";
+    fprintf(out, "@media screen and (max-width:%s){.full{display:inline-flex}\n.full:has(:checked)+.drawing svg{width:%s}\n"
+        ".full:has(:checked)+.drawing{overflow-x:auto;padding-inline:2rem;mask-image:linear-gradient(to right,transparent,#000 2rem,"
+        "#000 calc(100%% - 2rem),transparent)}}\n", screen, full);
+}
+
+/* Drawings print in black: what goes up and what goes down differ in shape and word as well. */
+static void
+put_ink_style(FILE *out)
+{
+    static const enum canvas_ink colours[] = { CANVAS_UP, CANVAS_DOWN, CANVAS_ALERT };
+    fputs("@media print{", out);
+    for (size_t i = 0; i < sizeof colours / sizeof colours[0]; i++) {
+        const unsigned char *rgb = canvas_ink_rgb[colours[i]];
+        fprintf(out, ".drawing [fill='#%02x%02x%02x']{fill:#000}.drawing [stroke='#%02x%02x%02x']{stroke:#000}\n", rgb[0], rgb[1], rgb[2], rgb[0],
+            rgb[1], rgb[2]);
+    }
+    fputs("}\n", out);
+}
+
+/* The paper asked for, with the margins that drawings leave; and which job and page a loose sheet is of, where a browser can
+ * print it. */
 static void
 put_paper_style(const struct sheet_document *doc, FILE *out)
 {
-    fprintf(out, "@media screen{.drawing svg{min-width:%s}}\n@page{size:%s %s;margin:40pt;@bottom-left{font:8pt sans-serif;content:", doc->landscape ? "80rem" : "54rem",
-        doc->paper == SHEET_LETTER ? "letter" : "A4",
+    fprintf(out, "@page{size:%s %s;margin:40pt;@bottom-left{font:8pt sans-serif;content:", doc->paper == SHEET_LETTER ? "letter" : "A4",
         doc->landscape ? "landscape" : "portrait");
     put_style_string(names_text(&doc->job->r->texts, doc->job->r->job.name), out);
     fputs("}@bottom-right{font:8pt sans-serif;content:'page ' counter(page) ' of ' counter(pages)}}\n", out);
@@ -181,6 +254,8 @@ style_of(const struct sheet_document *doc)
     if (!out)
         return NULL;
     fputs(html_style, out);
+    put_drawing_style(doc->landscape, out);
+    put_ink_style(out);
     put_paper_style(doc, out);
     bool whole = !ferror(out);
     if (fclose(out) == 0 && whole)
@@ -231,6 +306,16 @@ put_lines(const char *text, bool alert, FILE *out)
     }
 }
 
+/* Levels are booked, and not one line of them closes. */
+static bool
+nothing_closes(const struct job *job)
+{
+    size_t i = 0;
+    while (i < job->work.links && job->work.link[i].kind == LEVEL_SPUR)
+        i++;
+    return i > 0 && i == job->work.links;
+}
+
 /* The job, and what every page on paper says of it: the last two lines are how it closes, and how far it is sealed. */
 static void
 put_title(const struct sheet_document *doc, const struct page_words *words, FILE *out)
@@ -241,7 +326,7 @@ put_title(const struct sheet_document *doc, const struct page_words *words, FILE
     fputs("</h1>\n", out);
     for (size_t i = 0; i < words->lines; i++) {
         bool closes = i + 2 == words->lines, seals = i + 1 == words->lines;
-        bool alert = (closes && doc->job->outside) || (seals && (chain->broken > 0 || chain->bad_seals > 0));
+        bool alert = (closes && (doc->job->outside || nothing_closes(doc->job))) || (seals && (chain->broken > 0 || chain->bad_seals > 0));
         put_lines(words->bytes + words->line[i], alert, out);
     }
     fputs("</header>\n", out);
@@ -250,7 +335,7 @@ put_title(const struct sheet_document *doc, const struct page_words *words, FILE
 static void
 put_contents(const struct body *b, FILE *out)
 {
-    fputs("<nav aria-label=\"Sheets\">\n<ul>\n", out);
+    fputs("<nav id=\"sheets\" tabindex=\"-1\" aria-label=\"Sheets\">\n<ul>\n", out);
     for (size_t i = 0; i < SECTIONS; i++)
         if (b->size[i] > 0)
             fprintf(out, "<li><a href=\"#%s\">%s</a></li>\n", id_of(&sections[i]), title_of(&sections[i]));
@@ -264,8 +349,9 @@ put_sections(const struct body *b, FILE *out)
     for (size_t i = 0; i < SECTIONS; i++) {
         if (b->size[i] == 0)
             continue;
-        fprintf(out, "<section id=\"%s\" aria-labelledby=\"%s-title\">\n<h2 id=\"%s-title\">%s</h2>\n", id_of(&sections[i]), id_of(&sections[i]),
+        fprintf(out, "<section id=\"%s\" aria-labelledby=\"%s-title\">\n<div class=\"top\"><h2 id=\"%s-title\">%s</h2>", id_of(&sections[i]), id_of(&sections[i]),
             id_of(&sections[i]), title_of(&sections[i]));
+        fputs(" <a class=\"back\" href=\"#sheets\">back to the list of sheets</a></div>\n", out);
         fwrite(b->text[i], 1, b->size[i], out);
         fputs("</section>\n", out);
     }

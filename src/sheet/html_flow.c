@@ -1,4 +1,4 @@
-/* html_flow.c - text of a record in HTML, and text sheets that were taken apart */
+/* html_flow.c - text sheets that were taken apart, in HTML */
 #include "html.h"
 
 #include "canvas_out.h"
@@ -7,150 +7,62 @@
 
 #include <string.h>
 
-/* ---- text ---- */
+/* ---- how wide a table is ---- */
 
-#define RIGHT_TO_LEFT_FIRST 0xd6 /* the first byte of any letter that is written so is this or above: U+0590 is d6 90 */
+/* Hundredths of an em: a digit or letter of wide type, the gap behind a column, the most that a name or a remark keeps to itself. */
+#define LETTER_EM 64
+#define GAP_EM 100
+#define NAME_EM 1200
+#define REMARK_EM 1000
 
-/* Letters that are written from right to left. Source: Unicode Standard Annex 9, table 4, the blocks whose default is R or AL. */
-static bool
-goes_left(uint32_t c)
-{
-    return (c >= 0x590 && c < 0x900) || (c >= 0xfb1d && c < 0xfe00) || (c >= 0xfe70 && c < 0xff00) || (c >= 0x10800 && c < 0x11000)
-        || (c >= 0x1e800 && c < 0x1f000);
-}
+/* Where a table of so much is cards: html_style.c. What is left of a screen of 22.5, 40, 50 or 62 em is 2 em less. */
+static const struct {
+    size_t most; /* hundredths of an em */
+    const char *name;
+} widths[] = { { 2050, "narrow" }, { 3800, "middle" }, { 4800, "broad" }, { SIZE_MAX, "wide" } };
 
-/* Bytes up to the last letter that goes left with nothing but such letters, blanks and signs between words before it. The
- * sheets put : and ; between texts of different origin, which are no part of a run. */
+/* Headings are broken between words: the longest one counts. */
 static size_t
-left_run(const char *text)
+heading_width(const char *heading)
 {
-    size_t run = 0;
-    uint32_t c;
-    for (const char *p = text; *p;) {
-        p += text_next(p, &c);
-        if (goes_left(c))
-            run = (size_t)(p - text);
-        else if (c >= 0x80 || !strchr(" ,.-'\"()/!?", (int)c))
-            break;
+    char word[SHEET_WORDS];
+    size_t most = 0;
+    for (size_t n; *heading; heading += n + (heading[n] == ' ')) {
+        n = strcspn(heading, " ");
+        snprintf(word, sizeof word, "%.*s", (int)n, heading);
+        size_t width = text_width(word);
+        most = width > most ? width : most;
     }
-    return run;
+    return most * LETTER_EM;
 }
 
-static void
-escape_some(const char *text, size_t n, FILE *out)
-{
-    char piece[128];
-    while (n > 0) {
-        size_t most = n < sizeof piece ? n : sizeof piece - 1;
-        while (most < n && most > sizeof piece - 4 && ((unsigned char)text[most] & 0xc0) == 0x80)
-            most--; /* no character is cut in two */
-        memcpy(piece, text, most);
-        piece[most] = '\0';
-        canvas_escape(piece, out);
-        text += most;
-        n -= most;
-    }
-}
-
-static bool
-may_go_left(const char *text)
-{
-    while (*text && (unsigned char)*text < RIGHT_TO_LEFT_FIRST)
-        text++;
-    return *text != '\0';
-}
-
-#define FIGURE_MOST 24 /* bytes: 9999' 11-63/64" and a sign have 16; what is longer is broken, lest it leave the page */
-
-static bool
-is_digit(char c)
-{
-    return c >= '0' && c <= '9';
-}
-
-/* Bytes of a figure at text: digits with signs, points and strokes, and the blank between feet and inches. 0 where there is none. */
+/* What a column needs whose widest cell has `letters`: numbers all of it, what can be broken no more than is decent. */
 static size_t
-figure_at(const char *text)
+column_width(const struct capture_table *t, size_t i, size_t letters)
 {
-    size_t n = *text == '-' || *text == '+';
-    if (!is_digit(text[n]))
-        return 0;
-    while (is_digit(text[n]) || (text[n] && strchr("-./'\"", text[n])) || (text[n] == ' ' && text[n - 1] == '\'' && is_digit(text[n + 1])))
-        n++;
-    return n;
+    size_t need = letters * LETTER_EM, heading = heading_width(t->column[i].heading);
+    size_t most = t->column[i].right ? need : i + 1 == t->columns ? REMARK_EM : NAME_EM;
+    need = need < most ? need : most;
+    return need > heading ? need : heading;
 }
 
-/* Browsers break a line behind the hyphen of 4-13/16, and behind feet: 13/16 alone on a line would be misread. */
-static bool
-is_fragile(const char *figure, size_t n)
+static const char *
+width_class(const struct capture_table *t)
 {
-    return n <= FIGURE_MOST && (memchr(figure + 1, '-', n - 1) || memchr(figure, ' ', n));
-}
-
-/* Bytes of the text at hand that go out as one piece, and the element around it; NULL for none. */
-static size_t
-next_piece(const char *text, bool begins, const char **element)
-{
-    uint32_t c;
-    size_t n = text_next(text, &c), run = goes_left(c) ? left_run(text) : 0;
-    *element = NULL;
-    if (run > 0) {
-        *element = "bdi";
-        return run;
+    char text[SHEET_REMARK * 2];
+    size_t letters[TABLE_COLUMNS] = { 0 }, bytes, sum = 0, k = 0;
+    const char *p = t->bytes;
+    for (size_t cell = 0; cell < t->cells; cell++) {
+        const char *words = table_take_cell(&p, &bytes);
+        snprintf(text, sizeof text, "%.*s", (int)bytes, words);
+        size_t width = text_width(text), *most = &letters[cell % t->columns];
+        *most = width > *most ? width : *most;
     }
-    size_t figure = begins ? figure_at(text) : 0;
-    if (figure > 0 && is_fragile(text, figure)) {
-        *element = "i";
-        return figure;
-    }
-    return figure > 0 ? figure : n;
-}
-
-/* True where a word or figure may begin behind c, the last byte of what stands before: of a blank, too, that breaks no line. */
-static bool
-may_begin(char c)
-{
-    return c == ' ' || c == '(' || c == '\xa0' || c == '\0';
-}
-
-/* Nothing in it stands apart: quick, for nearly all. */
-static bool
-is_simple(const char *text)
-{
-    const char *hyphen = strpbrk(text, "-'");
-    return !hyphen && !may_go_left(text);
-}
-
-void
-html_words(const char *text, FILE *out)
-{
-    if (is_simple(text)) {
-        canvas_escape(text, out);
-        return;
-    }
-    const char *plain = text, *element;
-    char before = '\0';
-    for (size_t n; *text; text += n) {
-        n = next_piece(text, may_begin(before), &element);
-        before = text[n - 1];
-        if (!element)
-            continue;
-        escape_some(plain, (size_t)(text - plain), out);
-        fprintf(out, "<%s>", element);
-        escape_some(text, n, out);
-        fprintf(out, "</%s>", element);
-        plain = text + n;
-    }
-    canvas_escape(plain, out);
-}
-
-void
-html_name(const char *name, FILE *out)
-{
-    bool apart = may_go_left(name);
-    fputs(apart ? "<bdi>" : "", out);
-    canvas_escape(name, out);
-    fputs(apart ? "</bdi>" : "", out);
+    for (size_t i = 0; i < t->columns; i++)
+        sum += t->filled[i] ? column_width(t, i, letters[i]) + GAP_EM : 0;
+    while (sum > widths[k].most)
+        k++;
+    return widths[k].name;
 }
 
 /* ---- tables ---- */
@@ -164,30 +76,51 @@ is_struck(const struct table_column *column, const char *text)
 }
 
 static void
-put_text(const struct capture_table *t, size_t i, char *text, FILE *out)
+put_cell_text(const struct capture_table *t, size_t i, char *text, FILE *out)
 {
     if (is_struck(&t->column[i], text)) {
         text[strlen(text) - 1] = '\0';
         fputs("<s><span class=\"sr\">struck </span>", out);
         canvas_escape(text + 1, out);
         fputs("</s>", out);
-    } else if (i + 1 < t->columns && may_go_left(text)) {
+    } else if (i + 1 < t->columns && html_may_go_left(text)) {
         html_name(text, out);
     } else {
         html_words(text, out); /* remarks, and lengths in words */
     }
 }
 
-/* What a column is to the style sheet: numbers, remarks, or the names that stay in sight; "" for the rest. */
+/* The column of names that a row is looked for by: "point" where there is one, else the first that holds no numbers. */
+static size_t
+key_of(const struct capture_table *t)
+{
+    size_t key = 0;
+    for (size_t i = 0; i < t->columns; i++)
+        if (t->filled[i] && strcmp(t->column[i].heading, "point") == 0)
+            return i;
+    while (key < t->columns && (t->column[key].right || !t->filled[key]))
+        key++;
+    return key;
+}
+
+/* What a column is to the style sheet: numbers, names, remarks; "" for the rest. */
 static const char *
 class_of(const struct capture_table *t, size_t i)
 {
-    size_t key = 0;
-    while (key < t->columns && (t->column[key].right || !t->filled[key]))
-        key++;
     if (t->column[i].right)
         return " class=\"n\"";
-    return i == key ? " class=\"key\"" : i + 1 == t->columns ? " class=\"text\"" : "";
+    return i == key_of(t) ? " class=\"key\"" : i + 1 == t->columns ? " class=\"text\"" : "";
+}
+
+static void
+put_cell(const struct capture_table *t, size_t i, bool first, char *text, FILE *out)
+{
+    fputs(first ? "<th role=\"rowheader\" scope=\"row\"" : "<td role=\"cell\"", out);
+    fprintf(out, "%s data-label=\"", class_of(t, i));
+    canvas_escape(t->column[i].heading, out);
+    fputs("\">", out);
+    put_cell_text(t, i, text, out);
+    fputs(first ? "</th>" : "</td>", out);
 }
 
 static void
@@ -195,16 +128,14 @@ put_row(const struct capture_table *t, const char **p, FILE *out)
 {
     char text[SHEET_REMARK * 2];
     bool first = true;
-    fputs("<tr>", out);
+    fputs("<tr role=\"row\">", out);
     for (size_t i = 0; i < t->columns; i++) {
         size_t bytes;
         const char *cell = table_take_cell(p, &bytes);
         if (!t->filled[i])
             continue;
         snprintf(text, sizeof text, "%.*s", (int)bytes, cell);
-        fprintf(out, "<%s%s>", first ? "th scope=\"row\"" : "td", class_of(t, i));
-        put_text(t, i, text, out);
-        fputs(first ? "</th>" : "</td>", out);
+        put_cell(t, i, first, text, out);
         first = false;
     }
     fputs("</tr>\n", out);
@@ -213,11 +144,11 @@ put_row(const struct capture_table *t, const char **p, FILE *out)
 static void
 put_headings(const struct capture_table *t, FILE *out)
 {
-    fputs("<thead><tr>", out);
+    fputs("<thead role=\"rowgroup\"><tr role=\"row\">", out);
     for (size_t i = 0; i < t->columns; i++) {
         if (!t->filled[i])
             continue;
-        fprintf(out, "<th scope=\"col\"%s>", class_of(t, i));
+        fprintf(out, "<th role=\"columnheader\" scope=\"col\"%s>", class_of(t, i));
         canvas_escape(t->column[i].heading, out);
         fputs("</th>", out);
     }
@@ -226,47 +157,148 @@ put_headings(const struct capture_table *t, FILE *out)
 
 /* `number` counts the tables below one heading. */
 static void
-put_table(const struct capture_table *t, const char *heading, size_t number, const char *id, size_t n, FILE *out)
+put_table(const struct capture_table *t, const char *heading, size_t number, FILE *out)
 {
     const char *p = t->bytes;
-    fprintf(out, "<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-labelledby=\"%s-%zu\">\n<table>\n<caption id=\"%s-%zu\">", id, n, id, n);
+    fprintf(out, "<table role=\"table\" class=\"flow %s\">\n<caption>", width_class(t));
     html_words(heading, out);
     if (number > 1)
         fprintf(out, ", part %zu", number);
     fputs("</caption>\n", out);
     put_headings(t, out);
-    fputs("<tbody>\n", out);
+    fputs("<tbody role=\"rowgroup\">\n", out);
     for (size_t i = 0; i < t->cells; i += t->columns)
         put_row(t, &p, out);
-    fputs("</tbody>\n</table>\n</div>\n", out);
+    fputs("</tbody>\n</table>\n", out);
 }
 
 /* ---- blocks ---- */
 
-void
-html_flow(const struct capture *c, size_t from, const char *id, FILE *out)
+/* What is being put out: the block at hand, and the heading that it stands below. */
+struct flow {
+    const struct capture *c;
+    FILE *out;
+    const char *heading;
+    size_t tables;   /* below that heading, so far */
+    size_t before;   /* the block of its first table, where nothing but lines leads to it; else 0 */
+    bool together;   /* an element is open that holds lines which stay on one page */
+    uint32_t level;  /* of the line that it began with */
+};
+
+static const struct capture_block *
+block_at(const struct flow *f, size_t i)
 {
-    const char *heading = "Table";
-    size_t below = 0;
-    for (size_t i = from; i < c->blocks; i++) {
-        const struct capture_block *b = &c->block[i];
-        const char *text = c->text + b->text;
-        switch (b->kind) {
-        case CAPTURE_HEADING:
-            fputs("<h3>", out);
-            html_words(text, out);
-            fputs("</h3>\n", out);
-            heading = text;
-            below = 0;
-            break;
-        case CAPTURE_TEXT:
-            fprintf(out, "<p class=\"level-%u\">", b->level > 2 ? 2 : (unsigned)b->level);
-            html_words(text, out);
-            fputs("</p>\n", out);
-            break;
-        case CAPTURE_TABLE:
-            put_table(&c->table[b->table], heading, ++below, id, b->table + 1, out);
-            break;
-        }
+    return i < f->c->blocks ? &f->c->block[i] : NULL;
+}
+
+/* True where something stands below a heading that belongs to it: else it is a line of its own. */
+static bool
+heads(const struct flow *f, size_t i)
+{
+    const struct capture_block *next = block_at(f, i + 1);
+    return next && (next->kind == CAPTURE_TABLE || (next->kind == CAPTURE_TEXT && next->level > 0));
+}
+
+/* The block of a table that lines from block i on lead to; 0 where they lead to none. */
+static size_t
+table_below(const struct flow *f, size_t i)
+{
+    const struct capture_block *b = block_at(f, i);
+    while (b && b->kind == CAPTURE_TEXT)
+        b = block_at(f, ++i);
+    return b && b->kind == CAPTURE_TABLE ? i : 0;
+}
+
+static bool
+begins_with_one_of(const char *text, const char *const *words)
+{
+    for (; *words; words++)
+        if (strncmp(text, *words, strlen(*words)) == 0)
+            return true;
+    return false;
+}
+
+/* Lines at the margin that say what came out; so do those that begin with a count, as "10 of 10 holes". */
+static const char *const results[] = { "Stone, ", NULL };
+
+/* Parts of what the heading before them names: a row of posts, a frame, the pad. */
+static const char *const parts[] = { "Heights", "Plumb", "To do", "Corners", "Corrections", "Each reading", "Volumes", NULL };
+
+static void
+put_heading(struct flow *f, size_t i)
+{
+    const char *text = f->c->text + f->c->block[i].text;
+    bool result = !heads(f, i) || (*text >= '0' && *text <= '9') || begins_with_one_of(text, results);
+    const char *element = result ? "p" : begins_with_one_of(text, parts) ? "h4" : "h3";
+    fprintf(f->out, "<%s%s>", element, result ? " class=\"result\"" : "");
+    html_words(text, f->out);
+    fprintf(f->out, "</%s>\n", element);
+    f->heading = text;
+    f->tables = 0;
+    f->before = table_below(f, i + 1);
+}
+
+/* Words by which a sheet warns: such a line is to be seen at once. */
+static bool
+warns(const char *text)
+{
+    static const char *const words[] = { "OUTSIDE", "UNCHECKED", "ALTERED", "nothing closes", "NOT COVERED", "WRONG WAY" };
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+        if (strstr(text, words[i]))
+            return true;
+    return false;
+}
+
+static void
+put_paragraph(const struct flow *f, size_t i)
+{
+    const struct capture_block *b = &f->c->block[i];
+    const char *text = f->c->text + b->text;
+    fprintf(f->out, "<p class=\"level-%u%s%s\">", b->level > 2 ? 2 : (unsigned)b->level, warns(text) ? " alert" : "",
+        i < f->before ? " before" : "");
+    html_words(text, f->out);
+    fputs("</p>\n", f->out);
+}
+
+/* A line and those deeper below it, as a check and its sums, stay on one page. */
+static void
+keep_together(struct flow *f, size_t i)
+{
+    const struct capture_block *b = block_at(f, i), *next = block_at(f, i + 1);
+    bool goes_on = b && b->kind == CAPTURE_TEXT && f->together && b->level > f->level;
+    if (f->together && !goes_on)
+        fputs("</div>\n", f->out);
+    f->together = goes_on;
+    if (!b || goes_on || b->kind != CAPTURE_TEXT || !next || next->kind != CAPTURE_TEXT || next->level <= b->level)
+        return;
+    fputs("<div class=\"together\">\n", f->out);
+    f->together = true;
+    f->level = b->level;
+}
+
+static void
+put_block(struct flow *f, size_t i)
+{
+    switch (f->c->block[i].kind) {
+    case CAPTURE_HEADING:
+        put_heading(f, i);
+        break;
+    case CAPTURE_TEXT:
+        put_paragraph(f, i);
+        break;
+    case CAPTURE_TABLE:
+        put_table(&f->c->table[f->c->block[i].table], f->heading, ++f->tables, f->out);
+        break;
     }
+}
+
+void
+html_flow(const struct capture *c, size_t from, FILE *out)
+{
+    struct flow f = { .c = c, .out = out, .heading = "Table" };
+    for (size_t i = from; i < c->blocks; i++) {
+        keep_together(&f, i);
+        put_block(&f, i);
+    }
+    keep_together(&f, c->blocks);
 }

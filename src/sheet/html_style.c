@@ -3,11 +3,23 @@
  *
  * Every colour that text is set in has a contrast of 7 or more to what it
  * stands on (WCAG 2.2, 1.4.6), by day and in the dark; what is acted on is 44
- * px high or more (2.5.5). On paper all is black on white. Below 62 em a row
- * of the stake sheet is a card; nothing but wide tables and drawings, each in
- * a region of its own, goes beyond 360 px.
+ * px high or more (2.5.5). On paper all is black on white. No figure is ever
+ * cut off at the edge of a screen, where 101.487 would be read as 101.48: a
+ * table that is wider than the screen has a card for each row, of labels and
+ * values, and goes nowhere sideways.
  */
 #include "html.h"
+
+/* A card a row, for the tables that match: labels stand before values, as many on a line as it holds. */
+#define CARDS(table) \
+    table "," table " tbody{display:block}\n" \
+    table " thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}\n" \
+    table " tr{display:flex;flex-wrap:wrap;gap:0 .8rem;padding:.2rem 0 .25rem;line-height:1.3;border-bottom:1px solid var(--rule)}\n" \
+    table " th," table " td{display:block;border:0;padding:0;text-align:start;min-width:0;max-width:none;overflow-wrap:anywhere}\n" \
+    table " td:empty{display:none}\n" \
+    table " tbody .key{font-weight:bold;max-width:none}\n" \
+    table " [data-label=on]::before," table " [data-label=remarks]::before{display:none}\n" \
+    table " [data-label]::before{content:attr(data-label) ' ';content:attr(data-label) ' ' / '';font-size:.875rem;font-weight:normal;color:var(--second)}\n"
 
 const char html_style[] =
     "\n"
@@ -21,7 +33,7 @@ const char html_style[] =
     "body{margin:0 auto;padding:0 1rem;max-width:84rem}\n"
     "a{color:var(--link)}\n"
     ":focus-visible{outline:3px solid var(--link);outline-offset:2px}\n"
-    "main:focus{outline:none}\n"
+    "main:focus,nav:focus{outline:none}\n"
     /* read, not seen */
     ".sr,.stakes .label{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}\n"
     ".shapes{position:absolute;overflow:hidden}\n"
@@ -36,7 +48,14 @@ const char html_style[] =
     "nav a{display:inline-block;min-width:2.75rem;min-height:2.75rem;line-height:2.75rem;font-weight:bold}\n"
     "h2{font-size:1.4rem;line-height:1.2;margin:1.5rem 0 .5rem}\n"
     "h3{font-size:1.1rem;line-height:1.3;margin:1.5rem 0 .25rem}\n"
+    "h4{font-size:1rem;line-height:1.3;margin:1rem 0 .25rem}\n"
     "section p{margin:.15rem 0}\n"
+    "section .result{margin:1rem 0 .25rem;font-weight:bold}\n"
+    ".top{display:flex;flex-wrap:wrap;align-items:baseline;justify-content:space-between;gap:0 1.5rem;margin:1.5rem 0 .5rem}\n"
+    ".top h2{margin:0}\n"
+    ".back{display:inline-block;min-height:2.75rem;line-height:2.75rem;font-size:.875rem}\n"
+    ".parts{list-style:none;margin:0 0 .5rem;padding:0;display:flex;flex-wrap:wrap;gap:0 1.5rem}\n"
+    ".parts a{display:inline-block;min-height:2.75rem;padding:.6rem 0;min-width:2.75rem}\n"
     ".level-2{padding-inline-start:1.5rem}\n"
     ".hint{font-weight:bold}\n"
     "section .note{margin:1rem 0;max-width:46rem}\n"
@@ -50,28 +69,26 @@ const char html_style[] =
     "thead .n{white-space:normal}\n"
     "i{font-style:normal;white-space:nowrap}\n"
     "s{text-decoration:line-through 2px}\n"
-    ".scroll{overflow-x:auto;margin:.4rem 0 1rem}\n"
-    ".scroll table{min-width:100%}\n"
-    ".scroll caption{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}\n"
-    ".scroll{position:relative}\n"
-    ".scroll th,.scroll td{padding:.3rem 1rem .3rem 0;overflow-wrap:normal}\n"
-    ".scroll .text{min-width:14rem;max-width:34rem;overflow-wrap:anywhere;padding-inline-end:0}\n"
-    ".scroll .key{position:sticky;left:0;background:var(--paper)}\n"
-    ".scroll tbody .key{max-width:12rem;overflow-wrap:break-word}\n"
+    ".flow{min-width:100%;margin:.4rem 0 1rem}\n"
+    ".flow caption,.stakes caption{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}\n"
+    ".flow th,.flow td{padding:.3rem 1rem .3rem 0}\n"
+    ".flow .text{min-width:10rem;max-width:34rem;overflow-wrap:anywhere;padding-inline-end:0}\n"
+    ".flow tbody .key{max-width:12rem;overflow-wrap:anywhere}\n"
     /* drawings stand on white, in their own inks */
     "figure{margin:0 0 1.5rem}\n"
     "figcaption{font-weight:bold}\n"
     ".drawing{background:#fff;border:1px solid var(--rule);padding:.3rem}\n"
+    ".full{display:none;align-items:center;gap:.5rem;margin:.25rem 0}\n"
     ".drawing svg{display:block;width:100%;height:auto}\n"
     /* the stake sheet */
     ".stakes{width:100%;table-layout:fixed;margin:.75rem 0 1.5rem}\n"
-    ".stakes thead th{width:11%}\n"
-    ".stakes thead th:nth-child(2){width:28%}\n"
-    ".stakes thead th:nth-child(3){width:9%}\n"
-    ".stakes thead th:nth-child(4){width:20%}\n"
-    ".stakes thead th:nth-child(5){width:16%}\n"
-    ".stakes thead th:nth-child(7){width:5%}\n"
-    ".stakes caption{font-size:1.1rem;padding:.3rem 0}\n"
+    ".stakes col{width:11%}\n"
+    ".stakes col:nth-child(2){width:28%}\n"
+    ".stakes col:nth-child(3){width:9%}\n"
+    ".stakes col:nth-child(4){width:20%}\n"
+    ".stakes col:nth-child(5){width:16%}\n"
+    ".stakes col:nth-child(7){width:5%}\n"
+    ".stakes .again{display:none}\n"
     ".stakes thead th{position:sticky;top:0;background:var(--paper);z-index:1}\n"
     ".stakes th,.stakes td{padding-top:.5rem;padding-bottom:.5rem}\n"
     ".stakes .n,.stakes .remarks{padding-inline-start:.6rem;white-space:normal}\n"
@@ -86,47 +103,61 @@ const char html_style[] =
     ".unknown strong,.unknown .shape{color:var(--alert)}\n"
     "#shape-up path,#shape-down path{fill:currentColor}\n"
     "#shape-leave path,#shape-unknown circle{stroke:currentColor}\n"
+    ".move .long{font-size:1.25rem}\n"
+    ".stakes .warn{color:var(--alert);font-weight:bold}\n"
     ".more{display:block;font-size:.875rem;color:var(--second)}\n"
     ".rod strong{font-size:1.25rem}\n"
     ".after label,.done label{position:relative;display:block}\n"
     "input{font:inherit;color:var(--ink);background:var(--paper);border:2px solid var(--ink);border-radius:.2rem;margin:0}\n"
     ".after input{min-height:2.75rem;padding:0 .5rem;width:100%;font-size:1.125rem}\n"
-    ".done input{appearance:none;-webkit-appearance:none;width:2.75rem;height:2.75rem;display:inline-grid;place-content:center;vertical-align:middle}\n"
-    ".done input::before{content:'';width:.8rem;height:1.5rem;margin-bottom:.3rem;transform:rotate(40deg)}\n"
-    ".done input:checked::before{border:solid var(--ink);border-width:0 .35rem .35rem 0}\n"
+    ".done input,.full input{appearance:none;-webkit-appearance:none;width:2.75rem;height:2.75rem;display:inline-grid;place-content:center;vertical-align:middle}\n"
+    ".done input::before,.full input::before{content:'';width:.8rem;height:1.5rem;margin-bottom:.3rem;transform:rotate(40deg)}\n"
+    ".done input:checked::before,.full input:checked::before{border:solid var(--ink);border-width:0 .35rem .35rem 0}\n"
     "tr:has(:checked){background:var(--soft)}\n"
+    /* a card a row */
+    "@media screen and (max-width:62em){\n" CARDS(".wide") "}\n"
+    "@media screen and (max-width:50em){\n" CARDS(".broad") "}\n"
+    "@media screen and (max-width:40em){\n" CARDS(".middle") "}\n"
+    "@media screen and (max-width:22.4em){\n" CARDS(".narrow") "}\n"
     /* a card a mark */
     "@media screen and (max-width:62em){\n"
-    ".stakes,.stakes caption,.stakes tbody{display:block}\n"
+    ".stakes,.stakes tbody{display:block}\n"
     ".stakes thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}\n"
-    ".stakes tr{display:grid;grid-template-columns:1fr 1fr;gap:.35rem 1rem;margin:0 0 .75rem;padding:.6rem .75rem;border:2px solid var(--rule);border-radius:.5rem}\n"
+    ".stakes tr{display:flex;flex-wrap:wrap;align-items:baseline;gap:.1rem 1rem;margin:0 0 .6rem;padding:.4rem .75rem .5rem;border:2px solid var(--rule);"
+    "border-radius:.5rem}\n"
     ".stakes .mark,.stakes td{display:block;border:0;padding:0;text-align:start;min-width:0}\n"
-    ".on{display:inline}\n"
-    ".mark,.move,.stakes .remarks{grid-column:1/-1}\n"
+    ".stakes .mark,.stakes .move,.stakes .remarks{flex:0 0 100%}\n"
+    ".on,.stakes .more{display:inline}\n"
     ".stakes .move{padding-inline-start:2.4rem}\n"
+    ".stakes .levels::before{content:', ';margin-inline-start:-.2em}\n"
     ".stakes .n,.stakes .remarks{padding:0}\n"
     ".stakes .remarks:empty{display:none}\n"
-    ".stakes [data-label]::before{content:attr(data-label);display:block;font-size:.875rem;color:var(--second)}\n"
-    ".stakes .label{position:static;display:block;width:auto;height:auto;clip-path:none;font-size:.875rem;color:var(--second)}\n"
-    ".done{justify-self:end}\n"
+    ".stakes [data-label]::before{content:attr(data-label) ' ';content:attr(data-label) ' ' / '';font-size:.875rem;color:var(--second)}\n"
+    ".stakes .label{position:static;width:auto;height:auto;clip-path:none;font-size:.875rem;color:var(--second)}\n"
+    ".stakes .after{flex:1 1 12rem;margin-top:.3rem}\n"
+    ".stakes .after label,.stakes .done label{display:flex;align-items:center;gap:.5rem}\n"
+    ".after input{flex:1 1 4rem;min-width:0}\n"
     "}\n"
     /* on paper */
     "@media print{\n"
     ":root{color-scheme:light;--paper:#fff;--ink:#000;--second:#000;--soft:#fff;--rule:#666;--up:#000;--down:#000;--alert:#000;--link:#000}\n"
     "html{font-size:9.5pt;line-height:1.3}\n"
     "body{max-width:none;padding:0}\n"
-    "nav,.skip,.hint{display:none}\n"
+    "nav,.skip,.hint,.back,.parts,.full,figcaption,h4[id]{display:none}\n"
     "header{padding-top:0}\n"
     "section{break-before:page}\n"
     "section:first-of-type{break-before:auto}\n"
     "thead{display:table-header-group}\n"
-    "tr,figure,p{break-inside:avoid}\n"
+    "tr,figure,p,.together{break-inside:avoid}\n"
+    ".stakes .again{display:table-row}\n"
+    ".stakes .again th{border-bottom:0;font-size:1.1rem;font-weight:bold}\n"
     "tbody tr:first-child{break-before:avoid;break-after:avoid}\n"
-    "h1,h2,h3,caption,figcaption{break-after:avoid}\n"
-    ".scroll{overflow:visible}\n"
-    ".scroll table{font-size:.85em}\n"
-    ".scroll th,.scroll td{padding-inline-end:.7rem}\n"
-    ".scroll .text{min-width:0}\n"
+    "tbody tr:last-child{break-before:avoid}\n"
+    "h1,h2,h3,h4,.top,.before{break-after:avoid}\n"
+    "table+p,table+.together{break-before:avoid}\n"
+    ".flow{font-size:.85em}\n"
+    ".flow th,.flow td{padding-inline-end:.7rem}\n"
+    ".flow .text{min-width:0}\n"
     ".drawing{border:0;padding:0}\n"
     ".stakes thead th{position:static}\n"
     ".stakes .remarks{font-size:.875rem}\n"

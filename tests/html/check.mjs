@@ -37,7 +37,7 @@ async function test(name, body) {
 function layoutFaults({ least, touch, printed }) {
     const faults = [], page = document.documentElement
     const name = e => `<${e.localName} class="${e.getAttribute('class') ?? ''}"> "${e.textContent.trim().slice(0, 40)}"`
-    const unseen = e => e.closest('.sr, .skip, .shapes') || e.closest('caption') && e.closest('.scroll') || getComputedStyle(e).clipPath !== 'none'
+    const unseen = e => e.closest('.sr, .skip, .shapes, caption') || getComputedStyle(e).clipPath !== 'none'
         || e.closest('thead') && getComputedStyle(e.closest('thead')).clipPath !== 'none' || e.getClientRects().length === 0
     if (page.scrollWidth > page.clientWidth)
         faults.push(`the page is ${page.scrollWidth} px wide and ${page.clientWidth} px are seen`)
@@ -45,27 +45,31 @@ function layoutFaults({ least, touch, printed }) {
         if (unseen(e))
             continue
         const box = e.getBoundingClientRect()
-        const aside = !printed && e.closest('.scroll') && !e.matches('.scroll')
+        const aside = !printed && e.closest('.drawing') && !e.matches('.drawing') // at full size a drawing moves within its frame
         if (!aside && (box.right > page.clientWidth + 0.5 || box.left < -0.5))
             faults.push(`${name(e)} reaches from ${box.left} to ${box.right} px of ${page.clientWidth}`)
         const own = [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim())
         if (own && !e.closest('svg') && parseFloat(getComputedStyle(e).fontSize) < least)
             faults.push(`${name(e)} is set in ${getComputedStyle(e).fontSize}`)
         const drawing = e.localName === 'text' && e.closest('svg')
-        if (drawing && parseFloat(e.getAttribute('font-size')) * drawing.getBoundingClientRect().width / drawing.viewBox.baseVal.width < least - 0.1)
+        const whole = drawing && e.closest('figure').querySelector('.full input:not(:checked)') // seen whole, and there is a box for its full size
+        if (drawing && !(whole && whole.getClientRects().length) && parseFloat(e.getAttribute('font-size')) * drawing.getBoundingClientRect().width / drawing.viewBox.baseVal.width < least - 0.1)
             faults.push(`${name(e)} is drawn too small`)
         if (own && e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== 'inline' && !e.closest('svg'))
             faults.push(`${name(e)} holds more than it shows`)
-        if (!printed && e.matches('input, nav a') && (box.height < touch - 0.5 || box.width < touch - 0.5))
+        if (!printed && e.matches('input, nav a, .back, .parts a') && (box.height < touch - 0.5 || box.width < touch - 0.5))
             faults.push(`${name(e)} is ${box.width} by ${box.height} px to touch`)
     }
-    // 4-13/16 and 10' 4-13/16" on one line: 13/16 alone would be misread
+    // 4-13/16, 10' 4-13/16", up 3/8 in, 9 ft 4-1/2 in and 1.2 m on one line: a part of them alone would be misread
     const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), range = document.createRange()
+    const figure = /(?<![\w<])((up|down|high|low|long|short|inward|outward|\+-) )?(\d+(' | ft | deg ))?[\d./-]*\d( (in|ft|mm|m|deg|min|ft2|ft3|yd3|m3|lb)\b|["'])?/g
     for (let n; (n = walker.nextNode());)
-        for (const m of n.data.matchAll(/(\d+' )?\d+-\d+\/\d+/g)) {
+        for (const m of n.parentElement.closest('svg, style') ? [] : n.data.matchAll(figure)) {
+            if (m[0].length > 24)
+                continue // no figure of a building: broken, lest it leave the page
             range.setStart(n, m.index)
             range.setEnd(n, m.index + m[0].length)
-            if (new Set([...range.getClientRects()].map(r => Math.round(r.top))).size > 1)
+            if (new Set([...range.getClientRects()].filter(r => r.width > 0).map(r => Math.round(r.bottom))).size > 1)
                 faults.push(`${m[0]} is broken`)
         }
     for (const row of document.querySelectorAll('tbody tr')) {
@@ -96,11 +100,11 @@ function xmlFaults(source) {
 
 // Elements and attributes that we write; whatever else stands in a page came from a record.
 function foreignFaults() {
-    const elements = new Set(('html head meta title style body a svg symbol use path circle text tspan g desc header h1 h2 h3 p nav ul li main section ' +
-        'table caption thead tbody tr th td div span strong s i bdi label input figure figcaption footer').split(' '))
+    const elements = new Set(('html head meta title style body a svg symbol use path circle text tspan g desc header h1 h2 h3 h4 p nav ul li main section ' +
+        'table caption colgroup col thead tbody tr th td div span strong s i bdi label input figure figcaption footer').split(' '))
     const attributes = new Set(('xmlns lang xml:lang charset http-equiv content name class href id width height viewBox d fill stroke stroke-width ' +
         'stroke-dasharray cx cy r x y font-size font-weight font-family textLength lengthAdjust text-anchor transform role tabindex aria-label aria-labelledby ' +
-        'aria-describedby aria-hidden focusable scope data-label type inputmode maxlength size autocomplete spellcheck').split(' '))
+        'aria-describedby aria-hidden focusable scope colspan data-label type inputmode maxlength size autocomplete spellcheck').split(' '))
     const faults = []
     for (const e of document.querySelectorAll('*')) {
         if (!elements.has(e.localName))
@@ -125,10 +129,10 @@ function tableFaults() {
     const faults = []
     for (const t of document.querySelectorAll('table')) {
         const where = t.caption?.textContent.trim() ?? ''
-        const columns = t.tHead?.rows[0].cells.length
+        const heads = [...t.tHead?.rows ?? []].find(r => !r.matches('.again')), columns = heads?.cells.length
         if (!where)
             faults.push('a table has no caption')
-        if (![...t.tHead.rows[0].cells].every(c => c.matches('th[scope=col]') && c.textContent.trim()))
+        if (![...heads.cells].every(c => c.matches('th[scope=col]') && c.textContent.trim()))
             faults.push(`${where}: a heading is no th with scope col`)
         for (const row of t.tBodies[0].rows) {
             if (row.cells.length !== columns)
@@ -140,6 +144,66 @@ function tableFaults() {
     for (const box of document.querySelectorAll('.done input'))
         if (!box.labels.length || !/done/.test(box.labels[0].textContent))
             faults.push('a box to tick has no label')
+    return faults
+}
+
+// Nothing is cut off and nothing moves sideways, however narrow the screen; a table that is too wide for it is cards, with labels.
+function narrowFaults() {
+    const faults = [], page = document.documentElement
+    if (page.scrollWidth > page.clientWidth)
+        faults.push(`the page is ${page.scrollWidth} px wide and ${page.clientWidth} px are seen`)
+    for (const e of document.querySelectorAll('main *:not(svg *)')) {
+        const style = getComputedStyle(e)
+        if (style.overflowX !== 'visible' && style.clipPath === 'none' && e.scrollWidth > e.clientWidth + 1 && !e.matches('input, .drawing'))
+            faults.push(`<${e.localName} class="${e.className}"> hides a part of what it holds`)
+    }
+    for (const cell of document.querySelectorAll('.flow [data-label], .stakes [data-label]')) {
+        const card = getComputedStyle(cell.parentElement).display === 'flex', label = getComputedStyle(cell, '::before')
+        const said = label.display !== 'none' && label.content.includes(cell.dataset.label)
+        if (cell.getClientRects().length && card && !said && !/^(on|remarks)$/.test(cell.dataset.label))
+            faults.push(`"${cell.textContent}" is not said to be ${cell.dataset.label}`)
+    }
+    return faults
+}
+
+// Sheets are regions, and nothing else; each heading is one deeper than the one above it at most; every way back leads to the list.
+function orderFaults() {
+    const faults = [], sheets = document.querySelectorAll('main > section')
+    const regions = document.querySelectorAll('[role=region], section')
+    if (regions.length !== sheets.length)
+        faults.push(`${regions.length} regions for ${sheets.length} sheets`)
+    let before = 1
+    for (const h of document.querySelectorAll('h1, h2, h3, h4')) {
+        const rank = Number(h.localName[1])
+        if (rank > before + 1)
+            faults.push(`"${h.textContent}" is h${rank} below h${before}`)
+        before = rank
+    }
+    for (const sheet of sheets)
+        if (sheet.querySelector('.back')?.getAttribute('href') !== '#sheets')
+            faults.push(`no way back from ${sheet.id}`)
+    return faults
+}
+
+// On paper nothing is in colour, headings stay with what they head, and each page says which marks it has.
+function paperFaults() {
+    const faults = [], grey = c => /^(none|rgba?\((\d+), \2, \2(, [\d.]+)?\)|url.*)$/.test(c)
+    for (const e of document.querySelectorAll('main *')) {
+        const style = getComputedStyle(e)
+        const near = (a, b) => Math.abs(a - b) < 6 // the pale ground of drawings is a little yellow
+        const plain = c => grey(c) || (m => m && near(+m[1], +m[2]) && near(+m[2], +m[3]))(c.match(/^rgb\((\d+), (\d+), (\d+)\)$/))
+        for (const name of e.closest('svg') ? ['fill', 'stroke'] : ['color'])
+            if (!plain(style[name]))
+                faults.push(`${name} of <${e.localName}> is ${style[name]}`)
+        if (e.matches('h2, h3, .before') && style.breakAfter !== 'avoid')
+            faults.push(`"${e.textContent.slice(0, 40)}" may stand alone at the foot of a page`)
+        if (e.matches('.together, tr, p') && style.breakInside !== 'avoid')
+            faults.push(`"${e.textContent.slice(0, 40)}" may be broken over pages`)
+        if (e.matches('thead') && style.display !== 'table-header-group')
+            faults.push('headings do not stand on each page')
+        if (e.matches('.again') && (style.display !== 'table-row' || !/^Grade .+: ./.test(e.textContent)))
+            faults.push(`"${e.textContent}" does not say on each page which marks it has`)
+    }
     return faults
 }
 
@@ -182,10 +246,8 @@ async function checkPrinted(file, name) {
         await page.emulateMedia({ media: 'print', colorScheme: 'light' })
         for (const fault of await page.evaluate(layoutFaults, { least: 0, touch: TOUCH, printed: true }))
             complain(fault)
-        const colours = await page.evaluate(() => [...document.body.querySelectorAll('main *:not(svg *)')].map(e => getComputedStyle(e).color)
-            .filter(c => !/^rgb\((\d+), \1, \1\)$/.test(c)))
-        if (colours.length)
-            complain(`printed in colour: ${colours[0]}`)
+        for (const fault of await page.evaluate(paperFaults))
+            complain(fault)
         if (await page.locator('nav').isVisible())
             complain('the list of sheets is printed')
         writeFileSync(join(out, `${name}.pdf`), await page.pdf({ preferCSSPageSize: true }))
@@ -198,10 +260,40 @@ async function checkBuilt(file, name) {
         const page = await open(file, PHONE, 'light', complain)
         for (const fault of await page.evaluate(layoutFaults, { least: LEAST_TEXT, touch: TOUCH, printed: false }))
             complain(fault)
-        for (const look of [foreignFaults, tableFaults])
+        for (const look of [foreignFaults, tableFaults, orderFaults])
             for (const fault of await page.evaluate(look))
                 complain(fault)
         for (const fault of await page.evaluate(xmlFaults, readFileSync(file, 'utf8')))
+            complain(fault)
+        await page.context().close()
+    })
+}
+
+// From a small telephone to a wide screen, and on both sides of each width at which tables become cards.
+async function checkNarrow(file, name) {
+    await test(`${name} on screens of many widths: nothing cut, nothing sideways`, async complain => {
+        const page = await open(file, PHONE, 'light', complain)
+        for (const width of [320, 340, 358, 360, 412, 480, 639, 641, 800, 992, 993, 1100, 1600]) {
+            await page.setViewportSize({ width, height: PHONE.height })
+            for (const fault of await page.evaluate(narrowFaults))
+                complain(`at ${width} px: ${fault}`)
+        }
+        await page.context().close()
+    })
+}
+
+// A drawing is seen whole at first; at full size it can be read, moves within its frame, and the page stays as wide as it was.
+async function checkDrawings(file, name) {
+    await test(`${name}: drawings whole, and at full size`, async complain => {
+        const page = await open(file, PHONE, 'light', complain)
+        for (const whole of await page.evaluate(() => [...document.querySelectorAll('.drawing')].map(d => d.scrollWidth <= d.clientWidth)))
+            if (!whole)
+                complain('a drawing is not seen whole')
+        for (const box of await page.locator('.full input').all())
+            await box.check()
+        if (!await page.evaluate(() => [...document.querySelectorAll('.drawing')].every(d => d.scrollWidth > 2 * d.clientWidth && getComputedStyle(d).maskImage !== 'none')))
+            complain('a drawing at full size does not move in its frame, or ends there sharply')
+        for (const fault of await page.evaluate(layoutFaults, { least: LEAST_TEXT, touch: TOUCH, printed: false }))
             complain(fault)
         await page.context().close()
     })
@@ -248,7 +340,7 @@ async function checkHostile(hostile, plain) {
         for (const file of [hostile, plain])
             pages.push(await open(file, DESK, 'light', complain))
         // labels of drawings stand where they have room, so that drawings and their pages differ; foreignFaults() looks into them
-        const skeleton = () => [...document.querySelectorAll('*:not(bdi, i, figure, figure *)')].map(e => e.localName + [...e.attributes].map(a => ` ${a.name}`).join('')).join('\n')
+        const skeleton = () => [...document.querySelectorAll('*:not(bdi, i, figure, figure *, .drawings, .drawings *)')].map(e => e.localName + [...e.attributes].map(a => ` ${a.name}`).join('')).join('\n')
         const [a, b] = [await pages[0].evaluate(skeleton), await pages[1].evaluate(skeleton)]
         if (a !== b)
             complain(`the elements are not the same: ${a.length} and ${b.length} characters of them`)
@@ -271,6 +363,8 @@ for (const file of files) {
     for (const viewport of [PHONE, DESK])
         for (const scheme of ['light', 'dark'])
             await checkSeen(file, name, viewport, scheme)
+    await checkNarrow(file, name)
+    await checkDrawings(file, name)
     await checkPrinted(file, name)
     await checkUsed(file, name)
 }
