@@ -176,12 +176,19 @@ job_kind_bit(const struct job *job, uint32_t point, uint32_t on)
     return UINT32_C(1) << (on == RECORD_ON_GROUND || kind == RECORD_POINT_KINDS ? by_on[on] : kind);
 }
 
-/* Marks against grade: battens, posts, tops, ground, and whatever `points` names; never the bottom of a hole, and no
- * benchmark, which `points` may name for a drawing's sake: it holds everything else. */
+/* A mark that is no batten, post or ground: `points` may name it for a drawing's sake, and it holds everything else. */
+static bool
+is_benchmark(const struct job *job, uint32_t at)
+{
+    uint32_t point = job->point_of[at];
+    return job->mark_of[at] != JOB_NONE && (point == JOB_NONE || job->r->point[point].kind == RECORD_POINT_KINDS);
+}
+
+/* Marks against grade: battens, posts, tops, ground, and whatever `points` names; never the bottom of a hole or a benchmark. */
 static bool
 is_staked(const struct job *job, const struct job_spot *spot)
 {
-    if (spot->on == RECORD_ON_HOLE || (spot->on == RECORD_ON_MARK && job->mark_of[spot->at] != JOB_NONE))
+    if (spot->on == RECORD_ON_HOLE || (spot->on == RECORD_ON_MARK && is_benchmark(job, spot->at)))
         return false;
     return spot->on != RECORD_ON_MARK || job->point_of[spot->at] != JOB_NONE;
 }
@@ -355,8 +362,8 @@ stakes_of_grade(struct job *job, uint32_t grade, bool any_kind, uint32_t setup, 
     uint32_t standing = setup != LEVEL_NONE ? setup : job_last_setup(job);
     for (uint32_t i = 0; i < job->r->points && !job->no_memory; i++) {
         const struct record_point *p = &job->r->point[i];
-        if (job->point_of[p->name] != i || job->mark_of[p->name] != JOB_NONE)
-            continue; /* a later entry places it anew; or it is a benchmark */
+        if (job->point_of[p->name] != i || is_benchmark(job, p->name))
+            continue; /* a later entry places it anew */
         if (p->derived && p->kind == RECORD_POINT_KINDS) {
             read[p->name] = 0; /* where strings cross, corners of posts: nobody is to read them */
             continue;

@@ -1510,13 +1510,13 @@ a_grade_without_kinds_serves_all(void **state)
     json_decref(root);
 }
 
-/* A benchmark that points places for the plan's sake, read or not, of a kind or not: it holds, and nobody moves it. */
+/* A benchmark that points places for the plan's sake, read or not: it holds, and nobody moves it. One of a kind is staked. */
 static void
 a_benchmark_is_no_mark_to_move(void **state)
 {
     static const struct listed list[] = { { "B1", "batten", "sill" }, { "W1", "ground", "sill" },
         { "W1", "post", "sill" }, { "F1", "top", "sill" }, { "P1", "ground", "sill" },
-        { "B2", "batten", "sill" }, { "C1", "mark", "sill" } };
+        { "B2", "batten", "sill" }, { "C1", "mark", "sill" }, { "BM8", "batten", "sill" } };
     (void)state;
     json_t *root = STAKED(JOB("") KINDS MARKS("BM7: {elevation: 51.020}, BM8: {elevation: 51.144}")
         POINTS("BM1: {x: -4, y: 2}, BM7: {x: 9, y: 9}, BM8: {x: 1, y: 9, kind: batten}") GRADE("name: sill, means: finish, level: 48.900"));
