@@ -563,12 +563,12 @@ say_fit(struct pages *p)
     const struct fit *fit = p->doc->fit;
     char words[SHEET_WORDS * 4];
     if (!fit)
-        snprintf(words, sizeof words, "Residuals are not known: rodbook adjust says why.");
+        snprintf(words, sizeof words, "Residuals are not known; an adjustment of the job says why.");
     else if (fit->a->freedom == 0)
         snprintf(words, sizeof words, "Nothing is observed more often than it must be: there are no residuals.");
     else
         snprintf(words, sizeof words, "Least squares over the whole job: %zu degree%s of freedom, standard deviation of unit weight %.2f after adjustment; "
-            "%zu of %zu checked observations beyond a limit. rodbook adjust lists each.", fit->a->freedom, fit->a->freedom == 1 ? "" : "s", fit->unit, fit->beyond, fit->checked);
+            "%zu of %zu checked observations beyond a limit. An adjustment of the job lists each.", fit->a->freedom, fit->a->freedom == 1 ? "" : "s", fit->unit, fit->beyond, fit->checked);
     pages_line(p, small_type, words);
     pages_skip(p, 4);
 }
@@ -583,9 +583,9 @@ say_rest(const struct loops_figure *f)
     for (size_t i = LINES_MOST; i < f->lines; i++)
         outside += f->job->work.link[f->line[i]].within == LEVEL_BEYOND;
     if (outside > 0)
-        snprintf(words, sizeof words, "And %zu more loops and links, %zu of them OUTSIDE; rodbook close lists all.", f->lines - LINES_MOST, outside);
+        snprintf(words, sizeof words, "And %zu more loops and links, %zu of them OUTSIDE; the field book lists all.", f->lines - LINES_MOST, outside);
     else
-        snprintf(words, sizeof words, "And %zu more loops and links, none of them outside; rodbook close lists all.", f->lines - LINES_MOST);
+        snprintf(words, sizeof words, "And %zu more loops and links, none of them outside; the field book lists all.", f->lines - LINES_MOST);
     pages_line(f->p, (struct canvas_type){ PAGE_TEXT, CANVAS_START, CANVAS_BLACK, false, 0 }, words);
     pages_skip(f->p, 8);
 }
@@ -606,7 +606,7 @@ put_suspects(struct pages *p)
     }
     if (rc == 0)
         flow_blocks(p, &c, 1); /* the first is the title */
-    snprintf(words, sizeof words, "And %zu more faults; rodbook suspects has all.", more);
+    snprintf(words, sizeof words, "And %zu more faults.", more);
     if (rc == 0 && more > 0)
         pages_line(p, (struct canvas_type){ PAGE_TEXT, CANVAS_START, CANVAS_BLACK, true, 0 }, words);
     capture_release(&c);

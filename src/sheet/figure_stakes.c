@@ -1,5 +1,6 @@
 /* figure_stakes.c - the stake sheet that is carried to the marks */
 #include "figures.h"
+#include "flow.h"
 #include "moves.h"
 
 #include <stdlib.h>
@@ -192,24 +193,33 @@ base_of(const struct stake_sheet *k, const struct job_stake *s)
     return ROW_TOP + name_height(k, s) + CANVAS_CAPITAL * (s->verdict == JOB_LEAVE ? LEAVE_SIZE : MOVE_SIZE);
 }
 
+/* What hangs on levels that are not to be trusted is seen at once. */
+static struct canvas_type
+remark_type(const struct job_stake *s, const char *remarks)
+{
+    bool loud = s->quality != LEVEL_CLOSED || sheet_warns(remarks);
+    return loud ? (struct canvas_type){ PAGE_SMALL, CANVAS_START, CANVAS_ALERT, true, 0 } : small;
+}
+
 /* Lines of remarks, over all columns but the first. */
 static double
-remarks_height(const struct stake_sheet *k, const char *remarks)
+remarks_height(const struct stake_sheet *k, const struct job_stake *s, const char *remarks)
 {
-    size_t lines = page_lines(remarks, PAGE_SMALL, false, k->p->right - k->left[MARK]);
+    size_t lines = page_lines(remarks, PAGE_SMALL, remark_type(s, remarks).bold, k->p->right - k->left[MARK]);
     return (double)lines * ROW_REMARK + (lines > 0 ? ROW_APART : 0);
 }
 
 static void
-put_remarks(const struct stake_sheet *k, const char *remarks, double y)
+put_remarks(const struct stake_sheet *k, const struct job_stake *s, const char *remarks, double y)
 {
     char line[SHEET_REMARK];
+    const struct canvas_type type = remark_type(s, remarks);
     double most = k->p->right - k->left[MARK];
     for (const char *next; *remarks; remarks = next) {
-        size_t n = page_wrap(remarks, PAGE_SMALL, false, most, &next);
+        size_t n = page_wrap(remarks, PAGE_SMALL, type.bold, most, &next);
         snprintf(line, sizeof line, "%.*s", (int)n, remarks);
         y += ROW_REMARK;
-        canvas_text_within(k->p->canvas, small, k->left[MARK], y, most, line);
+        canvas_text_within(k->p->canvas, type, k->left[MARK], y, most, line);
     }
 }
 
@@ -218,7 +228,7 @@ row_height(const struct stake_sheet *k, const struct job_stake *s)
 {
     struct remark remark = { 0 };
     sheet_stake_remarks(k->job, s, &k->p->style, &remark);
-    return base_of(k, s) + ROW_SMALL + remarks_height(k, remark.text) + PAGE_SMALL * CANVAS_DESCENDER + ROW_BELOW;
+    return base_of(k, s) + ROW_SMALL + remarks_height(k, s, remark.text) + PAGE_SMALL * CANVAS_DESCENDER + ROW_BELOW;
 }
 
 static void
@@ -249,7 +259,7 @@ put_stake(const struct stake_sheet *k, const struct job_stake *s)
         put_name(k, s, p->top);
     put_words(k, s, base);
     canvas_line(p->canvas, firm, k->after, base + 5, p->right, base + 5);
-    put_remarks(k, remark.text, base + ROW_SMALL + ROW_APART);
+    put_remarks(k, s, remark.text, base + ROW_SMALL + ROW_APART);
     canvas_group_end(p->canvas);
     p->top += height;
     canvas_line(p->canvas, thin, p->left, p->top, p->right, p->top);
@@ -382,6 +392,26 @@ grades(struct stake_sheet *k, const uint32_t *order)
     return rc;
 }
 
+/* Marks that the readings cannot tell, and which reading helps most: as the text sheet has it. */
+static int
+put_advice(struct pages *p)
+{
+    const struct job *job = p->doc->job;
+    struct capture c;
+    if (job->advice.doubts == 0)
+        return 0;
+    int rc = capture_open(&c);
+    if (rc == 0) {
+        fprintf(c.out, "\nCan't tell, read again: %zu of %zu\n", job->advice.doubts, job->stakes);
+        sheet_advice(job, &p->style, c.out);
+        rc = capture_close(&c);
+    }
+    if (rc == 0)
+        flow_blocks(p, &c, 0);
+    capture_release(&c);
+    return rc;
+}
+
 int
 figure_stakes(struct pages *p)
 {
@@ -396,6 +426,7 @@ figure_stakes(struct pages *p)
         notes(p);
         rc = grades(&k, order);
     }
+    rc = rc == 0 ? put_advice(p) : rc;
     free(order);
     return rc;
 }

@@ -10,6 +10,7 @@
 #define LEADING 1.32
 #define INDENT 10.0       /* points, for each level */
 #define BEFORE_HEADING 7.0 /* points of white */
+#define BEFORE_NOTES 4.0   /* what is said of all that stands above */
 #define LEAD_IN 6         /* lines between a heading and its table that stay with both */
 #define ROWS_WHOLE 6      /* a table of so many rows, or fewer, stays whole */
 #define BEFORE_TABLE 4.0  /* points of white between a check and the rows of the next page of the book */
@@ -221,11 +222,11 @@ keeps_next(const struct flow *f, size_t block, size_t lead)
 }
 
 static struct canvas_type
-type_of(const struct capture_block *b)
+type_of(const struct flow *f, const struct capture_block *b)
 {
-    bool heading = b->kind == CAPTURE_HEADING;
+    bool heading = b->kind == CAPTURE_HEADING, loud = !heading && sheet_warns(f->c->text + b->text);
     double size = heading ? PAGE_HEADING : PAGE_TEXT - (b->level > 1 ? 0.5 : 0);
-    return (struct canvas_type){ size, CANVAS_START, CANVAS_BLACK, heading, 0 };
+    return (struct canvas_type){ size, CANVAS_START, loud ? CANVAS_ALERT : CANVAS_BLACK, heading || loud, 0 };
 }
 
 static double
@@ -239,14 +240,15 @@ static void
 measure_text(struct flow *f, size_t block, size_t heading, size_t lead)
 {
     const struct capture_block *b = &f->c->block[block];
-    struct canvas_type type = type_of(b);
+    struct canvas_type type = type_of(f, b);
+    bool is_heading = b->kind == CAPTURE_HEADING, notes = b->kind == CAPTURE_TEXT && b->level == 0;
     size_t first = f->strips, lines = 0;
     double most = f->p->right - f->p->left - indent_of(b);
     for (const char *text = f->c->text + b->text, *next; *text; text = next, lines++) {
         size_t n = page_wrap(text, type.size, type.bold, most, &next);
-        bool begins = type.bold && lines == 0;
-        if (!new_strip(f, (struct flow_strip){ .before = begins ? BEFORE_HEADING : 0, .height = type.size * LEADING, .text = text, .bytes = n,
-                .block = block, .heading = heading, .with_next = type.bold }))
+        double before = lines > 0 ? 0 : is_heading ? BEFORE_HEADING : notes ? BEFORE_NOTES : 0;
+        if (!new_strip(f, (struct flow_strip){ .before = before, .height = type.size * LEADING, .text = text, .bytes = n,
+                .block = block, .heading = heading, .with_next = is_heading }))
             return;
     }
     for (size_t i = first; i + 1 < f->strips; i++)
@@ -254,7 +256,7 @@ measure_text(struct flow *f, size_t block, size_t heading, size_t lead)
     if (lines == 0)
         return;
     f->strip[f->strips - 1].with_next = keeps_next(f, block, lead);
-    f->strip[f->strips - 1].height += type.bold ? 1 : 0;
+    f->strip[f->strips - 1].height += is_heading ? 1 : 0;
     f->strip[f->strips - 1].last = true;
 }
 
@@ -395,7 +397,7 @@ say_again(const struct flow *f, size_t heading)
     if (heading == NO_BLOCK)
         return;
     snprintf(again, sizeof again, "%s" PAGE_AGAIN, f->c->text + f->c->block[heading].text);
-    pages_line(f->p, type_of(&f->c->block[heading]), again);
+    pages_line(f->p, type_of(f, &f->c->block[heading]), again);
     pages_skip(f->p, 1);
 }
 
@@ -419,7 +421,7 @@ static void
 set_line(const struct flow *f, const struct flow_strip *s)
 {
     const struct capture_block *b = &f->c->block[s->block];
-    struct canvas_type type = type_of(b);
+    struct canvas_type type = type_of(f, b);
     double indent = indent_of(b), most = f->p->right - f->p->left - indent;
     char line[SHEET_REMARK * 2];
     snprintf(line, sizeof line, "%.*s", (int)s->bytes, s->text);

@@ -238,23 +238,12 @@ put_heading(struct flow *f, size_t i)
     f->before = table_below(f, i + 1);
 }
 
-/* Words by which a sheet warns: such a line is to be seen at once. */
-static bool
-warns(const char *text)
-{
-    static const char *const words[] = { "OUTSIDE", "UNCHECKED", "ALTERED", "nothing closes", "NOT COVERED", "WRONG WAY" };
-    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
-        if (strstr(text, words[i]))
-            return true;
-    return false;
-}
-
 static void
 put_paragraph(const struct flow *f, size_t i)
 {
     const struct capture_block *b = &f->c->block[i];
     const char *text = f->c->text + b->text;
-    fprintf(f->out, "<p class=\"level-%u%s%s\">", b->level > 2 ? 2 : (unsigned)b->level, warns(text) ? " alert" : "",
+    fprintf(f->out, "<p class=\"level-%u%s%s\">", b->level > 2 ? 2 : (unsigned)b->level, sheet_warns(text) ? " alert" : "",
         i < f->before ? " before" : "");
     html_words(text, f->out);
     fputs("</p>\n", f->out);

@@ -221,7 +221,7 @@ put_line(struct canvas *c, struct canvas_type type, double x, double y, double m
     canvas_text_within(c, type, x, y, most, line);
 }
 
-/* Lines of the head below y; returns where the last one stands. What follows the first says that something was altered. */
+/* Lines of the head below y; returns where the last one stands. */
 static double
 head_words(struct pages *p, double y, const char *text)
 {
@@ -231,13 +231,13 @@ head_words(struct pages *p, double y, const char *text)
     for (size_t n; *text; text += n + (text[n] == '\n')) {
         n = strcspn(text, "\n");
         snprintf(line, sizeof line, "%.*s", (int)n, text);
+        type.bold = sheet_warns(line);
+        type.ink = type.bold ? CANVAS_ALERT : CANVAS_BLACK;
         for (const char *rest = line, *next; *rest; rest = next) {
             size_t fits = page_wrap(rest, PAGE_SMALL, type.bold, most, &next);
             y += PAGE_SMALL * LEADING;
             put_line(p->canvas, type, p->left, y, most, rest, fits);
         }
-        type.ink = CANVAS_ALERT;
-        type.bold = true;
     }
     return y;
 }

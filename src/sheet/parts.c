@@ -195,6 +195,16 @@ sheet_title(const struct job *job, const char *what, FILE *out)
     sheet_record_title(job->r, what, out);
 }
 
+bool
+sheet_warns(const char *text)
+{
+    static const char *const words[] = { "OUTSIDE", "UNCHECKED", "ALTERED", "nothing closes", "NOT COVERED", "WRONG WAY", "DO NOT FIT" };
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+        if (strstr(text, words[i]))
+            return true;
+    return false;
+}
+
 void
 sheet_record_title(const struct record *r, const char *what, FILE *out)
 {

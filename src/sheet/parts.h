@@ -70,6 +70,9 @@ sheet_distance(const struct sheet_style *style)
 /* "read 2 times, 0.004 apart", where it was read more than once. */
 void apart_remark(struct remark *remark, uint32_t readings, length apart, const struct sheet_style *style);
 
+/* A line that warns: on paper and in HTML it is to be seen at once. */
+bool sheet_warns(const char *text);
+
 /* Signed, with its sign always. */
 void signed_length(char out[LENGTH_TEXT + 1], length value, struct length_style style);
 

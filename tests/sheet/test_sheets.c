@@ -543,6 +543,38 @@ wide_tables_stay_on_the_page(void **state)
     }
 }
 
+/* What is not to be trusted is red and bold, at the head and at each mark; and a mark that cannot be told says what to read. */
+static void
+warnings_are_seen(void **state)
+{
+    static const char *const record = "---\njob: Pen\nunit: m\nleast: 0.001\nsigma: 0.005\nallow: {misclosure: 2 mm, per: job}\n---\nmarks: {BM1: {elevation: 50}}\n"
+        "---\ngrade: {name: g, means: finish, level: 50.5, tolerance: 3 mm}\n---\nlevels:\n  readings:\n    - {at: BM1, bs: 1.500}\n"
+        "    - {at: A, on: batten, is: %s}\n    - {at: BM1, fs: %s}\n";
+    char file[] = "/tmp/rodbook-warns-XXXXXX";
+    struct drawn_page page[PAGES_MOST];
+    int fd = mkstemp(file);
+    (void)state;
+    assert_true(fd >= 0);
+    for (int outside = 0; outside < 2; outside++) {
+        assert_int_equal(ftruncate(fd, 0), 0);
+        assert_int_equal(lseek(fd, 0, SEEK_SET), 0);
+        assert_true(dprintf(fd, record, outside ? "0.990" : "0.997", outside ? "1.510" : "1.500") > 0);
+        empty_folder();
+        struct ran r = RUN("sheet", "--show", "stakes", "-o", in_folder("page.svg"), file);
+        assert_int_equal(r.status, outside);
+        ran_release(&r);
+        size_t n = read_pages(page);
+        assert_int_equal(n, 1);
+        assert_int_equal(strstr(page[0].svg, "font-weight=\"bold\" fill=\"#9c002e\">loop BM1 to BM1") != NULL, outside);
+        assert_int_equal(strstr(page[0].svg, "font-weight=\"bold\" fill=\"#9c002e\">levels OUTSIDE their limit") != NULL, outside);
+        assert_int_equal(strstr(page[0].svg, ">Can&#39;t tell, read again: 1 of 1</text>") != NULL, !outside);
+        assert_int_equal(strstr(page[0].svg, ">What helps most: ") != NULL, !outside);
+        drawn_release(&page[0]);
+    }
+    close(fd);
+    assert_int_equal(unlink(file), 0);
+}
+
 static char *
 bytes_of(const char *name, size_t *n)
 {
@@ -737,6 +769,7 @@ main(void)
         cmocka_unit_test(two_hundred_marks_are_clear),
         cmocka_unit_test(names_come_out_literally),
         cmocka_unit_test(wide_tables_stay_on_the_page),
+        cmocka_unit_test(warnings_are_seen),
         cmocka_unit_test(same_record_same_bytes),
         cmocka_unit_test(others_read_the_pdf),
         cmocka_unit_test(north_and_set_ups),
