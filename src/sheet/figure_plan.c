@@ -5,6 +5,7 @@
 #include "rodbook/room.h"
 #include "rodbook/text.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -709,25 +710,95 @@ halve(struct ground_plan *plan, struct parts *parts, size_t first, size_t n)
     return rc == 0 ? halve(plan, parts, first + n / 2, n - n / 2) : rc;
 }
 
-/* Where a part lies on the plan of the whole. */
-static void
-draw_outline(const struct ground_plan *plan, const struct plan_view *v, const struct parts *parts, size_t i)
+/* ---- the parts on the plan of the whole ---- */
+
+static struct label_box
+part_box(const struct ground_plan *plan, const struct plan_view *v, const struct parts *parts, size_t i)
 {
-    struct canvas *c = plan->p->canvas;
-    char words[SHEET_WORDS];
     size_t first = i == 0 ? 0 : parts->end[i - 1];
     struct plan_span part = span_of(plan, parts->mark + first, parts->end[i] - first);
-    struct label_box b = plan_view_box(v, &part);
-    (void)put_count(stpcpy(words, "part "), i + 1);
-    canvas_group(c, words, NULL);
-    frame(plan, &b);
-    double x = (b.left + b.right) / 2, y = (b.top + b.bottom) / 2, wide = canvas_text_width(words + 5, PAGE_HEADING, true);
-    double high = PAGE_HEADING * CANVAS_CAPITAL;
-    if (wide <= b.right - b.left && high <= b.bottom - b.top) { /* a smaller one is found by its neighbours */
-        canvas_box(c, (struct canvas_pen){ 0, CANVAS_BLACK, CANVAS_SOLID }, CANVAS_WHITE, x - wide / 2 - 2, y - high / 2 - 2, wide + 4, high + 4);
-        canvas_text(c, (struct canvas_type){ PAGE_HEADING, CANVAS_MIDDLE, CANVAS_BLACK, true, 0 }, x, y + high / 2, words + 5);
+    return plan_view_box(v, &part);
+}
+
+/* The number of a part, as wide and high as a label takes it. */
+static struct label
+part_label(struct label_box b, size_t number)
+{
+    char words[SHEET_WORDS];
+    (void)put_count(words, number);
+    double wide = canvas_text_width(words, PAGE_HEADING, true) + 4, high = PAGE_HEADING * CANVAS_CAPITAL + 4;
+    return (struct label){ .x = (b.left + b.right) / 2, .y = (b.top + b.bottom) / 2, .reach = fmin(b.right - b.left, b.bottom - b.top) / 2,
+        .width = { wide }, .height = { high } };
+}
+
+static bool
+holds_its_number(const struct label *l, struct label_box b)
+{
+    return l->width[0] <= b.right - b.left && l->height[0] <= b.bottom - b.top;
+}
+
+/* Where each number stands: in the middle of its part, where it has room; else beside it, with a leader where that is farther off. */
+static int
+place_numbers(const struct plan_view *v, const struct label_box *box, struct label *label, size_t n)
+{
+    struct label_box *taken = room_new(n, sizeof *taken);
+    struct label *outside = room_new(n, sizeof *outside);
+    struct labels l = { .window = v->window, .label = outside, .taken = taken };
+    for (size_t i = 0; taken && outside && i < n; i++) {
+        label[i] = part_label(box[i], i + 1);
+        double w = label[i].width[0] / 2, h = label[i].height[0] / 2;
+        label[i].box = (struct label_box){ label[i].x - w, label[i].y - h, label[i].x + w, label[i].y + h };
+        if (holds_its_number(&label[i], box[i]))
+            taken[l.takens++] = label[i].box;
+        else
+            outside[l.n++] = label[i];
     }
+    int rc = taken && outside ? labels_place(&l) : -1;
+    for (size_t i = 0, k = 0; rc == 0 && i < n; i++)
+        if (!holds_its_number(&label[i], box[i]))
+            label[i] = outside[k++];
+        else
+            label[i].how = LABEL_BESIDE;
+    free(taken);
+    free(outside);
+    return rc;
+}
+
+/* A number that has no place is found by its neighbours. */
+static void
+draw_number(struct canvas *c, const struct label *label, size_t number)
+{
+    const struct canvas_pen thin = { 0.4, CANVAS_GREY, CANVAS_SOLID };
+    char words[SHEET_WORDS];
+    struct label_box at = label->box;
+    if (label->how == LABEL_NOWHERE)
+        return;
+    (void)put_count(stpcpy(words, "part "), number);
+    canvas_group(c, words, NULL);
+    if (label->led)
+        canvas_line(c, thin, label->lead.x1, label->lead.y1, label->lead.x2, label->lead.y2);
+    canvas_box(c, (struct canvas_pen){ 0, CANVAS_BLACK, CANVAS_SOLID }, CANVAS_WHITE, at.left, at.top, at.right - at.left, at.bottom - at.top);
+    canvas_text(c, (struct canvas_type){ PAGE_HEADING, CANVAS_MIDDLE, CANVAS_BLACK, true, 0 }, (at.left + at.right) / 2, at.bottom - 2, words + 5);
     canvas_group_end(c);
+}
+
+static int
+draw_outlines(const struct ground_plan *plan, const struct plan_view *v, const struct parts *parts)
+{
+    struct label_box *box = room_new(parts->parts, sizeof *box);
+    struct label *label = room_new(parts->parts, sizeof *label);
+    int rc = box && label ? 0 : -1;
+    for (size_t i = 0; rc == 0 && i < parts->parts; i++) {
+        box[i] = part_box(plan, v, parts, i);
+        frame(plan, &box[i]);
+    }
+    if (rc == 0)
+        rc = place_numbers(v, box, label, parts->parts);
+    for (size_t i = 0; rc == 0 && i < parts->parts; i++)
+        draw_number(plan->p->canvas, &label[i], i + 1);
+    free(box);
+    free(label);
+    return rc;
 }
 
 /* The whole site, on the page at hand: its lines, and where each part lies. */
@@ -750,8 +821,7 @@ overview(struct ground_plan *plan, const struct parts *parts)
         plan_view_lines(&v, plan);
         plan_north_lay(&v, plan);
         plan_north_draw(&v, plan);
-        for (size_t i = 0; i < parts->parts; i++)
-            draw_outline(plan, &v, parts, i);
+        rc = draw_outlines(plan, &v, parts);
         (void)plan_key(plan, &v, v.window.bottom + 6);
     }
     plan_view_release(&v);

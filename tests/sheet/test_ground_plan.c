@@ -376,6 +376,24 @@ crowd(size_t n, double wide, double high, uint64_t seed)
     return text;
 }
 
+/* The plan of the whole comes first, and has the number of every part that follows. */
+static void
+parts_are_numbered(const struct canvas *c)
+{
+    size_t parts = 0, numbers = 0;
+    char words[32];
+    for (size_t i = 0; i < c->marks; i++)
+        if (c->mark[i].kind == CANVAS_TEXT)
+            (void)sscanf(canvas_words(c, c->mark[i].text), "%*u marks, drawn in %zu parts", &parts);
+    assert_in_range(parts, 2, 100);
+    for (size_t n = 1; n <= parts; n++) {
+        snprintf(words, sizeof words, "%zu", n);
+        for (size_t i = c->page[0].first; i < c->page[0].first + c->page[0].marks; i++)
+            numbers += c->mark[i].kind == CANVAS_TEXT && c->mark[i].bold && strcmp(canvas_words(c, c->mark[i].text), words) == 0;
+    }
+    assert_int_equal(numbers, parts);
+}
+
 static void
 two_hundred_marks_by_chance(void **state)
 {
@@ -386,10 +404,36 @@ two_hundred_marks_by_chance(void **state)
         struct made m;
     text_job(&m, text);
         both_papers_both_ways(&m, "200 by chance");
+        parts_are_numbered(&m.canvas);
         assert_true(count_text(&m.canvas, "drawn in ") == 1); /* in parts, so that they can be read */
         done(&m);
         free(text);
     }
+}
+
+/* Marks a hand's breadth apart, in heaps far from each other: parts are smaller than their numbers. */
+static void
+heaps_of_marks(void **state)
+{
+    char *text = NULL;
+    size_t n = 0;
+    struct made m;
+    FILE *f = open_memstream(&text, &n);
+    assert_non_null(f);
+    fputs("job: heaps\nunit: m\nleast: 0.001\n---\nmarks:\n  BM1: {elevation: 3.007}\n---\npoints:\n", f);
+    for (int i = 0; i < 200; i++)
+        fprintf(f, "  Q%d: {x: %.2f, y: %.2f, kind: batten}\n", i, i / 20 * 7 % 31 + 0.05 * (i % 5), i / 20 * 11 % 23 + 0.05 * (i % 20 / 5));
+    fputs("---\ngrade: {name: sill, means: finish, level: 2.35, tolerance: 0.002}\n---\nlevels:\n  readings:\n    - {at: BM1, bs: 1.501}\n", f);
+    for (int i = 0; i < 200; i++)
+        fprintf(f, "    - {at: Q%d, on: batten, is: %.3f}\n", i, 2.2 + 0.002 * (i * 37 % 200));
+    fputs("    - {at: BM1, fs: 1.501}\n", f);
+    assert_int_equal(fclose(f), 0);
+    text_job(&m, text);
+    (void)state;
+    both_papers_both_ways(&m, "heaps");
+    parts_are_numbered(&m.canvas);
+    done(&m);
+    free(text);
 }
 
 /* All of them on one spot: no drawing helps, and the list says everything, places too. */
@@ -951,6 +995,7 @@ main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(nothing_over_anything_on_the_demo_jobs),
         cmocka_unit_test(two_hundred_marks_by_chance),
+        cmocka_unit_test(heaps_of_marks),
         cmocka_unit_test(marks_on_one_spot),
         cmocka_unit_test(places_are_to_scale),
         cmocka_unit_test(posts_are_drawn_to_their_size),
