@@ -184,7 +184,7 @@ distant_benchmarks(const struct ground_plan *plan, FILE *out)
             continue;
         length_print(x, p->x, plan->p->style.elevation);
         length_print(y, p->y, plan->p->style.elevation);
-        fprintf(out, "%s %s at x %s, y %s", any ? ";" : "Benchmarks off this drawing:", names_text(&r->names, p->name), x, y);
+        fprintf(out, "%s %s at x %s, y %s", any ? ";" : "Benchmarks farther off:", names_text(&r->names, p->name), x, y);
         any = true;
     }
     if (any)
