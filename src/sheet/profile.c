@@ -17,7 +17,6 @@
 #define SCALES 50          /* ratios that are tried: far beyond the longest length that a record may have */
 #define HEADING_MOST 72.0  /* points that the band's headings may take */
 #define CELL_MOST 76.0     /* points that a figure or name in the band may take */
-#define NARROWEST 0.67     /* a text is narrowed to so much at most, as in tables */
 #define APART 5.0          /* points between upright figures */
 #define SHAPE 9.0          /* points that the shape of a move takes before its words */
 #define LEADING 1.32
@@ -295,19 +294,27 @@ profile_legend(struct pages *p, unsigned used, const char *const words[PROFILE_S
 
 /* ---- texts that fit ---- */
 
+#define TAIL 8 /* letters: marks of one kind differ in their last ones */
+
+static bool
+begins_letter(char c)
+{
+    return ((unsigned char)c & 0xc0) != 0x80;
+}
+
 double
 profile_fit(char *out, size_t room, const char *text, double size, bool bold, double most)
 {
-    size_t n = strlen(text);
-    snprintf(out, room, "%s", text);
-    n = n >= room ? room - 1 : n;
-    while (n > 0 && ((unsigned char)out[n] & 0xc0) == 0x80) /* nothing is cut within a character */
-        out[n--] = '\0';
-    while (n > 0 && canvas_text_width(out, size, bold) > most / NARROWEST) {
-        do
-            n--;
-        while (n > 0 && ((unsigned char)text[n] & 0xc0) == 0x80);
-        snprintf(out, room, "%.*s...", (int)n, text);
+    size_t n = strlen(text), tail = n;
+    for (int letters = 0; tail > 0 && letters < TAIL; tail--)
+        letters += begins_letter(text[tail - 1]);
+    bool fits = n < room && canvas_text_width(text, size, bold) <= most / PAGE_NARROWEST;
+    snprintf(out, room, "%s", fits ? text : "");
+    for (n = tail; !fits; n--) {
+        if (n > 0 && !begins_letter(text[n]))
+            continue;
+        snprintf(out, room, "%.*s...%s", (int)n, text, text + tail);
+        fits = n == 0 || canvas_text_width(out, size, bold) <= most / PAGE_NARROWEST;
     }
     return fmin(most, canvas_text_width(out, size, bold));
 }

@@ -185,7 +185,8 @@ bool profile_name(struct canvas *c, struct profile_boxes *b, double x, double y,
 /* The same, on a base line with x at its middle and nowhere else. */
 bool profile_name_below(struct canvas *c, struct profile_boxes *b, double x, double base, const char *text);
 
-/* As much of a text as `most` points hold once it is narrowed by a third, with "..." behind what is cut; and how wide it is then. */
+/* As much of a text as `most` points hold once it is narrowed by a third, "..." before its last letters where more is left off:
+ * "NorthGable...ter 0 7"; and how wide it is then. */
 double profile_fit(char *out, size_t room, const char *text, double size, bool bold, double most);
 
 #endif

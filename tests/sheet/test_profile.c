@@ -592,7 +592,7 @@ of_many_loops_the_worst_are_drawn(void **state)
         for (const char *at = s.page[i].svg; (at = strstr(at, "<title>Loop BM1")) != NULL; at++)
             drawn++;
     assert_int_equal(drawn, 12);
-    says(&s, "And 188 more loops and links, none of them outside; rodbook close lists all.");
+    says(&s, "And 188 more loops and links, none of them outside; the field book lists all.");
     (void)found(&s, "T137");
     says(&s, "set-ups from 140.1"); /* the worst, among the others in the order of the record */
     const char *number = s.page[0].svg;
@@ -636,9 +636,34 @@ without_a_fit_it_is_said(void **state)
     assert_int_equal(fclose(f), 0);
     is_clear(job_file(), "loops");
     struct sheet s = draw(job_file(), "loops", "a4", false);
-    says(&s, "Residuals are not known: rodbook adjust says why.");
+    says(&s, "Residuals are not known; an adjustment of the job says why.");
     says(&s, "misclosure +3.00 mm");
     sheet_release(&s);
+}
+
+/* Names that are too long are told apart by their last letters, cut between letters. */
+static void
+long_names_keep_their_ends(void **state)
+{
+    static const char *const names[] = { "NorthGable cluster 0 xxx005", "NorthGable cluster 0 xxx011",
+        "\xd0\xa1\xd0\xb5\xd0\xb2\xd0\xb5\xd1\x80\xd0\xbd\xd1\x8b\xd0\xb9 \xd1\x83\xd0\xb3\xd0\xbe\xd0\xbb \xd0\xb4\xd0\xbe\xd0\xbc\xd0\xb0 7" };
+    char text[64];
+    (void)state;
+    for (size_t i = 0; i < 3; i++) {
+        double width = profile_fit(text, sizeof text, names[i], 7.5, true, 60);
+        assert_true(width <= 60);
+        char *cut = strstr(text, "...");
+        assert_non_null(cut);
+        assert_memory_equal(text, names[i], (size_t)(cut - text));
+        assert_string_equal(cut + 3, names[i] + strlen(names[i]) - strlen(cut + 3));
+        assert_int_not_equal((unsigned char)*(cut + 3) & 0xc0, 0x80);
+        assert_true(canvas_text_width(text, 7.5, true) <= 60 / 0.67 + 1e-9);
+        assert_true(canvas_text_width(text, 7.5, true) > 60 / 0.67 - 12); /* as much as there is room for */
+    }
+    assert_near(profile_fit(text, sizeof text, "A1", 7.5, true, 60), canvas_text_width("A1", 7.5, true), 1e-9);
+    assert_string_equal(text, "A1");
+    (void)profile_fit(text, sizeof text, names[0], 7.5, true, 1); /* less than its last letters take */
+    assert_string_equal(text, "...0 xxx005");
 }
 
 int
@@ -664,6 +689,7 @@ main(void)
         cmocka_unit_test(of_many_loops_the_worst_are_drawn),
         cmocka_unit_test(long_loops_are_thinned),
         cmocka_unit_test(without_a_fit_it_is_said),
+        cmocka_unit_test(long_names_keep_their_ends),
     };
     return cmocka_run_group_tests_name("profile", tests, make_folder, remove_folder);
 }
