@@ -909,7 +909,7 @@ what_has_no_place_is_listed(void **state)
     assert_int_equal(count_text(&m.canvas, "gives no x and y: T mark: up 32 mm"), 1);
     assert_int_equal(count_text(&m.canvas, "gives no x and y: BM1 at 50.000"), 1);
     assert_true(has_text(&m.canvas, "BM2 51.000"));
-    assert_int_equal(count_text(&m.canvas, "off this drawing: BM3 at x 900.000, y 3.000"), 1);
+    assert_int_equal(count_text(&m.canvas, "farther off: BM3 at x 900.000, y 3.000"), 1);
     assert_int_equal(count_text(&m.canvas, "Last read from 4.1: P") + count_text(&m.canvas, "Last read from 5.1: P"), 1);
     assert_true(has_text(&m.canvas, "read it")); /* R */
     assert_true(count_text(&m.canvas, "Scale 1:50,") > 0); /* not that of a plan 900 m long */
