@@ -14,6 +14,7 @@ struct level_check {
     length sum_bs, sum_fs, sum_rise, sum_fall;
     bool started;  /* first and last are set */
     bool carried;  /* set by level_check_close(): a backsight ends the page, and counts on the next */
+    bool left_open; /* likewise: an intermediate sight ends the page, and stands in sum_fs */
     bool overflow; /* a sum is beyond 64 bits: the check says nothing */
     /* Between calls: */
     bool open;              /* a set-up is open, and its last sight was... */

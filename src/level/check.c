@@ -48,7 +48,8 @@ level_check_close(struct level_check *c, struct level_check *next)
     *next = (struct level_check){ 0 };
     c->carried = c->open && !c->open_counted;
     if (c->open) {
-        if (c->open_counted)
+        c->left_open = c->open_counted;
+        if (c->left_open)
             sum(c, &c->sum_fs, c->open_reading);
         next->open = true;
         next->open_reading = c->open_reading;

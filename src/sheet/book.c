@@ -38,9 +38,9 @@ strike_remark(const struct record *r, uint32_t number, struct remark *remark)
 }
 
 static void
-wires_remark(const struct record_extra *x, bool bs, length dist, const struct sheet_style *style, struct remark *remark)
+wires_remark(const struct record_extra *x, const char *sight_of, length dist, const struct sheet_style *style, struct remark *remark)
 {
-    const length *wire = bs ? x->wire_bs : x->wire_ahead;
+    const length *wire = strcmp(sight_of, "BS") == 0 ? x->wire_bs : x->wire_ahead;
     struct length_style as = style->elevation;
     char text[3][LENGTH_TEXT], sight[LENGTH_TEXT];
     if (as.form != LENGTH_AS_FT_IN && as.places > 1)
@@ -48,7 +48,19 @@ wires_remark(const struct record_extra *x, bool bs, length dist, const struct sh
     for (int i = 0; i < 3; i++)
         length_print(text[i], wire[i], as);
     length_print(sight, dist, sheet_distance(style));
-    remark_add(remark, "%s wires %s %s %s, sight %s", bs ? "BS" : "ahead", text[0], text[1], text[2], sight);
+    remark_add(remark, "%s wires %s %s %s, sight %s%s", sight_of, text[0], text[1], text[2], sight,
+        as.form == LENGTH_AS_FT ? " ft" : as.form == LENGTH_AS_M ? " m" : "");
+}
+
+/* A run that goes on from a point of another one begins at that point's adjusted elevation, not at the one carried to it there. */
+static bool
+begins_adjusted(const struct job *job, const struct job_line *line)
+{
+    uint32_t spot = job->spot_of[(size_t)line->row->at * RECORD_ON_COUNT + line->row->on];
+    if (!line->shows_bs || line->shows_ahead || !line->known || spot == JOB_NONE)
+        return false;
+    const struct level_spot *s = &job->level_spot[spot];
+    return s->state != LEVEL_MARK && line->elevation == s->value && line->elevation != s->raw;
 }
 
 static void
@@ -66,6 +78,8 @@ line_remarks(const struct job *job, const struct job_line *line, const struct sh
         remark_add(remark, "for row %" PRIu32 " of entry %" PRIu32, x->for_row, x->for_entry);
     if (row->flags & RECORD_MOVED)
         remark_add(remark, "moved");
+    if (begins_adjusted(job, line))
+        remark_add(remark, "as adjusted");
     if (inverted)
         remark_add(remark, "rod inverted");
     if (line->on_mark) {
@@ -73,9 +87,9 @@ line_remarks(const struct job *job, const struct job_line *line, const struct sh
         remark_add(remark, "given mark: reads %s off it", text);
     }
     if (line->shows_ahead && (x->wires & (RECORD_HAS_IS | RECORD_HAS_FS)))
-        wires_remark(x, false, line->dist.ahead, style, remark);
+        wires_remark(x, row->flags & RECORD_HAS_FS ? "FS" : "IS", line->dist.ahead, style, remark);
     if (line->shows_bs && (x->wires & RECORD_HAS_BS))
-        wires_remark(x, true, line->dist.bs, style, remark);
+        wires_remark(x, "BS", line->dist.bs, style, remark);
     if (x->note != RECORD_NONE)
         remark_add(remark, "%s", names_text(&job->r->texts, x->note));
 }
@@ -170,7 +184,7 @@ print_check(const struct job_item *item, const struct sheet_style *style, FILE *
 {
     const struct level_check *c = &item->sums;
     if (item->kind == JOB_PAGE_CHECK)
-        fprintf(out, "  check of page %" PRIu32 "\n", item->number);
+        fprintf(out, "  check of book page %" PRIu32 "\n", item->number);
     else if (item->sections)
         fprintf(out, "  check of chain %" PRIu32 "\n", item->number);
     else if (item->number > 1 || !item->last)
@@ -187,6 +201,8 @@ print_check(const struct job_item *item, const struct sheet_style *style, FILE *
     difference(out, "last", c->last, "first", c->first, style);
     if (item->kind == JOB_PAGE_CHECK && c->carried)
         fputs("    (the backsight that ends the page counts on the next)\n", out);
+    if (c->left_open)
+        fputs("    (the last sight, an IS, is summed with the FS)\n", out);
     fputs(item->agrees ? "    they agree exactly\n" : "    THEY DO NOT AGREE\n", out);
 }
 

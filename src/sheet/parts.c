@@ -342,22 +342,19 @@ apart_remark(struct remark *remark, uint32_t readings, length apart, const struc
         return;
     length_print(text, apart, style->elevation);
     if (strpbrk(text, "123456789"))
-        remark_add(remark, "read %" PRIu32 " times, %s apart", readings, text);
+        remark_add(remark, "read %" PRIu32 " times, adjusted %s apart", readings, text);
     else
-        remark_add(remark, "read %" PRIu32 " times, agree", readings);
+        remark_add(remark, "read %" PRIu32 " times, adjusted they agree", readings);
 }
 
-/* A mean that lies between steps of the rod stands rounded to one, and with its correction would not come to what is adjusted. */
-static void
-mean_remark(struct remark *remark, const struct job *job, const struct level_spot *l, const struct sheet_style *style)
+/* A mean may lie between two steps of the rod: rounded to one, it would not come to what is adjusted with its correction. */
+static bool
+is_between_steps(const struct job *job, const struct level_spot *l, const struct sheet_style *style)
 {
     char text[LENGTH_TEXT];
     length shown;
     size_t n = length_print(text, l->raw, style->elevation);
-    if (l->raws < 2 || length_read(text, n, job->r->job.unit, &shown) != LENGTH_OK || shown == l->raw)
-        return;
-    length_print(text, l->raw, style->adjusted);
-    remark_add(remark, "mean %s", text);
+    return l->raws > 1 && length_read(text, n, job->r->job.unit, &shown) == LENGTH_OK && shown != l->raw;
 }
 
 static void
@@ -381,7 +378,6 @@ point_remarks(const struct job *job, uint32_t i, const struct sheet_style *style
     if (l->quality == LEVEL_FORCED)
         remark_add(remark, "on a line OUTSIDE its limit, spread as asked");
     apart_remark(remark, l->readings, l->high - l->low, style);
-    mean_remark(remark, job, l, style);
 }
 
 int
@@ -401,7 +397,7 @@ sheet_points(const struct job *job, FILE *out)
         bool adjusted = l->quality != LEVEL_OUTSIDE;
         table_cell(&t, spot_name(job, i));
         table_cell(&t, spot_on(job, i));
-        table_length(&t, l->raw, style.elevation);
+        table_length(&t, l->raw, is_between_steps(job, l, &style) ? style.adjusted : style.elevation);
         signed_length(text, l->value - l->raw, style.adjusted);
         table_cell(&t, adjusted ? text : NULL);
         length_print(text, l->value, style.adjusted);
