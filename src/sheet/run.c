@@ -157,7 +157,7 @@ heading(const struct settings *s, const struct setting_row *row, const struct sh
         fprintf(out, "  the string is %s; how far off the faces it should be is not said\n", string_words(row));
     }
     sheet_sure_words(words, (double)row->sigma / (double)LENGTH_M, style);
-    fprintf(out, "  a gap is good to +- %s%s\n", words, row->sigma_stated ? "" : ", the usual of a tape where sigma is not stated");
+    fprintf(out, "  a gap is good to +- %s%s\n", words, row->sigma_stated ? "" : ", the usual of a tape, for none is stated");
     tolerance_line(row->set, style, out);
     if (row->before) {
         fprintf(out, "  compared with entry %" PRIu32, row->before->entry + 1);
@@ -353,7 +353,7 @@ static int
 plumb_table(const struct settings *s, const struct setting_row *row, const struct sheet_style *style, FILE *out)
 {
     bool metric = style->move.form == LENGTH_AS_MM;
-    const struct table_column columns[] = { { "post", false, false }, { "its top leans", false, false }, { "so much", false, false },
+    const struct table_column columns[] = { { "post", false, false }, { "its top leans", false, false }, { "by", false, false },
         { metric ? "mm per m" : "in per ft", true, false }, { "degrees", true, false }, { "judged", false, false } };
     struct table t;
     char words[SHEET_WORDS * 2];
@@ -364,7 +364,7 @@ plumb_table(const struct settings *s, const struct setting_row *row, const struc
             if (!lean->known)
                 continue;
             table_cell(&t, post_name(row, s->job, i));
-            table_cell(&t, lean->rise == 0 ? (k == SETTING_ALONG ? "plumb, along the row" : "plumb, across it")
+            table_cell(&t, lean->rise == 0 ? (k == SETTING_ALONG ? "plumb, along the row" : "plumb, across the row")
                     : lean->way == SETTING_UNSAID ? "along the row"
                                                   : way_words[lean->way]);
             ratio_words(words, lean->rise, lean->over, style);

@@ -192,6 +192,16 @@ heading(const struct sheet *t, const struct square_figure *f)
     fputc('\n', t->out);
 }
 
+/* What the published tolerance of squareness says, in the job's units. */
+static struct words
+square_words(const struct sheet *t, const struct square_figure *f)
+{
+    struct words w = { "" };
+    snprintf(w.text, sizeof w.text, " the %s to %s, here ", f->shape == SQUARE_FRAME ? "diagonals alike" : "side across the square corner",
+        t->metric ? "6.25 mm in 10 m" : "3/4 in per 100 ft");
+    return w;
+}
+
 static void
 tolerance_line(const struct sheet *t, const struct square_figure *f)
 {
@@ -206,11 +216,8 @@ tolerance_line(const struct sheet *t, const struct square_figure *f)
         return;
     }
     say_of(t, "Near enough: none is stated, so as published:%s%s%s%s (Ballast, Handbook of Construction Tolerances).",
-        lengths ? " 1/8 in under 10 ft, 1/4 in to 100 ft" : "", square && lengths ? ";" : "",
-        !square                      ? ""
-            : f->shape == SQUARE_FRAME ? " the diagonals alike to 3/4 in per 100 ft of them, here "
-                                       : " the side across the square corner to 3/4 in per 100 ft, here ",
-        square ? tolerance_words(t, f->square).text : "");
+        !lengths ? "" : t->metric ? " 3.2 mm under 3 m, 6.4 mm to 30 m" : " 1/8 in under 10 ft, 1/4 in to 100 ft", square && lengths ? ";" : "",
+        square ? square_words(t, f).text : "", square ? tolerance_words(t, f->square).text : "");
 }
 
 static void
@@ -369,9 +376,9 @@ whole_remark(const struct sheet *t, const struct square_reading *reading, struct
 static int
 tests_table(const struct sheet *t, const struct square_figure *f)
 {
-    bool misfit = f->state == SQUARE_MISFIT;
+    bool misfit = f->state == SQUARE_MISFIT, inches = t->style.adjusted.form == LENGTH_AS_FT_IN;
     const struct table_column columns[] = { { "row", false, false }, { "length", false, false }, { "corrected", true, false },
-        { "residual", true, false }, { "test", true, false }, { "redundancy", true, false }, { misfit ? NULL : "finds from", true, false },
+        { inches ? "residual, in" : "residual", true, false }, { "test", true, false }, { "redundancy", true, false }, { misfit ? NULL : "finds from", true, false },
         { misfit ? "it alone" : NULL, false, false }, { "remarks", false, false } };
     struct table table;
     table_open(&table, columns, sizeof columns / sizeof columns[0]);
@@ -384,7 +391,10 @@ tests_table(const struct sheet *t, const struct square_figure *f)
             row_cell(t, &table, reading->row);
             pair_cell(t, &table, l->a, l->b);
             length_cell(t, &table, true, reading->c.corrected);
-            signed_cell(t, &table, true, reading->fit.residual);
+            if (inches) /* smaller than any fraction of a tape */
+                number_cell(&table, "%+.3f", reading->fit.residual / QUANTITY_FOOT * 12);
+            else
+                signed_cell(t, &table, true, reading->fit.residual);
             if (tested)
                 number_cell(&table, "%.2f", reading->fit.normalised);
             else
@@ -448,6 +458,18 @@ corners_table(const struct sheet *t, const struct square_figure *f)
 
 /* ---- frames ---- */
 
+/* Standard deviation, m^2, of the diagonals' squares less the sides': each is 2 length times that of the length as read. */
+static double
+squares_doubt(const struct sheet *t, const struct square_figure *f)
+{
+    double sum = 0;
+    for (uint32_t i = 0; i < f->lengths; i++) {
+        const struct square_length *l = length_at(t, f, i);
+        sum += l->count > 0 ? l->mean * l->mean / l->count : 0;
+    }
+    return 2 * f->sigma * sqrt(sum);
+}
+
 static void
 diagonals_line(const struct sheet *t, const struct square_figure *f)
 {
@@ -471,9 +493,10 @@ diagonals_line(const struct sheet *t, const struct square_figure *f)
     if (!misfit)
         say_of(t, "%s.", line.text);
     if (f->sides2 > 0)
-        say_of(t, "To check by hand: the squares of the two diagonals add up to %.2f %s, those of the four sides to %.2f. In any "
-               "parallelogram they are the same, and sliding does not change that.",
-            f->diagonals2 / (unit * unit), area, f->sides2 / (unit * unit));
+        say_of(t, "To check by hand, from what was read: the squares of the two diagonals add up to %.2f %s, those of the four sides to %.2f. "
+               "In any parallelogram they are the same; here they are %.2f apart, +- %.2f by the tape's doubt, and sliding does not change that.",
+            f->diagonals2 / (unit * unit), area, f->sides2 / (unit * unit), fabs(f->diagonals2 - f->sides2) / (unit * unit),
+            squares_doubt(t, f) / (unit * unit));
 }
 
 /* Equal diagonals alone are no rectangle. */
@@ -674,7 +697,7 @@ verdict_lines(const struct sheet *t, const struct square_figure *f)
         break;
     case SQUARE_UNJUDGED:
         say_of(t, f->intended || f->square_at < 3
-                ? "NOT JUDGED WHOLE: nothing taped is outside, but longer than 100 ft no tolerance is published: state one in the tape entry."
+                ? "NOT JUDGED WHOLE: nothing taped is outside, but no tolerance is published for what is longer than 100 ft (30 m): state one with the lengths."
                 : f->shape == SQUARE_TRIANGLE
                 ? "NOT JUDGED: no corner is meant to be square, by the places or within 10 degrees."
                 : "NOT JUDGED: its points have no places that it could be held against; give x and y in points, or a site.");
