@@ -548,6 +548,23 @@ fits_the_page(void **state)
     }
 }
 
+/* 26.830^2 + 26.835^2 = 1439.9661, 24.000^2 + 12.000^2 + 24.010^2 + 12.000^2 = 1440.4801: 0.51 apart. One taping is good to
+ * 1/16 in, 0.0052083 ft; each square to 2 L times that: 2 (0.0052083) root(2880.4462) = 0.5591. */
+static void
+squares_have_their_doubt(void **state)
+{
+    (void)state;
+    struct ran r = RUN("square", "surveys/fernhill.yaml");
+    assert_int_equal(r.status, 0);
+    assert_true(ran_says(r.out, "add up to 1439.97 ft2, those of the four sides to 1440.48."));
+    assert_true(ran_says(r.out, "here they are 0.51 apart, +- 0.56 by the tape's doubt"));
+    ran_release(&r);
+    r = RUN("square", "surveys/mill-lane.yaml"); /* residuals that no fraction of an inch shows */
+    assert_true(ran_says(r.out, "residual, in"));
+    assert_true(ran_says(r.out, "+0.006   0.19"));
+    ran_release(&r);
+}
+
 int
 main(void)
 {
@@ -570,6 +587,7 @@ main(void)
         cmocka_unit_test(the_base_line_is_held),
         cmocka_unit_test(a_site_gives_the_places),
         cmocka_unit_test(fits_the_page),
+        cmocka_unit_test(squares_have_their_doubt),
     };
     return cmocka_run_group_tests_name("square", tests, NULL, NULL);
 }
