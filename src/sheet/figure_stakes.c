@@ -323,23 +323,38 @@ static const struct canvas_type key_type = { PAGE_TEXT, CANVAS_START, CANVAS_BLA
 #define GRADE_APART 14.0 /* points of white above a grade that stands below another */
 #define TO_WRITE 20.0 /* points from line to line where something is written by hand */
 
+/* A line that is written on, below others; wrapped where it is very long. */
 static double
-key_height(const struct pages *p, const char *key)
+anew_height(const struct pages *p, const char *anew)
 {
-    size_t lines = page_lines(key, PAGE_TEXT, false, p->right - p->left);
-    return lines > 0 ? 4 + (double)lines * KEY_LINE + TO_WRITE : 0;
+    return TO_WRITE + ((double)page_lines(anew, PAGE_TEXT, false, p->right - p->left) - 1) * KEY_LINE;
+}
+
+static double
+key_height(const struct stake_sheet *k, const uint32_t *order, size_t n, const char *key)
+{
+    char anew[MOVES_ANEW];
+    size_t lines = page_lines(key, PAGE_TEXT, false, k->p->right - k->p->left);
+    double height = lines > 0 ? 4 + (double)lines * KEY_LINE : 0;
+    for (length above = MOVES_ANEW_FIRST; lines > 0 && moves_anew(anew, k->job, order, n, &k->p->style, &above);)
+        height += anew_height(k->p, anew);
+    return height;
 }
 
 /* Below a grade's marks: which set-ups they name, and how to go on from another one. */
 static void
-put_key(struct pages *p, const char *key, const char *anew)
+put_key(const struct stake_sheet *k, const uint32_t *order, size_t n, const char *key)
 {
+    char anew[MOVES_ANEW];
     if (!key[0])
         return;
-    pages_skip(p, 4);
-    pages_line(p, key_type, key);
-    pages_skip(p, TO_WRITE - KEY_LINE);
-    pages_line(p, key_type, anew);
+    pages_skip(k->p, 4);
+    pages_line(k->p, key_type, key);
+    for (length above = MOVES_ANEW_FIRST; moves_anew(anew, k->job, order, n, &k->p->style, &above);) {
+        (void)pages_room(k->p, anew_height(k->p, anew));
+        pages_skip(k->p, TO_WRITE - KEY_LINE);
+        pages_line(k->p, key_type, anew);
+    }
 }
 
 /* The grade begins where it has room with the begin of its first lot; another one stands above it. */
@@ -356,18 +371,18 @@ put_grade(struct stake_sheet *k, const uint32_t *order, size_t n, bool first)
 static int
 grade(struct stake_sheet *k, const uint32_t *order, size_t n, bool first)
 {
-    char *key = NULL, anew[SHEET_WORDS * 2];
-    int rc = moves_setups(k->job, order, n, &k->p->style, &key, anew);
+    char *key = NULL;
+    int rc = moves_setups(k->job, order, n, &k->p->style, &key);
     for (size_t i = 0, of; rc == 0 && i < n && !k->p->canvas->no_memory; i += of) {
         of = moves_lot(k->job, order + i, n - i);
-        k->below = i + of == n ? key_height(k->p, key) : 0;
+        k->below = i + of == n ? key_height(k, order, n, key) : 0;
         if (i == 0)
             rc = put_grade(k, order, of, first);
         if (rc == 0)
             rc = lot(k, order + i, of);
     }
     if (rc == 0)
-        put_key(k->p, key, anew);
+        put_key(k, order, n, key);
     free(key);
     return rc;
 }

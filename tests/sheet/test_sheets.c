@@ -378,6 +378,7 @@ stake_sheets_name_their_set_ups(void **state)
         { "surveys/fernhill.yaml", "Set up anew: HI ____________ less grade 101.17 = grade rod ____________" },
         { "surveys/mill-lane.yaml", "7.1:\xc2\xa0" "2026-04-11,\xc2\xa0HI\xc2\xa0" "24' 9-5/8\"" },
         { "surveys/quay-nursery.yaml", "Set up anew: HI ____________ less the mark's grade = grade rod ____________" },
+        { "surveys/quay-nursery.yaml", "Set up anew: HI ____________ less 5.6500 (2 m below grade) = grade rod ____________" },
     };
     (void)state;
     for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
