@@ -249,6 +249,54 @@ short_sheets_share_pages(void **state)
     each_demo("site,square,pad,posts,concrete,run,book", no_page_stays_empty);
 }
 
+/* How the lines close is said once on all pages: in the field book, or in the first sheet where that is not among them. */
+static void
+closures_are_said_once(const struct drawn_page *page, size_t pages, const char *name)
+{
+    size_t said = 0;
+    for (size_t i = 0; i < pages; i++) {
+        const char *sheet = "";
+        for (size_t k = 0; k < page[i].texts; k++) {
+            const struct drawn_text *t = &page[i].text[k];
+            sheet = is_title(t) ? t->words : sheet;
+            if (!begins(t->words, "Closure (misclosure"))
+                continue;
+            said++;
+            if (strcmp(sheet, "Concrete") == 0 || (strcmp(sheet, "Field book") != 0 && drawn_find(&page[pages - 1], "Field book")))
+                fail_msg("%s page %zu says under %s how the lines close", name, i + 1, sheet);
+        }
+    }
+    if (said != 1)
+        fail_msg("%s says %zu times how the lines close", name, said);
+}
+
+static void
+closures_stand_in_one_sheet(void **state)
+{
+    (void)state;
+    each_demo("pad,posts,concrete,book", closures_are_said_once);
+    each_demo("pad,posts,concrete", closures_are_said_once);
+}
+
+/* Two rows of a list, and a page for them: the rows before them stand closer. */
+static void
+no_page_for_two_rows(void **state)
+{
+    struct drawn_page page[PAGES_MOST];
+    (void)state;
+    empty_folder();
+    struct ran r = RUN("sheet", "-o", in_folder("page.svg"), "surveys/mill-lane.yaml");
+    assert_int_equal(r.status, 0);
+    ran_release(&r);
+    size_t n = read_pages(page), entries = 0;
+    for (size_t i = 0; i < n; i++) {
+        entries += drawn_find(&page[i], "Entries") != NULL;
+        assert_null(drawn_find(&page[i], "Entries (continued)"));
+        drawn_release(&page[i]);
+    }
+    assert_int_equal(entries, 1);
+}
+
 /* No page begins with rows or words of what has its heading on another page, unless it says so. */
 static void
 goes_on_under_a_heading(const struct drawn_page *page, size_t pages, const char *name)
@@ -761,6 +809,8 @@ main(void)
         cmocka_unit_test(demo_jobs_are_clear),
         cmocka_unit_test(stake_pages_say_what_they_are),
         cmocka_unit_test(short_sheets_share_pages),
+        cmocka_unit_test(closures_stand_in_one_sheet),
+        cmocka_unit_test(no_page_for_two_rows),
         cmocka_unit_test(tables_go_on_under_a_heading),
         cmocka_unit_test(pages_speak_no_commands),
         cmocka_unit_test(heads_say_what_holds),
