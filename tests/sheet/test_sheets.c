@@ -297,6 +297,33 @@ no_page_for_two_rows(void **state)
     assert_int_equal(entries, 1);
 }
 
+/* Nor for two marks of the stake sheet, nor does a note end early in a turned page's line. */
+static void
+no_page_for_two_marks(void **state)
+{
+    struct drawn_page page[PAGES_MOST];
+    size_t marks = 0, notes = 0;
+    (void)state;
+    empty_folder();
+    struct ran r = RUN("sheet", "--show", "stakes,record", "--landscape", "-o", in_folder("page.svg"), "surveys/fernhill.yaml");
+    assert_int_equal(r.status, 0);
+    ran_release(&r);
+    size_t n = read_pages(page), last = n;
+    for (size_t i = 0; i < n; i++)
+        if (drawn_find(&page[i], "Stake sheet"))
+            last = i;
+    assert_true(last < n);
+    for (size_t k = 0; k < page[last].texts; k++)
+        marks += is_mark(&page[last].text[k]);
+    assert_true(marks > 3);
+    for (size_t i = 0; i < n; i++) {
+        for (size_t k = 0; k < page[i].texts; k++)
+            notes += begins(page[i].text[k].words, "sealed: ") && strstr(page[i].text[k].words, "it can be altered without");
+        drawn_release(&page[i]);
+    }
+    assert_int_equal(notes, 1);
+}
+
 /* No page begins with rows or words of what has its heading on another page, unless it says so. */
 static void
 goes_on_under_a_heading(const struct drawn_page *page, size_t pages, const char *name)
@@ -811,6 +838,7 @@ main(void)
         cmocka_unit_test(short_sheets_share_pages),
         cmocka_unit_test(closures_stand_in_one_sheet),
         cmocka_unit_test(no_page_for_two_rows),
+        cmocka_unit_test(no_page_for_two_marks),
         cmocka_unit_test(tables_go_on_under_a_heading),
         cmocka_unit_test(pages_speak_no_commands),
         cmocka_unit_test(heads_say_what_holds),
