@@ -51,6 +51,26 @@ keep_text(struct canvas *c, const char *text)
     return at;
 }
 
+struct canvas_state
+canvas_keep(const struct canvas *c)
+{
+    struct canvas_state kept = { .pages = c->pages, .marks = c->marks, .places = c->places, .used = c->used };
+    if (c->pages > 0)
+        kept.last = c->page[c->pages - 1];
+    return kept;
+}
+
+void
+canvas_go_back(struct canvas *c, const struct canvas_state *kept)
+{
+    c->pages = kept->pages;
+    c->marks = kept->marks;
+    c->places = kept->places;
+    c->used = kept->used;
+    if (c->pages > 0)
+        c->page[c->pages - 1] = kept->last;
+}
+
 const char *
 canvas_words(const struct canvas *c, size_t at)
 {

@@ -89,6 +89,15 @@ struct canvas {
 /* An empty canvas is all zero. */
 void canvas_release(struct canvas *c);
 
+/* How far it is drawn, and back to there: all that was drawn since is gone. No group stands open then or now. */
+struct canvas_state {
+    size_t pages, marks, places, used;
+    struct canvas_page last; /* the page at hand, if there is one */
+};
+
+struct canvas_state canvas_keep(const struct canvas *c);
+void canvas_go_back(struct canvas *c, const struct canvas_state *kept);
+
 /* A new page, on which all that follows is drawn; groups that stand open end before it. Nothing may be drawn before the first. */
 void canvas_turn(struct canvas *c, double width, double height, const char *title);
 

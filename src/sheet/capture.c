@@ -131,6 +131,27 @@ capture_close(struct capture *c)
     return whole && !c->no_memory ? 0 : -1;
 }
 
+size_t
+capture_find(const struct capture *c, const char *heading)
+{
+    size_t i = 0;
+    while (i < c->blocks && (c->block[i].kind != CAPTURE_HEADING || strncmp(c->text + c->block[i].text, heading, strlen(heading)) != 0))
+        i++;
+    return i;
+}
+
+void
+capture_drop(struct capture *c, const char *heading)
+{
+    size_t from = capture_find(c, heading), end = from + 1;
+    if (from == c->blocks)
+        return;
+    while (end < c->blocks && c->block[end].kind == CAPTURE_TEXT && c->block[end].level > 0)
+        end++;
+    memmove(c->block + from, c->block + end, (c->blocks - end) * sizeof *c->block);
+    c->blocks -= end - from;
+}
+
 void
 capture_release(struct capture *c)
 {

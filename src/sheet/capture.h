@@ -46,6 +46,10 @@ int capture_open(struct capture *c);
 int capture_close(struct capture *c);
 void capture_release(struct capture *c);
 
+/* The block of the heading that begins so, c->blocks where there is none; and the same taken off with the lines below it. */
+size_t capture_find(const struct capture *c, const char *heading);
+void capture_drop(struct capture *c, const char *heading);
+
 /* For those who print: `paper` where `out` goes to pages or HTML, which crews read who type no commands; else `typed`. */
 const char *capture_words(FILE *out, const char *paper, const char *typed);
 

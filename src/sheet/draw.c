@@ -24,15 +24,32 @@ static const struct {
     { SHEET_FIGURE_LOOPS, figure_loops },
 };
 
+#define FIGURES (sizeof figures / sizeof figures[0])
+
+/* The sheets of text that are asked for, from figure `*i` on up to the next one that is drawn. */
+static int
+draw_texts(struct pages *p, size_t *i)
+{
+    enum sheet_figure bit[FIGURES];
+    size_t n = 0;
+    for (; *i < FIGURES && !figures[*i].draw; ++*i)
+        if (p->doc->figures & figures[*i].bit)
+            bit[n++] = figures[*i].bit;
+    return figure_texts(p, bit, n);
+}
+
 int
 figures_draw(const struct sheet_document *doc, struct canvas *c)
 {
     struct page_words words;
     int rc = page_words_open(&words, doc);
     struct pages p = pages_begin(c, doc, &words);
-    for (size_t i = 0; rc == 0 && i < sizeof figures / sizeof figures[0]; i++)
-        if (doc->figures & figures[i].bit)
-            rc = figures[i].draw ? figures[i].draw(&p) : figure_text(&p, figures[i].bit);
+    for (size_t i = 0; rc == 0 && i < FIGURES;) {
+        if (!figures[i].draw)
+            rc = draw_texts(&p, &i);
+        else if (doc->figures & figures[i++].bit)
+            rc = figures[i - 1].draw(&p);
+    }
     pages_number(&p);
     page_words_release(&words);
     return c->no_memory ? -1 : rc;

@@ -208,7 +208,7 @@ sheet_entries(const struct audit *a, FILE *out)
     }
     fputs("\nEntries\n", out);
     int rc = table_print(&t, out);
-    fputs("  sealed: signed, below a signature that fits; digest, below a digest that fits but no signature; no, it can be altered\n"
-          "  without a trace\n", out);
+    tell_line(out, "  ", "  ", "sealed: signed, below a signature that fits; digest, below a digest that fits but no signature; no, it can be altered "
+        "without a trace");
     return rc;
 }

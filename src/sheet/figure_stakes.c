@@ -18,6 +18,7 @@
 #define ROW_APART 1.5
 #define ROW_REMARK (PAGE_SMALL * 1.3)
 #define ROW_BELOW 3.5
+#define ROW_CLOSER 2.0 /* less white below, where that saves a page: rows are 94 % as high then */
 #define NAME_LINE (MARK_SIZE * 1.32) /* of a name that stands over its row */
 
 #define GAP 8.0         /* between columns */
@@ -37,6 +38,7 @@ struct stake_sheet {
     struct pages *p;
     const struct job *job;
     double left[WORDS], width[WORDS], shape, after; /* on every page */
+    double closer;          /* points that each row is less high */
     double below;           /* height of what stays with the last mark of the lot at hand */
 };
 
@@ -228,7 +230,7 @@ row_height(const struct stake_sheet *k, const struct job_stake *s)
 {
     struct remark remark = { 0 };
     sheet_stake_remarks(k->job, s, &k->p->style, &remark);
-    return base_of(k, s) + ROW_SMALL + remarks_height(k, s, remark.text) + PAGE_SMALL * CANVAS_DESCENDER + ROW_BELOW;
+    return base_of(k, s) + ROW_SMALL + remarks_height(k, s, remark.text) + PAGE_SMALL * CANVAS_DESCENDER + ROW_BELOW - k->closer;
 }
 
 static void
@@ -323,23 +325,38 @@ static const struct canvas_type key_type = { PAGE_TEXT, CANVAS_START, CANVAS_BLA
 #define GRADE_APART 14.0 /* points of white above a grade that stands below another */
 #define TO_WRITE 20.0 /* points from line to line where something is written by hand */
 
+/* A line that is written on, below others; wrapped where it is very long. */
 static double
-key_height(const struct pages *p, const char *key)
+anew_height(const struct pages *p, const char *anew)
 {
-    size_t lines = page_lines(key, PAGE_TEXT, false, p->right - p->left);
-    return lines > 0 ? 4 + (double)lines * KEY_LINE + TO_WRITE : 0;
+    return TO_WRITE + ((double)page_lines(anew, PAGE_TEXT, false, p->right - p->left) - 1) * KEY_LINE;
+}
+
+static double
+key_height(const struct stake_sheet *k, const uint32_t *order, size_t n, const char *key)
+{
+    char anew[MOVES_ANEW];
+    size_t lines = page_lines(key, PAGE_TEXT, false, k->p->right - k->p->left);
+    double height = lines > 0 ? 4 + (double)lines * KEY_LINE : 0;
+    for (length above = MOVES_ANEW_FIRST; lines > 0 && moves_anew(anew, k->job, order, n, &k->p->style, &above);)
+        height += anew_height(k->p, anew);
+    return height;
 }
 
 /* Below a grade's marks: which set-ups they name, and how to go on from another one. */
 static void
-put_key(struct pages *p, const char *key, const char *anew)
+put_key(const struct stake_sheet *k, const uint32_t *order, size_t n, const char *key)
 {
+    char anew[MOVES_ANEW];
     if (!key[0])
         return;
-    pages_skip(p, 4);
-    pages_line(p, key_type, key);
-    pages_skip(p, TO_WRITE - KEY_LINE);
-    pages_line(p, key_type, anew);
+    pages_skip(k->p, 4);
+    pages_line(k->p, key_type, key);
+    for (length above = MOVES_ANEW_FIRST; moves_anew(anew, k->job, order, n, &k->p->style, &above);) {
+        (void)pages_room(k->p, anew_height(k->p, anew));
+        pages_skip(k->p, TO_WRITE - KEY_LINE);
+        pages_line(k->p, key_type, anew);
+    }
 }
 
 /* The grade begins where it has room with the begin of its first lot; another one stands above it. */
@@ -356,18 +373,18 @@ put_grade(struct stake_sheet *k, const uint32_t *order, size_t n, bool first)
 static int
 grade(struct stake_sheet *k, const uint32_t *order, size_t n, bool first)
 {
-    char *key = NULL, anew[SHEET_WORDS * 2];
-    int rc = moves_setups(k->job, order, n, &k->p->style, &key, anew);
+    char *key = NULL;
+    int rc = moves_setups(k->job, order, n, &k->p->style, &key);
     for (size_t i = 0, of; rc == 0 && i < n && !k->p->canvas->no_memory; i += of) {
         of = moves_lot(k->job, order + i, n - i);
-        k->below = i + of == n ? key_height(k->p, key) : 0;
+        k->below = i + of == n ? key_height(k, order, n, key) : 0;
         if (i == 0)
             rc = put_grade(k, order, of, first);
         if (rc == 0)
             rc = lot(k, order + i, of);
     }
     if (rc == 0)
-        put_key(k->p, key, anew);
+        put_key(k, order, n, key);
     free(key);
     return rc;
 }
@@ -412,6 +429,47 @@ put_advice(struct pages *p)
     return rc;
 }
 
+/* The whole sheet from its first page on. */
+static int
+draw(struct stake_sheet *k, const uint32_t *order, double closer)
+{
+    k->closer = closer;
+    pages_turn(k->p, "Stake sheet");
+    place_columns(k);
+    notes(k->p);
+    int rc = grades(k, order);
+    return rc == 0 ? put_advice(k->p) : rc;
+}
+
+#define NEARLY_EMPTY 200.0  /* points of a page: what stands above the rows, three of them, and what stands below */
+#define REDRAWN_PAGES 8     /* of more, one matters little */
+
+/* True where few rows stand on the last page of a few. */
+static bool
+trails(const struct pages *p)
+{
+    size_t pages = p->canvas->pages;
+    return pages > 1 && pages <= REDRAWN_PAGES && p->top - p->begin <= NEARLY_EMPTY;
+}
+
+/* Rows stand closer where that saves a page. */
+static int
+draw_well(struct stake_sheet *k, const uint32_t *order)
+{
+    struct pages *p = k->p;
+    struct pages_kept before = pages_keep(p);
+    int rc = draw(k, order, 0);
+    size_t pages = p->canvas->pages;
+    if (rc != 0 || p->canvas->no_memory || !trails(p))
+        return rc;
+    pages_go_back(p, &before);
+    rc = draw(k, order, ROW_CLOSER);
+    if (rc != 0 || p->canvas->pages < pages)
+        return rc;
+    pages_go_back(p, &before);
+    return draw(k, order, 0);
+}
+
 int
 figure_stakes(struct pages *p)
 {
@@ -420,13 +478,7 @@ figure_stakes(struct pages *p)
         return 0;
     uint32_t *order = malloc(k.job->stakes * sizeof *order);
     int rc = order ? job_walk(k.job, order) : -1;
-    if (rc == 0) {
-        pages_turn(p, "Stake sheet");
-        place_columns(&k);
-        notes(p);
-        rc = grades(&k, order);
-    }
-    rc = rc == 0 ? put_advice(p) : rc;
+    rc = rc == 0 ? draw_well(&k, order) : rc;
     free(order);
     return rc;
 }

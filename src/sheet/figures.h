@@ -16,8 +16,9 @@ int figure_plan(struct pages *p);
 
 int figure_profile(struct pages *p);
 
-/* A sheet that is text and tables: texts.h. */
-int figure_text(struct pages *p, enum sheet_figure bit);
+/* Sheets that are text and tables, one behind the other: texts.h. Where the last page would be nearly empty, the rows of the last
+ * two stand closer, if that saves it. */
+int figure_texts(struct pages *p, const enum sheet_figure *bit, size_t n);
 
 int figure_loops(struct pages *p);
 

@@ -11,7 +11,9 @@
 #define INDENT 10.0       /* points, for each level */
 #define BEFORE_HEADING 7.0 /* points of white */
 #define BEFORE_NOTES 4.0   /* what is said of all that stands above */
-#define LEAD_IN 6         /* lines between a heading and its table that stay with both */
+#define LEAD_IN 6         /* lines between a heading and its table, or the heading of its table, that stay with both */
+#define WORDS_WHOLE 12    /* of texts one below the other, such as the checks of a run: so many lines stay together */
+#define PARAGRAPH_WHOLE 6 /* lines */
 #define ROWS_WHOLE 6      /* a table of so many rows, or fewer, stays whole */
 #define BEFORE_TABLE 4.0  /* points of white between a check and the rows of the next page of the book */
 #define NO_BLOCK SIZE_MAX
@@ -45,6 +47,9 @@ struct flow_table {
     struct page_table page; /* as it is set */
 };
 
+/* How firmly two lines stay on one page: not at all; where all that stays together so has room on one; before all others. */
+enum hold { HOLD_NOT, HOLD_WHOLE, HOLD_FIRM };
+
 /* A line of text or a row. */
 struct flow_strip {
     double before, height; /* points; white above it, left out at the top of a page */
@@ -52,7 +57,7 @@ struct flow_strip {
     size_t bytes;
     size_t block;          /* of the capture */
     size_t heading;        /* the block of the heading that it stands under, or NO_BLOCK */
-    bool with_next;        /* no page ends behind it */
+    enum hold hold;        /* whether a page may end behind it */
     bool last;             /* of its block */
 };
 
@@ -92,11 +97,11 @@ share_out(const struct capture_table *t, const double natural[TABLE_COLUMNS], do
         }
 }
 
-/* The largest type in which all columns have room; names and remarks that want more than they get go over several lines. */
+/* The largest type, up to `most`, in which all columns have room; names and remarks that want more than they get go over several lines. */
 static struct flow_table
-plan_table(const struct capture_table *t, double room)
+plan_table(const struct capture_table *t, double most, double room)
 {
-    struct flow_table plan = { .size = PAGE_TEXT };
+    struct flow_table plan = { .size = most };
     double width[TABLE_COLUMNS] = { 0 };
     natural_widths(t, plan.size, width);
     while (least_in_all(t, width) > room && plan.size > SMALLEST) {
@@ -217,16 +222,19 @@ keeps_next(const struct flow *f, size_t block, size_t lead)
     case CAPTURE_TEXT:
         break;
     }
-    bool leads = b->level > 0 && (next->kind == CAPTURE_TABLE || (next->kind == CAPTURE_TEXT && lead <= LEAD_IN && lead > 0));
+    bool leads = b->level > 0 && lead > 0 && (next->kind == CAPTURE_TABLE || (next->kind == CAPTURE_TEXT && lead <= LEAD_IN));
     return leads || (next->kind == CAPTURE_TEXT && (next->level > b->level || (next->level == b->level && b->level > 1)));
 }
+
+static const struct canvas_type heading_type = { PAGE_HEADING, CANVAS_START, CANVAS_BLACK, true, 0 };
 
 static struct canvas_type
 type_of(const struct flow *f, const struct capture_block *b)
 {
-    bool heading = b->kind == CAPTURE_HEADING, loud = !heading && sheet_warns(f->c->text + b->text);
-    double size = heading ? PAGE_HEADING : PAGE_TEXT - (b->level > 1 ? 0.5 : 0);
-    return (struct canvas_type){ size, CANVAS_START, loud ? CANVAS_ALERT : CANVAS_BLACK, heading || loud, 0 };
+    bool loud = sheet_warns(f->c->text + b->text);
+    if (b->kind == CAPTURE_HEADING)
+        return heading_type;
+    return (struct canvas_type){ PAGE_TEXT - (b->level > 1 ? 0.5 : 0), CANVAS_START, loud ? CANVAS_ALERT : CANVAS_BLACK, loud, 0 };
 }
 
 static double
@@ -248,14 +256,17 @@ measure_text(struct flow *f, size_t block, size_t heading, size_t lead)
         size_t n = page_wrap(text, type.size, type.bold, most, &next);
         double before = lines > 0 ? 0 : is_heading ? BEFORE_HEADING : notes ? BEFORE_NOTES : 0;
         if (!new_strip(f, (struct flow_strip){ .before = before, .height = type.size * LEADING, .text = text, .bytes = n,
-                .block = block, .heading = heading, .with_next = is_heading }))
+                .block = block, .heading = heading, .hold = is_heading ? HOLD_FIRM : HOLD_NOT }))
             return;
     }
     for (size_t i = first; i + 1 < f->strips; i++)
-        f->strip[i].with_next |= i == first || i + 2 == f->strips;
+        if (i == first || i + 2 == f->strips)
+            f->strip[i].hold = HOLD_FIRM;
+        else if (lines <= PARAGRAPH_WHOLE && !is_heading)
+            f->strip[i].hold = HOLD_WHOLE;
     if (lines == 0)
         return;
-    f->strip[f->strips - 1].with_next = keeps_next(f, block, lead);
+    f->strip[f->strips - 1].hold = keeps_next(f, block, lead) ? HOLD_FIRM : HOLD_NOT;
     f->strip[f->strips - 1].height += is_heading ? 1 : 0;
     f->strip[f->strips - 1].last = true;
 }
@@ -267,7 +278,6 @@ measure_table(struct flow *f, size_t block, size_t heading)
     struct flow_table *t = &f->table[f->c->block[block].table];
     const char *at = k->bytes;
     struct row row;
-    *t = plan_table(k, f->p->right - f->p->left);
     page_table_open(&t->page, f->p, t->column, t->columns, t->size);
     size_t rows = k->columns > 0 ? k->cells / k->columns : 0;
     bool checked = block > 0 && f->c->block[block - 1].kind == CAPTURE_TEXT && f->c->block[block - 1].level > 1;
@@ -278,38 +288,130 @@ measure_table(struct flow *f, size_t block, size_t heading)
         double more = (first ? PAGE_TABLE_HEAD : 0) + (last ? PAGE_TABLE_END : 0);
         (void)new_strip(f, (struct flow_strip){ .before = first && checked ? BEFORE_TABLE : 0,
             .height = page_table_height(&t->page, row.cell) + more, .text = cells, .block = block, .heading = heading, .last = last,
-            .with_next = last ? keeps_next(f, block, 0) : kept });
+            .hold = (last ? keeps_next(f, block, 0) : kept) ? HOLD_FIRM : HOLD_NOT });
     }
 }
 
-/* Lines between a heading and the table that it heads; 0 where it heads none. */
-static size_t
-lead_of(const struct flow *f, size_t heading)
+#define KIN_COLUMNS 3
+
+/* Tables that begin with the same columns are read one against the other, as a run both ways. */
+static bool
+are_kin(const struct capture_table *a, const struct capture_table *b)
 {
-    size_t i = heading + 1;
+    bool kin = a->columns >= KIN_COLUMNS && b->columns >= KIN_COLUMNS;
+    for (size_t i = 0; kin && i < KIN_COLUMNS; i++)
+        kin = strcmp(a->column[i].heading, b->column[i].heading) == 0;
+    return kin;
+}
+
+/* One size of type for those that follow each other. */
+static void
+plan_tables(struct flow *f)
+{
+    const struct capture *c = f->c;
+    double room = f->p->right - f->p->left;
+    for (size_t i = 0; i < c->tables; i++)
+        f->table[i] = plan_table(&c->table[i], PAGE_TEXT, room);
+    for (size_t i = 0, end; i < c->tables; i = end) {
+        double least = f->table[i].size;
+        for (end = i + 1; end < c->tables && are_kin(&c->table[i], &c->table[end]); end++)
+            least = fmin(least, f->table[end].size);
+        for (size_t k = i; k < end; k++)
+            if (f->table[k].size > least)
+                f->table[k] = plan_table(&c->table[k], least, room);
+    }
+}
+
+/* Lines from `block` on to the table that they lead to, and one; 0 where they lead to none. */
+static size_t
+lead_of(const struct flow *f, size_t block)
+{
+    size_t i = block;
     while (i < f->c->blocks && f->c->block[i].kind == CAPTURE_TEXT && f->c->block[i].level > 0)
         i++;
-    return i < f->c->blocks && f->c->block[i].kind == CAPTURE_TABLE ? i - heading : 0;
+    return i < f->c->blocks && f->c->block[i].kind == CAPTURE_TABLE ? i - block + 1 : 0;
+}
+
+/* A heading that says what several others are about. */
+static bool
+names_entry(const struct flow *f, size_t block)
+{
+    return f->c->block[block].kind == CAPTURE_HEADING && strstr(f->c->text + f->c->block[block].text, ", entry ") != NULL;
+}
+
+/* What a text or row stands under: what notes speak of stands above all of them. */
+static size_t
+heading_at(const struct flow *f, size_t block, size_t above)
+{
+    const struct capture_block *b = &f->c->block[block], *next = block_behind(f, block);
+    bool heads = b->kind == CAPTURE_HEADING && (!sums_up(f, block) || (next && next->kind == CAPTURE_TEXT && next->level > 0));
+    if (heads)
+        return block;
+    return b->kind == CAPTURE_HEADING || (b->kind == CAPTURE_TEXT && b->level == 0) ? NO_BLOCK : above;
 }
 
 static void
 measure(struct flow *f, size_t from)
 {
-    size_t heading = NO_BLOCK, lead = 0;
+    size_t heading = NO_BLOCK, lead = lead_of(f, from);
     for (size_t i = from; i < f->c->blocks && !f->no_memory; i++) {
         const struct capture_block *b = &f->c->block[i];
-        if (b->kind == CAPTURE_HEADING) {
-            heading = sums_up(f, i) ? NO_BLOCK : i;
-            lead = lead_of(f, i);
-        } else if (b->kind == CAPTURE_TABLE || b->level == 0) {
+        heading = heading_at(f, i, heading);
+        if (b->kind == CAPTURE_HEADING)
+            lead = lead_of(f, i + 1);
+        else if (b->kind == CAPTURE_TABLE || b->level == 0)
             lead = 0;
-        }
-        if (b->kind == CAPTURE_TEXT && b->level == 0)
-            heading = NO_BLOCK; /* notes, to all that stands above */
         if (b->kind == CAPTURE_TABLE)
             measure_table(f, i, heading);
         else
             measure_text(f, i, heading, lead);
+    }
+}
+
+/* ---- what stays together ---- */
+
+/* True for a line of what is said one below the other: no row, no note, and no heading but one that sums up. */
+static bool
+is_said(const struct flow *f, size_t i)
+{
+    size_t block = f->strip[i].block;
+    const struct capture_block *b = &f->c->block[block];
+    return b->kind == CAPTURE_HEADING ? sums_up(f, block) : b->kind == CAPTURE_TEXT && b->level > 0;
+}
+
+static void
+hold_at_least(struct flow *f, size_t from, size_t end)
+{
+    for (size_t i = from; i < end; i++)
+        if (f->strip[i].hold == HOLD_NOT)
+            f->strip[i].hold = HOLD_WHOLE;
+}
+
+/* Few lines of text stay whole: both checks of a run, the closures, what is ordered. */
+static void
+hold_words(struct flow *f)
+{
+    for (size_t i = 0, end; i < f->strips; i = end + 1) {
+        for (end = i; end < f->strips && is_said(f, end);)
+            end++;
+        if (end > i && end - i <= WORDS_WHOLE)
+            hold_at_least(f, i, end - 1);
+    }
+}
+
+/* What a sheet begins with, and what is said of an entry, stays with the headings behind it up to the first table. */
+static void
+hold_headings(struct flow *f)
+{
+    bool leads = true;
+    size_t lines = 0;
+    for (size_t i = 0; i < f->strips; i++) {
+        const struct flow_strip *s = &f->strip[i];
+        bool heading = f->c->block[s->block].kind == CAPTURE_HEADING;
+        if (i > 0 && heading && leads && lines <= LEAD_IN && !sums_up(f, s->block))
+            hold_at_least(f, i - 1, i);
+        leads = names_entry(f, s->block) || (leads && (heading || is_said(f, i)));
+        lines = heading ? 0 : lines + 1;
     }
 }
 
@@ -319,7 +421,11 @@ flow_open(struct flow *f, struct pages *p, const struct capture *c, size_t from)
     *f = (struct flow){ .p = p, .c = c };
     f->table = calloc(c->tables + 1, sizeof *f->table);
     f->no_memory = f->table == NULL;
+    if (f->table)
+        plan_tables(f);
     measure(f, from);
+    hold_words(f);
+    hold_headings(f);
     return f->no_memory ? -1 : 0;
 }
 
@@ -333,13 +439,14 @@ flow_release(struct flow *f)
 
 /* ---- setting ---- */
 
-/* How high strip i and what stays with it are, or more than `most`. */
+/* How high strip i and what stays so firmly with it are, or more than `most`; *end is behind the last of them. */
 static double
-kept_height(const struct flow *f, size_t i, double most)
+held_height(const struct flow *f, size_t i, enum hold hold, double most, size_t *end)
 {
     double sum = f->strip[i].height;
-    for (; i + 1 < f->strips && f->strip[i].with_next && sum <= most; i++)
+    for (; i + 1 < f->strips && f->strip[i].hold >= hold && sum <= most; i++)
         sum += f->strip[i + 1].before + f->strip[i + 1].height;
+    *end = i + 1;
     return sum;
 }
 
@@ -348,20 +455,31 @@ flow_joins(const struct flow *f, double title)
 {
     const struct pages *p = f->p;
     double free = p->bottom - p->top - title, quarter = (p->bottom - p->begin) / 4, all = 0;
+    size_t end;
     for (size_t i = 0; i < f->strips && all <= free; i++)
         all += f->strip[i].before + f->strip[i].height;
-    return all <= free || (free + title >= quarter && kept_height(f, 0, free) <= free);
+    return all <= free || (free + title >= quarter && held_height(f, 0, HOLD_WHOLE, free, &end) <= free);
 }
 
-/* What stays together goes to the next page, if it fits on one; else as little of it as can be. */
+/*
+ * Whether strip i goes to the next page. What stays together does, if it fits on one; else what stays together more
+ * firmly; else as little as can be. All before *end were found to fit; below a very long heading they may not.
+ */
 static bool
-wants_page(const struct flow *f, size_t i)
+wants_page(const struct flow *f, size_t i, size_t *end)
 {
     const struct pages *p = f->p;
+    if (i < *end)
+        return f->strip[i].before + f->strip[i].height > p->bottom - p->top && p->top > p->begin;
     double before = p->top > p->begin ? f->strip[i].before : 0;
     double free = p->bottom - p->top - before, whole = p->bottom - p->begin - 2 * PAGE_HEADING * LEADING - PAGE_TABLE_HEAD;
-    double kept = kept_height(f, i, whole);
-    return kept > free && (kept <= whole || f->strip[i].height > free);
+    for (enum hold hold = HOLD_WHOLE; hold <= HOLD_FIRM; hold++) {
+        double held = held_height(f, i, hold, whole, end);
+        if (held <= whole || held <= free)
+            return held > free;
+    }
+    *end = i + 1;
+    return f->strip[i].height > free;
 }
 
 /* True where another heading says the same, as each row of posts has its "Heights". */
@@ -385,23 +503,28 @@ parent_of(const struct flow *f, size_t heading)
     if (!is_repeated(f, heading))
         return NO_BLOCK;
     while (heading-- > 0)
-        if (f->c->block[heading].kind == CAPTURE_HEADING && strstr(f->c->text + f->c->block[heading].text, ", entry "))
+        if (names_entry(f, heading))
             return heading;
     return NO_BLOCK;
 }
 
 static void
-say_again(const struct flow *f, size_t heading)
+say_again(const struct flow *f, const char *heading)
 {
     char again[SHEET_SENTENCE];
-    if (heading == NO_BLOCK)
-        return;
-    snprintf(again, sizeof again, "%s" PAGE_AGAIN, f->c->text + f->c->block[heading].text);
-    pages_line(f->p, type_of(f, &f->c->block[heading]), again);
+    snprintf(again, sizeof again, "%s" PAGE_AGAIN, heading);
+    pages_line(f->p, heading_type, again);
     pages_skip(f->p, 1);
 }
 
-/* A new page; where it goes on below a heading, that is said again. */
+static void
+say_heading_again(const struct flow *f, size_t heading)
+{
+    if (heading != NO_BLOCK)
+        say_again(f, f->c->text + f->c->block[heading].text);
+}
+
+/* A new page; where it goes on below a heading, that is said again; notes and what sums up go on with the sheet. */
 static void
 turn_to(const struct flow *f, size_t i)
 {
@@ -410,11 +533,14 @@ turn_to(const struct flow *f, size_t i)
     pages_turn(f->p, f->p->sheet);
     if (b->kind == CAPTURE_TABLE)
         f->table[b->table].page.headed = false;
-    if (s->heading == NO_BLOCK)
+    if (s->heading == NO_BLOCK) {
+        if (i > 0)
+            say_again(f, f->p->sheet);
         return;
-    say_again(f, parent_of(f, s->heading));
+    }
+    say_heading_again(f, parent_of(f, s->heading));
     if (s->heading != s->block)
-        say_again(f, s->heading);
+        say_heading_again(f, s->heading);
 }
 
 static void
@@ -433,10 +559,9 @@ void
 flow_set(struct flow *f)
 {
     struct pages *p = f->p;
-    for (size_t i = 0; i < f->strips && !p->canvas->no_memory; i++) {
+    for (size_t i = 0, placed = 0; i < f->strips && !p->canvas->no_memory; i++) {
         const struct flow_strip *s = &f->strip[i];
-        bool turned = wants_page(f, i);
-        if (turned)
+        if (wants_page(f, i, &placed))
             turn_to(f, i);
         else if (p->top > p->begin)
             pages_skip(p, s->before);

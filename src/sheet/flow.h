@@ -25,8 +25,9 @@ struct flow {
  * Result
  *   0, or -1 without memory
  *
- * Tables are as wide as they need: type gets smaller down to PAGE_SMALL, then
- * texts wrap, the last column first. A reading between strokes, /4.62/, is
+ * Tables are as wide as they need: type gets smaller, in all tables alike that
+ * follow each other and begin with the same columns; then texts wrap, the last
+ * column first. A reading between strokes, /4.62/, is
  * struck through.
  */
 int flow_open(struct flow *f, struct pages *p, const struct capture *c, size_t from);
@@ -40,9 +41,11 @@ bool flow_joins(const struct flow *f, double title);
  * flow_set - what was measured, set from the free space on
  *
  * No page ends behind a heading, behind the first row of a table or before its
- * last, within a small one, between a table and what is said below it, within what is summed up
- * together, or with one line of a paragraph left alone; where that fits on
- * a page at all. A page that goes on below a heading begins with it.
+ * last, within a small one, between a table and what is said below it, within
+ * a short list or paragraph, between an entry's words and the table that they lead to,
+ * or with one line of a paragraph left alone; where that fits on a page at all.
+ * A page that goes on below a heading begins with it, one that goes on with notes
+ * with the sheet's title.
  */
 void flow_set(struct flow *f);
 

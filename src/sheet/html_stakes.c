@@ -275,20 +275,28 @@ put_note(const char *note, FILE *out)
     fputs("</p>\n", out);
 }
 
+/* Which set-ups a grade's marks name, and each way to go on from another one. */
+static void
+put_key(const struct stakes *k, const uint32_t *order, size_t n, const char *key)
+{
+    char anew[MOVES_ANEW];
+    put_note(key, k->out);
+    for (length above = MOVES_ANEW_FIRST; moves_anew(anew, k->job, order, n, &k->style, &above);)
+        put_note(anew, k->out);
+}
+
 /* A grade, all its marks, and the set-ups that they name; *number counts the lots. */
 static int
 put_grade(const struct stakes *k, const uint32_t *order, size_t from, size_t n, size_t *number)
 {
-    char *key = NULL, anew[SHEET_WORDS * 2];
+    char *key = NULL;
     int rc = put_captured(k, &k->job->grade[k->job->stake[order[from]].grade_index]);
     if (rc == 0)
-        rc = moves_setups(k->job, order + from, n, &k->style, &key, anew);
+        rc = moves_setups(k->job, order + from, n, &k->style, &key);
     for (struct lot lot = lot_at(k->job, order, from); rc == 0 && lot.marks > 0 && lot.order < order + from + n; lot = lot_behind(k->job, order, &lot))
         put_lot(k, &lot, ++*number);
-    if (rc == 0 && key[0]) {
-        put_note(key, k->out);
-        put_note(anew, k->out);
-    }
+    if (rc == 0 && key[0])
+        put_key(k, order + from, n, key);
     free(key);
     return rc;
 }

@@ -160,11 +160,9 @@ setup_key(const struct job *job, const bool *named, const struct sheet_style *st
 }
 
 int
-moves_setups(const struct job *job, const uint32_t *order, size_t n, const struct sheet_style *style, char **key, char anew[SHEET_WORDS * 2])
+moves_setups(const struct job *job, const uint32_t *order, size_t n, const struct sheet_style *style, char **key)
 {
-    const struct job_grade *g = &job->grade[job->stake[order[0]].grade_index];
     bool *named = calloc(job->legs + 1, sizeof *named);
-    char level[LENGTH_TEXT];
     if (!named)
         return -1;
     for (size_t i = 0; i < n; i++)
@@ -172,11 +170,50 @@ moves_setups(const struct job *job, const uint32_t *order, size_t n, const struc
             named[job->stake[order[i]].rod_leg] = true;
     *key = setup_key(job, named, style);
     free(named);
-    length_print(level, g->site.level, g->from->through > 0 ? style->adjusted : style->elevation);
-    bool flat = g->site.form == SITE_LEVEL;
-    snprintf(anew, (size_t)SHEET_WORDS * 2, "Set up anew: HI ____________ less %s%s = grade rod ____________", flat ? "grade " : "the mark's grade",
-        flat ? level : "");
     return *key ? 0 : -1;
+}
+
+/* The stake whose rod is the next to stand so far below grade: of those that stand farther than `above` the nearest; NULL where none does. */
+static const struct job_stake *
+next_offset(const struct job *job, const uint32_t *order, size_t n, length above)
+{
+    const struct job_stake *nearest = NULL;
+    for (size_t i = 0; i < n; i++) {
+        const struct job_stake *s = &job->stake[order[i]];
+        if (s->has_rod && s->offset > above && (!nearest || s->offset < nearest->offset))
+            nearest = s;
+    }
+    return nearest;
+}
+
+/* What the HI is lessened by: "grade 101.17", "5.6500 (2 m below grade)", "the mark's grade". */
+static void
+less_words(char out[SHEET_WORDS * 2], const struct job_grade *g, const struct job_stake *s, const struct sheet_style *style)
+{
+    char level[LENGTH_TEXT], below[SHEET_WORDS];
+    bool flat = g->site.form == SITE_LEVEL;
+    length_print(level, g->site.level - s->offset, g->from->through > 0 ? style->adjusted : style->elevation);
+    sheet_offset_words(below, s, style);
+    if (flat && below[0])
+        snprintf(out, (size_t)SHEET_WORDS * 2, "%s (%s below grade)", level, below);
+    else if (below[0])
+        snprintf(out, (size_t)SHEET_WORDS * 2, "the level %s below the mark's grade", below);
+    else
+        snprintf(out, (size_t)SHEET_WORDS * 2, "%s%s", flat ? "grade " : "the mark's grade", flat ? level : "");
+}
+
+bool
+moves_anew(char out[MOVES_ANEW], const struct job *job, const uint32_t *order, size_t n, const struct sheet_style *style, length *above)
+{
+    const struct job_grade *g = &job->grade[job->stake[order[0]].grade_index];
+    const struct job_stake *s = next_offset(job, order, n, *above);
+    char less[SHEET_WORDS * 2];
+    if (!s)
+        return false;
+    less_words(less, g, s, style);
+    snprintf(out, MOVES_ANEW, "Set up anew: HI ____________ less %s = grade rod ____________", less);
+    *above = s->offset;
+    return true;
 }
 
 const char *

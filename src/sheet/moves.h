@@ -44,17 +44,35 @@ size_t moves_lot(const struct job *job, const uint32_t *order, size_t n);
 const char *moves_need(enum job_verdict verdict);
 
 /*
- * moves_setups - the set-ups that grade rods are read from, and how to go on from another one
+ * moves_setups - the set-ups that grade rods are read from
  *
  * Given
  *   order[n]   stakes of one grade
  * Returned
  *   key        "5.1: 2026-05-02, HI 104.615; 5.2: ..."; free() it
- *   anew       "Set up anew: HI ____ less grade 101.17 = grade rod ____", to be written on
  * Result
  *   0, or -1 without memory; key is "" where no grade rod is known
  */
-int moves_setups(const struct job *job, const uint32_t *order, size_t n, const struct sheet_style *style, char **key, char anew[SHEET_WORDS * 2]);
+int moves_setups(const struct job *job, const uint32_t *order, size_t n, const struct sheet_style *style, char **key);
+
+/*
+ * moves_anew - how to come to grade rods from a set-up that is made anew
+ *
+ * Given
+ *   order[n]   stakes of one grade
+ *   *above     MOVES_ANEW_FIRST; then as the call before left it
+ * Returned
+ *   out        "Set up anew: HI ____ less grade 101.17 = grade rod ____", to be written on
+ *   *above     how far below grade the rod's foot stands that way
+ * Result
+ *   false, with both as they were, where every way has been told
+ *
+ * Rods that stand on grade are one way, those that are so long that they are
+ * read whole metres or feet below it another: "less 5.6500 (2 m below grade)".
+ */
+#define MOVES_ANEW (SHEET_WORDS * 4)
+#define MOVES_ANEW_FIRST (-1)
+bool moves_anew(char out[MOVES_ANEW], const struct job *job, const uint32_t *order, size_t n, const struct sheet_style *style, length *above);
 
 /* What stands below a stake sheet: what its signs mean, and the caution. */
 #define MOVES_NOTES 2

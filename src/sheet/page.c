@@ -190,7 +190,7 @@ pages_begin(struct canvas *c, const struct sheet_document *doc, const struct pag
 {
     static const double sizes[][2] = { [SHEET_A4] = { 595.28, 841.89 }, [SHEET_LETTER] = { 612, 792 } }; /* ISO 216; ANSI/ASME Y14.1 */
     const double *size = sizes[doc->paper];
-    struct pages p = { .canvas = c, .doc = doc, .words = words, .style = sheet_style_of(doc->job->r) };
+    struct pages p = { .canvas = c, .doc = doc, .words = words, .style = sheet_style_of(doc->job->r), .air = PAGE_AIR };
     p.width = size[doc->landscape];
     p.height = size[!doc->landscape];
     if (doc->bare)
@@ -327,6 +327,19 @@ pages_room(struct pages *p, double height)
         return true;
     pages_turn(p, p->sheet);
     return false;
+}
+
+struct pages_kept
+pages_keep(const struct pages *p)
+{
+    return (struct pages_kept){ *p, canvas_keep(p->canvas) };
+}
+
+void
+pages_go_back(struct pages *p, const struct pages_kept *kept)
+{
+    canvas_go_back(p->canvas, &kept->canvas);
+    *p = kept->p;
 }
 
 /* ---- text ---- */
@@ -520,7 +533,7 @@ page_table_height(const struct page_table *t, const char *const *cell)
         size_t lines = cell_lines(t, i, cell[i]);
         most = lines > most ? lines : most;
     }
-    return (double)most * t->size * LEADING + 3;
+    return (double)most * t->size * LEADING + t->p->air;
 }
 
 void

@@ -18,6 +18,8 @@
 #define PAGE_GAP 7.0 /* between columns */
 #define PAGE_NARROWEST 0.67 /* a text that does not fit is narrowed to so much at most */
 
+#define PAGE_AIR 3.0
+
 #define PAGE_HEAD_LINES 5
 
 /* What the head of every page says of the job. */
@@ -37,6 +39,8 @@ struct pages {
     double left, top, right, bottom; /* what is free on the page at hand: y grows from top to bottom as things are put */
     double begin;                    /* where what is free on it began */
     bool text;                       /* a sheet of text ends on it, below which another may begin */
+    double air;                      /* points of white below each row of a table: PAGE_AIR, or less where that saves a page */
+    bool closures;                   /* how the lines close has been said */
 };
 
 /* 0, or -1 without memory. page_words_release() in any case. */
@@ -76,6 +80,15 @@ double pages_grade_height(const struct pages *p, const struct job_grade *g);
 
 /* Its first line, on a page that goes on with it. 0, or -1 without memory. */
 int pages_grade_again(struct pages *p, const struct job_grade *g);
+
+/* The pages as they are, to come back to with all that is drawn since taken off. Of canvases without memory nothing is taken off. */
+struct pages_kept {
+    struct pages p;
+    struct canvas_state canvas;
+};
+
+struct pages_kept pages_keep(const struct pages *p);
+void pages_go_back(struct pages *p, const struct pages_kept *kept);
 
 /* A blank strip. */
 static inline void

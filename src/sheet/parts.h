@@ -99,6 +99,7 @@ const char *sheet_spread_words(enum record_spread spread);
 
 /* One line for each loop, link and spur: closed to what, against what. */
 void sheet_closures(const struct job *job, FILE *out);
+#define SHEET_CLOSURE "Closure (" /* its heading begins so */
 
 /* Room for the points of the longest of an adjustment's loops; free() it. NULL without memory. */
 uint32_t *loop_room(const struct fit *f);

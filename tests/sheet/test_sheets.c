@@ -249,6 +249,81 @@ short_sheets_share_pages(void **state)
     each_demo("site,square,pad,posts,concrete,run,book", no_page_stays_empty);
 }
 
+/* How the lines close is said once on all pages: in the field book, or in the first sheet where that is not among them. */
+static void
+closures_are_said_once(const struct drawn_page *page, size_t pages, const char *name)
+{
+    size_t said = 0;
+    for (size_t i = 0; i < pages; i++) {
+        const char *sheet = "";
+        for (size_t k = 0; k < page[i].texts; k++) {
+            const struct drawn_text *t = &page[i].text[k];
+            sheet = is_title(t) ? t->words : sheet;
+            if (!begins(t->words, "Closure (misclosure"))
+                continue;
+            said++;
+            if (strcmp(sheet, "Concrete") == 0 || (strcmp(sheet, "Field book") != 0 && drawn_find(&page[pages - 1], "Field book")))
+                fail_msg("%s page %zu says under %s how the lines close", name, i + 1, sheet);
+        }
+    }
+    if (said != 1)
+        fail_msg("%s says %zu times how the lines close", name, said);
+}
+
+static void
+closures_stand_in_one_sheet(void **state)
+{
+    (void)state;
+    each_demo("pad,posts,concrete,book", closures_are_said_once);
+    each_demo("pad,posts,concrete", closures_are_said_once);
+}
+
+/* Two rows of a list, and a page for them: the rows before them stand closer. */
+static void
+no_page_for_two_rows(void **state)
+{
+    struct drawn_page page[PAGES_MOST];
+    (void)state;
+    empty_folder();
+    struct ran r = RUN("sheet", "-o", in_folder("page.svg"), "surveys/mill-lane.yaml");
+    assert_int_equal(r.status, 0);
+    ran_release(&r);
+    size_t n = read_pages(page), entries = 0;
+    for (size_t i = 0; i < n; i++) {
+        entries += drawn_find(&page[i], "Entries") != NULL;
+        assert_null(drawn_find(&page[i], "Entries (continued)"));
+        drawn_release(&page[i]);
+    }
+    assert_int_equal(entries, 1);
+}
+
+/* Nor for two marks of the stake sheet, nor does a note end early in a turned page's line. */
+static void
+no_page_for_two_marks(void **state)
+{
+    struct drawn_page page[PAGES_MOST];
+    size_t marks = 0, notes = 0;
+    (void)state;
+    empty_folder();
+    struct ran r = RUN("sheet", "--show", "stakes,record", "--landscape", "-o", in_folder("page.svg"), "surveys/fernhill.yaml");
+    assert_int_equal(r.status, 0);
+    ran_release(&r);
+    size_t n = read_pages(page), last = n;
+    for (size_t i = 0; i < n; i++)
+        if (drawn_find(&page[i], "Stake sheet"))
+            last = i;
+    assert_true(last < n);
+    for (size_t k = 0; k < page[last].texts; k++)
+        marks += is_mark(&page[last].text[k]);
+    assert_true(marks > 3);
+    for (size_t i = 0; i < n; i++) {
+        for (size_t k = 0; k < page[i].texts; k++)
+            notes += begins(page[i].text[k].words, "sealed: ") && strstr(page[i].text[k].words, "it can be altered without");
+        drawn_release(&page[i]);
+    }
+    assert_int_equal(notes, 1);
+}
+
 /* No page begins with rows or words of what has its heading on another page, unless it says so. */
 static void
 goes_on_under_a_heading(const struct drawn_page *page, size_t pages, const char *name)
@@ -378,6 +453,7 @@ stake_sheets_name_their_set_ups(void **state)
         { "surveys/fernhill.yaml", "Set up anew: HI ____________ less grade 101.17 = grade rod ____________" },
         { "surveys/mill-lane.yaml", "7.1:\xc2\xa0" "2026-04-11,\xc2\xa0HI\xc2\xa0" "24' 9-5/8\"" },
         { "surveys/quay-nursery.yaml", "Set up anew: HI ____________ less the mark's grade = grade rod ____________" },
+        { "surveys/quay-nursery.yaml", "Set up anew: HI ____________ less 5.6500 (2 m below grade) = grade rod ____________" },
     };
     (void)state;
     for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
@@ -760,6 +836,9 @@ main(void)
         cmocka_unit_test(demo_jobs_are_clear),
         cmocka_unit_test(stake_pages_say_what_they_are),
         cmocka_unit_test(short_sheets_share_pages),
+        cmocka_unit_test(closures_stand_in_one_sheet),
+        cmocka_unit_test(no_page_for_two_rows),
+        cmocka_unit_test(no_page_for_two_marks),
         cmocka_unit_test(tables_go_on_under_a_heading),
         cmocka_unit_test(pages_speak_no_commands),
         cmocka_unit_test(heads_say_what_holds),
