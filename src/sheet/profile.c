@@ -528,26 +528,29 @@ profile_boxes_take(struct profile_boxes *b, double left, double top, double righ
     box[b->n++] = (struct profile_box){ left, top, right, bottom };
 }
 
-static bool
-is_free(const struct profile_boxes *b, struct profile_box a)
+bool
+profile_boxes_meet(struct profile_box a, struct profile_box b)
+{
+    return a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+}
+
+bool
+profile_boxes_free(const struct profile_boxes *b, struct profile_box a)
 {
     const struct profile_box *w = &b->within;
     if (a.left < w->left || a.right > w->right || a.top < w->top || a.bottom > w->bottom)
         return false;
-    for (size_t i = 0; i < b->n; i++) {
-        const struct profile_box *o = &b->box[i];
-        if (a.left < o->right && o->left < a.right && a.top < o->bottom && o->top < a.bottom)
+    for (size_t i = 0; i < b->n; i++)
+        if (profile_boxes_meet(a, b->box[i]))
             return false;
-    }
     return true;
 }
 
-/* On a base line from x on, where nothing is taken. */
-static bool
-name_at(struct canvas *c, struct profile_boxes *b, double x, double base, double width, const char *text)
+bool
+profile_name_at(struct canvas *c, struct profile_boxes *b, double x, double base, double width, const char *text)
 {
     struct profile_box box = { x - 1, base - PAGE_SMALL * CANVAS_CAPITAL - 0.5, x + width + 1, base + PAGE_SMALL * CANVAS_DESCENDER };
-    if (!is_free(b, box))
+    if (!profile_boxes_free(b, box))
         return false;
     profile_boxes_take(b, box.left, box.top, box.right, box.bottom);
     canvas_box(c, (struct canvas_pen){ 0, CANVAS_BLACK, CANVAS_SOLID }, CANVAS_WHITE, box.left + 0.5, box.top, box.right - box.left - 1, box.bottom - box.top);
@@ -560,14 +563,6 @@ profile_name(struct canvas *c, struct profile_boxes *b, double x, double y, doub
 {
     char shown[SHEET_WORDS * 2];
     double width = profile_fit(shown, sizeof shown, text, PAGE_SMALL, false, CELL_MOST), up = PAGE_SMALL * CANVAS_CAPITAL;
-    return name_at(c, b, x + reach + 1, y + up / 2, width, shown) || name_at(c, b, x - reach - 1 - width, y + up / 2, width, shown)
-        || name_at(c, b, x - width / 2, y - reach - 1.5, width, shown) || name_at(c, b, x - width / 2, y + reach + up + 1.5, width, shown);
-}
-
-bool
-profile_name_below(struct canvas *c, struct profile_boxes *b, double x, double base, const char *text)
-{
-    char shown[SHEET_WORDS * 2];
-    double width = profile_fit(shown, sizeof shown, text, PAGE_SMALL, false, CELL_MOST);
-    return name_at(c, b, x - width / 2, base, width, shown);
+    return profile_name_at(c, b, x + reach + 1, y + up / 2, width, shown) || profile_name_at(c, b, x - reach - 1 - width, y + up / 2, width, shown)
+        || profile_name_at(c, b, x - width / 2, y - reach - 1.5, width, shown) || profile_name_at(c, b, x - width / 2, y + reach + up + 1.5, width, shown);
 }

@@ -511,26 +511,105 @@ loops_say_how_they_close(void **state)
     sheet_release(&s);
 }
 
-/* Every bar has its name and its value, as far as the eye can tell them apart. */
+/* Every bar has its name and its value, however narrow its half of a page is. */
 static void
 bars_have_names_and_values(void **state)
 {
-    static const char *const names[] = { "BS TP1", "FS TP1", "BS TP2", "FS TP2", "BS TP3", "FS TP3", "BS TP4", "FS TP4", "-0.0200 ft", "-0.0133 ft",
-        "-0.0067 ft", "-0.0100 ft", "-0.0050 ft", "+0.0100 ft", "+0.0050 ft" };
+    static const struct {
+        const char *survey, *words;
+        size_t times;
+    } wanted[] = { { "fernhill", "BS TP1", 1 }, { "fernhill", "FS TP1", 1 }, { "fernhill", "BS TP2", 1 }, { "fernhill", "FS TP2", 1 },
+        { "fernhill", "BS TP3", 1 }, { "fernhill", "BS TP4", 1 }, { "fernhill", "BS BM1", 3 }, { "fernhill", "-0.0200 ft", 1 },
+        { "fernhill", "-0.0133 ft", 1 }, { "fernhill", "+0.0100 ft", 1 }, { "fernhill", "2.19", 3 }, { "fernhill", "1.75", 2 }, { "fernhill", "1.25", 4 },
+        { "fernhill", "1.48", 2 }, { "fernhill", "0.42", 2 }, { "mill-lane", "BS STEP", 3 }, { "mill-lane", "2.00", 4 }, { "mill-lane", "-1/8 in", 3 },
+        { "mill-lane", "-1/16 in", 3 }, { "quay-nursery", "1.29", 2 }, { "quay-nursery", "0.35", 6 }, { "quay-nursery", "-1.67 mm", 1 } };
+    char file[64];
     (void)state;
-    for (int k = 0; k < 4; k++) {
-        struct sheet s = draw("surveys/fernhill.yaml", "loops", k & 1 ? "letter" : "a4", k & 2);
-        size_t wanted = k & 2 ? 2 : sizeof names / sizeof names[0]; /* side by side not all have room */
-        for (size_t i = 0; i < wanted; i++)
-            assert_int_equal(times_found(&s, names[i]), 1);
+    for (size_t i = 0; i < sizeof wanted / sizeof wanted[0] * 4; i++) {
+        snprintf(file, sizeof file, "surveys/%s.yaml", wanted[i / 4].survey);
+        struct sheet s = draw(file, "loops", i & 1 ? "letter" : "a4", i & 2);
+        if (times_found(&s, wanted[i / 4].words) != wanted[i / 4].times)
+            fail_msg("%s: %zu of \"%s\"", file, times_found(&s, wanted[i / 4].words), wanted[i / 4].words);
         assert_int_equal(s.pages, 1);
-        assert_int_equal(times_found(&s, "turning point"), 1);
-        assert_int_equal(times_found(&s, "back to where it began: a loop"), 1);
         sheet_release(&s);
     }
-    struct sheet s = draw("surveys/mill-lane.yaml", "loops", "a4", false);
+    struct sheet s = draw("surveys/fernhill.yaml", "loops", "a4", false);
+    assert_int_equal(times_found(&s, "turning point"), 1);
+    assert_int_equal(times_found(&s, "back to where it began: a loop"), 1);
+    sheet_release(&s);
+    s = draw("surveys/mill-lane.yaml", "loops", "a4", false);
     says(&s, "misclosure -1/8 in (measured - known), allowed 0.177 in: within"); /* in sixteenths where it is that */
-    assert_int_equal(times_found(&s, "-1/16 in"), 3);
+    sheet_release(&s);
+}
+
+struct area {
+    double left, top, right, bottom;
+    bool white, drawn;
+};
+
+/* The box that a line of SVG draws; false for another mark. */
+static bool
+area_of(const char *line, struct area *a)
+{
+    double right, bottom;
+    if (sscanf(line, "<path d=\"M%lf %lfL%lf %*fL%*f %lfL%*f %*fZ\"", &a->left, &a->top, &right, &bottom) != 4)
+        return false;
+    const char *end = strchr(line, '>'), *fill = strstr(line, "fill=\"#ffffff\""), *stroke = strstr(line, "stroke=");
+    a->right = right, a->bottom = bottom;
+    a->white = fill && fill < end && !(stroke && stroke < end);
+    a->drawn = !(fill && fill < end);
+    return true;
+}
+
+/* No white under a value over a bar, nor over a dashed limit, and all within the axis. */
+static void
+values_stand_clear_of_bars_and_limits(void **state)
+{
+    static const char *const surveys[] = { "surveys/fernhill.yaml", "surveys/mill-lane.yaml", "surveys/quay-nursery.yaml" };
+    (void)state;
+    for (size_t k = 0; k < 12; k++) {
+        struct sheet s = draw(surveys[k / 4], "loops", k & 1 ? "letter" : "a4", k & 2);
+        const char *svg = s.page[0].svg;
+        size_t whites = 0;
+        for (const char *at = svg; (at = strstr(at, "<path d=\"M")) != NULL; at++) {
+            struct area a, b;
+            if (!area_of(at, &a) || !a.white)
+                continue;
+            whites++;
+            for (const char *o = svg; (o = strstr(o, "<path d=\"M")) != NULL; o++) {
+                double x, y, end;
+                if (area_of(o, &b) && b.drawn && a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom)
+                    fail_msg("%s: white at %.1f %.1f is over a bar", surveys[k / 4], a.left, a.top);
+                const char *width = strstr(o, "stroke-width=\"0.9\" stroke-dasharray");
+                if (sscanf(o, "<path d=\"M%lf %lfL%lf", &x, &y, &end) == 3 && width && width < strchr(o, '>') && x < a.right && end > a.left &&
+                    y > a.top && y < a.bottom)
+                    fail_msg("%s: white at %.1f %.1f is over a limit", surveys[k / 4], a.left, a.top);
+            }
+        }
+        assert_true(whites > 8);
+        sheet_release(&s);
+    }
+}
+
+/* The last of three keeps the width of the others. */
+static void
+a_loop_alone_keeps_half_the_width(void **state)
+{
+    (void)state;
+    struct sheet s = draw("surveys/fernhill.yaml", "loops", "a4", true);
+    const struct drawn_text *one = found(&s, "TP4"), *alone = found(&s, "TP3");
+    assert_true(alone->top > one->top);
+    assert_true(alone->right < s.page[0].width / 2);
+    sheet_release(&s);
+}
+
+/* What the page says of the whole job: how many are off, and which is the worst. */
+static void
+the_worst_residual_is_named(void **state)
+{
+    (void)state;
+    struct sheet s = draw("surveys/fernhill.yaml", "loops", "a4", true);
+    says(&s, "0 of 20 checked observations beyond a limit; the worst is FS TP2 from 5.2 with 2.19");
     sheet_release(&s);
 }
 
@@ -684,6 +763,9 @@ main(void)
         cmocka_unit_test(one_name_is_not_two_points),
         cmocka_unit_test(loops_say_how_they_close),
         cmocka_unit_test(bars_have_names_and_values),
+        cmocka_unit_test(values_stand_clear_of_bars_and_limits),
+        cmocka_unit_test(a_loop_alone_keeps_half_the_width),
+        cmocka_unit_test(the_worst_residual_is_named),
         cmocka_unit_test(loops_follow_the_record),
         cmocka_unit_test(outside_names_its_suspects),
         cmocka_unit_test(of_many_loops_the_worst_are_drawn),
