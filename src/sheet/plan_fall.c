@@ -73,7 +73,7 @@ plan_fall_lay(struct plan_view *v, const struct ground_plan *plan)
     if (!fall_of(plan, &v->span, &x, &y))
         return;
     double steep = hypot(x, y), run = 1 / steep;
-    snprintf(v->fall_words, sizeof v->fall_words, fabs(run - round(run)) < 0.005 * run ? "1 in %.0f" : "1 in %.1f", run);
+    snprintf(v->fall_words, sizeof v->fall_words, fabs(run - round(run)) < 0.005 * run ? "falls 1 in %.0f" : "falls 1 in %.1f", run);
     v->fall_x = x / steep;
     v->fall_y = y / steep;
     double wide = fmax(fabs(v->fall_x) * LONG + HEAD, canvas_text_width(v->fall_words, PAGE_TEXT, false)) + 2 * AIR;
