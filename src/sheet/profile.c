@@ -194,22 +194,11 @@ struct canvas_pen
 profile_pen(enum profile_symbol line)
 {
     static const struct canvas_pen pens[PROFILE_SYMBOLS] = { [PROFILE_GROUND_LINE] = { 1.5, CANVAS_BLACK, CANVAS_SOLID },
-        [PROFILE_STRING_LINE] = { 0.6, CANVAS_BLACK, CANVAS_SOLID }, [PROFILE_GRADE_LINE] = { 1.2, CANVAS_UP, CANVAS_CHAIN },
-        [PROFILE_GRADE_LINE + 1] = { 1.2, CANVAS_DOWN, CANVAS_DASHED }, [PROFILE_GRADE_LINE + 2] = { 1.2, CANVAS_ALERT, CANVAS_DOTTED },
+        [PROFILE_STRING_LINE] = { 1.0, CANVAS_BLACK, CANVAS_SOLID }, [PROFILE_GRADE_LINE] = { 0.7, CANVAS_UP, CANVAS_CHAIN },
+        [PROFILE_GRADE_LINE + 1] = { 0.7, CANVAS_DOWN, CANVAS_DASHED }, [PROFILE_GRADE_LINE + 2] = { 0.7, CANVAS_ALERT, CANVAS_DOTTED },
         [PROFILE_GRADE_LAST] = { 0.8, CANVAS_GREY, CANVAS_DASHED }, [PROFILE_ROD] = { 1.0, CANVAS_GREY, CANVAS_SOLID },
         [PROFILE_SIGHT_LINE] = { 0.8, CANVAS_BLACK, CANVAS_DASHED }, [PROFILE_DROP_LINE] = { 0.4, CANVAS_GREY, CANVAS_DOTTED } };
     return pens[line];
-}
-
-#define CASING 1.1 /* points of white at each side of a grade's line */
-
-/* White under its dashes alone: between them a line that lies under it is seen, in grey print too. */
-void
-profile_grade_line(struct canvas *c, enum profile_symbol grade, double x1, double y1, double x2, double y2)
-{
-    struct canvas_pen pen = profile_pen(grade);
-    canvas_line(c, (struct canvas_pen){ pen.width + 2 * CASING, CANVAS_WHITE, pen.dash }, x1, y1, x2, y2);
-    canvas_line(c, pen, x1, y1, x2, y2);
 }
 
 void
@@ -558,11 +547,21 @@ profile_name_at(struct canvas *c, struct profile_boxes *b, double x, double base
     return true;
 }
 
+#define NAME_LEVEL 8.5 /* points from a line of names to a second one */
+
 bool
 profile_name(struct canvas *c, struct profile_boxes *b, double x, double y, double reach, const char *text)
 {
     char shown[SHEET_WORDS * 2];
     double width = profile_fit(shown, sizeof shown, text, PAGE_SMALL, false, CELL_MOST), up = PAGE_SMALL * CANVAS_CAPITAL;
-    return profile_name_at(c, b, x + reach + 1, y + up / 2, width, shown) || profile_name_at(c, b, x - reach - 1 - width, y + up / 2, width, shown)
-        || profile_name_at(c, b, x - width / 2, y - reach - 1.5, width, shown) || profile_name_at(c, b, x - width / 2, y + reach + up + 1.5, width, shown);
+    if (profile_name_at(c, b, x + reach + 1, y + up / 2, width, shown) || profile_name_at(c, b, x - reach - 1 - width, y + up / 2, width, shown))
+        return true;
+    const double begin[] = { x - width / 2, x - reach, x + reach - width };
+    for (int level = 0; level < 2; level++)
+        for (size_t i = 0; i < sizeof begin / sizeof begin[0]; i++) {
+            double off = reach + 1.5 + level * NAME_LEVEL;
+            if (profile_name_at(c, b, begin[i], y - off, width, shown) || profile_name_at(c, b, begin[i], y + off + up, width, shown))
+                return true;
+        }
+    return false;
 }

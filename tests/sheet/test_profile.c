@@ -409,13 +409,13 @@ what_is_not_drawn_is_not_in_the_legend(void **state)
 {
     (void)state;
     struct sheet s = draw("surveys/mill-lane.yaml", "profile", "a4", false);
-    assert_int_equal(times_found(&s, "grade bed"), 1 + 3); /* B1 to B4; and in the band of each of three rows */
+    assert_int_equal(times_found(&s, "grade bed"), 2 + 3); /* B1 to B4, in the legend and at the line; and in the band of each of three rows */
     assert_int_equal(times_found(&s, "turning point"), 1);  /* of three runs one has any */
     assert_int_equal(times_found(&s, "point itself"), 0);
     assert_int_equal(times_found(&s, "mark"), 0); /* N1 and N2 are battens, as on the plan */
     sheet_release(&s);
     s = draw("surveys/quay-nursery.yaml", "profile", "a4", false);
-    assert_int_equal(times_found(&s, "grade wire"), 2 + 2); /* W1 to W3; H1 to H2 and H3 to H4 have it in the band alone */
+    assert_int_equal(times_found(&s, "grade wire"), 3 + 2); /* W1 to W3, in the legend, at the line and in the band; H1 to H2 and H3 to H4 have it in the band alone */
     says(&s, "heights 5 times; datum 4.1 m");
     assert_int_equal(times_found(&s, "unchecked"), 1);
     sheet_release(&s);
@@ -491,6 +491,88 @@ profiles_share_pages(void **state)
     const struct drawn_text *a = found(&s, "SW2 to NW2: string and posts"), *b = found(&s, "SE2 to NE2: string and posts");
     assert_near(a->top, b->top, 1e-9);
     assert_true(b->left > a->right);
+    sheet_release(&s);
+}
+
+/* Two walls of one length on a page, or side by side, can be compared: their heights have one scale. */
+static void
+twins_have_one_scale(void **state)
+{
+    (void)state;
+    for (int k = 0; k < 4; k++) {
+        struct sheet s = draw("surveys/fernhill.yaml", "profile", k & 1 ? "letter" : "a4", k & 2);
+        char scale[64] = "";
+        for (size_t page = 0; page < s.pages; page++) {
+            const char *last = NULL;
+            for (size_t i = 0; i < s.page[page].texts; i++) {
+                const char *words = s.page[page].text[i].words;
+                if (strncmp(words, "scale 3/16 in", 13) != 0)
+                    continue;
+                snprintf(scale, sizeof scale, "%.*s", (int)strcspn(words, ":"), words);
+                if (last && strncmp(last, scale, strlen(scale)) != 0)
+                    fail_msg("way %d: \"%s\" beside \"%s\"", k, last, words);
+                last = words;
+            }
+        }
+        assert_true(scale[0] != '\0');
+        sheet_release(&s);
+    }
+}
+
+/* A grade's line leaves the lines under it whole, and its name stands at it. */
+static void
+grades_are_told_from_strings(void **state)
+{
+    (void)state;
+    struct sheet s = draw("surveys/quay-nursery.yaml", "profile", "a4", false);
+    for (size_t i = 0; i < s.pages; i++)
+        assert_null(strstr(s.page[i].svg, "stroke=\"#ffffff\""));
+    const struct drawn_text *key = NULL, *at = NULL;
+    for (size_t i = 0; i < s.page[0].texts; i++) {
+        const struct drawn_text *t = &s.page[0].text[i];
+        if (strcmp(t->words, "grade wire") != 0)
+            continue;
+        key = key ? key : t;
+        at = !at && t->top > key->bottom ? t : at;
+    }
+    assert_non_null(at);
+    assert_true(at->right > s.page[0].width / 2); /* at the right end of its line, over it, and not in the band */
+    assert_int_equal(times_found(&s, "grade wire") >= 3, 1);
+    sheet_release(&s);
+}
+
+/* What other levels gave is not as carried. */
+static void
+a_way_says_what_it_begins_on(void **state)
+{
+    (void)state;
+    struct sheet s = draw("surveys/quay-nursery.yaml", "profile", "a4", false);
+    says(&s, "elevations as carried from TP2 as");
+    says(&s, "adjusted, 5.2129, without corrections");
+    says(&s, "elevations as carried, without corrections"); /* from a benchmark */
+    sheet_release(&s);
+}
+
+/* Intermediate sights have their names, on a second level where they crowd. */
+static void
+sights_have_their_names(void **state)
+{
+    static const struct {
+        const char *survey, *name;
+    } wanted[] = { { "surveys/fernhill.yaml", "A1 ground" }, { "surveys/fernhill.yaml", "B1 ground" }, { "surveys/fernhill.yaml", "B3 ground" },
+        { "surveys/fernhill.yaml", "B5 hole" }, { "surveys/fernhill.yaml", "A3 ground" }, { "surveys/fernhill.yaml", "A5 ground" } };
+    (void)state;
+    for (size_t i = 0; i < sizeof wanted / sizeof wanted[0]; i++) {
+        struct sheet s = draw(wanted[i].survey, "profile", "a4", false);
+        if (times_found(&s, wanted[i].name) != 1)
+            fail_msg("%s stands %zu times", wanted[i].name, times_found(&s, wanted[i].name));
+        sheet_release(&s);
+    }
+    struct sheet s = draw("surveys/fernhill.yaml", "profile", "a4", false);
+    assert_int_equal(times_found(&s, "A3 post"), 2);
+    sheet_release(&s);
+    s = draw("surveys/quay-nursery.yaml", "profile", "a4", false);
+    assert_true(times_found(&s, "H2") >= 3); /* twice in the levels, and in the band of its string */
     sheet_release(&s);
 }
 
@@ -761,6 +843,10 @@ main(void)
         cmocka_unit_test(what_is_not_drawn_is_not_in_the_legend),
         cmocka_unit_test(moves_stand_in_the_band),
         cmocka_unit_test(one_name_is_not_two_points),
+        cmocka_unit_test(twins_have_one_scale),
+        cmocka_unit_test(grades_are_told_from_strings),
+        cmocka_unit_test(a_way_says_what_it_begins_on),
+        cmocka_unit_test(sights_have_their_names),
         cmocka_unit_test(loops_say_how_they_close),
         cmocka_unit_test(bars_have_names_and_values),
         cmocka_unit_test(values_stand_clear_of_bars_and_limits),
