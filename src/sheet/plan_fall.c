@@ -33,7 +33,8 @@ is_free(const struct plan_view *v, struct label_box b)
         const struct label *l = &v->label[i];
         if (l->reach > 0 && label_boxes_meet(b, label_symbol(l)))
             return false;
-        if (l->how != LABEL_NOWHERE && (label_boxes_meet(b, l->box) || (l->led && label_line_meets_box(l->lead, b))))
+        const struct label_box aside = { l->box.left - LABELS_ASIDE, l->box.top, l->box.right + LABELS_ASIDE, l->box.bottom };
+        if (l->how != LABEL_NOWHERE && (label_boxes_meet(b, aside) || (l->led && label_line_meets_box(l->lead, b))))
             return false;
     }
     for (size_t i = 0; i < v->takens; i++)

@@ -985,6 +985,16 @@ an_arrow_points_down_the_grade(void **state)
         assert_true(shaft[1].x > shaft[0].x + 30);
         assert_near(shaft[1].y, shaft[0].y, 1e-6);
         assert_int_equal(count_text(&m.canvas, "1 in 120"), 1 + 1); /* and in the heading */
+        const struct canvas_mark *words = &m.canvas.mark[g + 3];
+        assert_true(words->kind == CANVAS_TEXT);
+        for (size_t i = 0; i < m.canvas.page[0].marks; i++) { /* it is no part of a move beside it */
+            const struct canvas_mark *t = &m.canvas.mark[m.canvas.page[0].first + i];
+            if (t == words || t->kind != CANVAS_TEXT || !canvas_words(&m.canvas, t->text)[0])
+                continue;
+            struct box a = letters(words), b = letters(t);
+            if (a.top < b.bottom && b.top < a.bottom && fmax(a.left - b.right, b.left - a.right) < 12)
+                fail_msg("the fall stands beside \"%s\"", canvas_words(&m.canvas, t->text));
+        }
     }
     done(&m);
 }
