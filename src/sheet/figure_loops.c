@@ -14,15 +14,19 @@
 #define LINES_MOST 12     /* drawn: the worst; closures of the others are in rodbook close */
 #define FAULTS_MOST 6     /* with their suspects, a page each: after so many the limit is wrong, or the rod */
 #define GUTTER 66.0       /* points for figures left of the bars */
-#define CHAIN 42.0        /* heights, points: of the way with its names... */
-#define BARS 40.0         /* ...and of a row of bars: three lines go on a page */
-#define BETWEEN 7.0
+#define CHAIN 36.0        /* heights, points: of the way with its names... */
+#define BARS 45.0         /* ...and of a row of bars, with room for values on two levels: three lines go on a page */
+#define CAPTION 8.5       /* of that for its caption */
+#define BETWEEN 4.0
 #define NAME_LINE 8.5
 #define NAMES (2 * NAME_LINE + 2) /* below residuals, on two lines */
-#define BELOW 8.0         /* points below a line */
+#define BELOW 6.0         /* points below a line */
 #define COLUMN_GAP 24.0   /* between two that stand side by side... */
 #define COLUMN_LEGS 10    /* ...if they have no more legs than this */
-#define NAMED_MOST 200    /* names that are tried there: more than fit on any paper */
+#define NAMED_MOST 200    /* names and values in a row of bars: more than fit on any paper */
+#define NAME_AIR 2.0      /* points more between two names in one line */
+#define VALUE_OFF 2.0     /* points from a bar to its value... */
+#define VALUE_LEVEL 8.0   /* ...and more to one on the second level */
 #define BAR_LEAST 1.6     /* points from bar to bar: closer ones are drawn as one */
 #define BAR_MOST 16.0
 #define NAME_MOST 70.0
@@ -132,11 +136,11 @@ static void
 put_way(const struct strip *s, double top, size_t every)
 {
     struct canvas *c = s->f->p->canvas;
-    double y = top + 22, base = top + CHAIN - 8;
+    double y = top + 17, base = top + CHAIN - 8;
     size_t n = s->link->count;
     canvas_line(c, firm, stop_x(s, 0), y, stop_x(s, n), y);
     if (s->link->kind == LEVEL_LOOP)
-        put_return(s, y, top + 8);
+        put_return(s, y, top + 4);
     for (size_t i = 0; i <= n; i++) {
         uint32_t spot = stop_spot(s, i);
         bool mark = spot != LEVEL_NONE && s->f->job->level_spot[spot].state == LEVEL_MARK;
@@ -159,14 +163,32 @@ struct bars {
     double scale;             /* points for one */
     double figure[FIGURES];   /* heights of the figures that stand beside it */
     size_t figures;
+    struct profile_boxes boxes; /* the bars, then the limits, then the values: nothing is written over them */
+    size_t bars, values;
 };
 
-static void
-bar(const struct strip *s, const struct bars *b, double x, double width, double value, bool beyond)
+static double
+axis_end(const struct strip *s)
+{
+    return s->right + BAR_MOST / 2 + 2;
+}
+
+static struct profile_box
+bar_box(const struct bars *b, double x, double width, double value)
 {
     double h = value * b->scale;
-    canvas_box(s->f->p->canvas, (struct canvas_pen){ 0.5, CANVAS_BLACK, CANVAS_SOLID }, beyond ? CANVAS_ALERT : CANVAS_PALE, x - width / 2,
-        h > 0 ? b->zero - h : b->zero, width, fabs(h));
+    return (struct profile_box){ x - width / 2, fmin(b->zero, b->zero - h), x + width / 2, fmax(b->zero, b->zero - h) };
+}
+
+/* All bars come before the limits and values. */
+static void
+bar(const struct strip *s, struct bars *b, double x, double width, double value, bool beyond)
+{
+    const struct profile_box at = bar_box(b, x, width, value);
+    canvas_box(s->f->p->canvas, (struct canvas_pen){ 0.5, CANVAS_BLACK, CANVAS_SOLID }, beyond ? CANVAS_ALERT : CANVAS_PALE, at.left, at.top,
+        at.right - at.left, at.bottom - at.top);
+    profile_boxes_take(&b->boxes, at.left, at.top, at.right, at.bottom);
+    b->bars = b->boxes.n;
 }
 
 /* A figure left of the bars, where none stands yet. */
@@ -186,15 +208,76 @@ static void
 level_line(const struct strip *s, const struct bars *b, double value, struct canvas_pen pen)
 {
     double y = b->zero - value * b->scale;
-    canvas_line(s->f->p->canvas, pen, s->left - 6, y, s->right + BAR_MOST / 2 + 2, y);
+    canvas_line(s->f->p->canvas, pen, s->left - 6, y, axis_end(s), y);
 }
 
-/* What a bar stands for, behind its end, on white: where that has room. */
+/* A limit, which no value is written over: a bar beside a gap in it would look as if it went that far. */
 static void
-bar_value(const struct strip *s, const struct bars *b, struct profile_boxes *boxes, double x, double value, const char *words)
+limit_line(const struct strip *s, struct bars *b, double value)
 {
-    double y = b->zero - value * b->scale, up = PAGE_SMALL * CANVAS_CAPITAL;
-    (void)profile_name_below(s->f->p->canvas, boxes, x, value > 0 ? y - 2 : y + up + 2, words);
+    double y = b->zero - value * b->scale;
+    level_line(s, b, value, limit_pen);
+    profile_boxes_take(&b->boxes, s->left - 6, y - 0.5, axis_end(s), y + 0.5);
+}
+
+/* ---- names and values of bars ---- */
+
+enum beside { IN_MIDDLE, FLUSH_RIGHT, FLUSH_LEFT, BESIDES };
+
+/* Where a text begins that stands in the middle of a bar, or flush with one of its sides. */
+static double
+text_begin(const struct profile_box *bar, double width, enum beside how)
+{
+    return how == FLUSH_RIGHT ? bar->right - width : how == FLUSH_LEFT ? bar->left : (bar->left + bar->right - width) / 2;
+}
+
+/* True where another bar stands between a bar's end and what would be taken for its own value. */
+static bool
+is_over_another(const struct bars *b, struct profile_box between)
+{
+    for (size_t i = 0; i < b->bars; i++)
+        if (profile_boxes_meet(b->boxes.box[i], between))
+            return true;
+    return false;
+}
+
+/* A value: from where it goes upwards or downwards, and how it stands to its bar best. */
+struct value {
+    struct profile_box bar;
+    double y;
+    bool up;
+    enum beside best;
+};
+
+/* On one level, `off` from y: where that has room. */
+static bool
+value_on_level(const struct strip *s, struct bars *b, const struct value *v, double off, const char *words)
+{
+    const enum beside hows[] = { v->best, IN_MIDDLE, FLUSH_RIGHT, FLUSH_LEFT };
+    double width = canvas_text_width(words, PAGE_SMALL, false), high = PAGE_SMALL * CANVAS_CAPITAL;
+    double base = v->up ? v->y - off : v->y + off + high;
+    for (size_t i = 0; i < sizeof hows / sizeof hows[0]; i++) {
+        double x = text_begin(&v->bar, width, hows[i]);
+        const struct profile_box between = { x, fmin(v->y, base), x + width, fmax(v->y, base - high) };
+        if (!is_over_another(b, between) && profile_name_at(s->f->p->canvas, &b->boxes, x, base, width, words))
+            return true;
+    }
+    return false;
+}
+
+#define LEVEL_STEP 2.0
+
+/* What a bar stands for: at the bar, else on a second level, which a limit may push a little farther off. */
+static bool
+bar_value(const struct strip *s, struct bars *b, const struct value *v, const char *words)
+{
+    bool full = b->values >= NAMED_MOST;
+    for (double off = VALUE_OFF; !full && off <= VALUE_OFF + 2 * VALUE_LEVEL; off += LEVEL_STEP)
+        if (value_on_level(s, b, v, off, words)) {
+            b->values++;
+            return true;
+        }
+    return false;
 }
 
 static void
@@ -245,8 +328,8 @@ put_limits(const struct strip *s, struct bars *b)
     double allowed = s->link->allowed_nm;
     if (!(allowed > 0))
         return;
-    level_line(s, b, allowed, limit_pen);
-    level_line(s, b, -allowed, limit_pen);
+    limit_line(s, b, allowed);
+    limit_line(s, b, -allowed);
     sheet_limit_words(size, allowed, &s->f->p->style);
     bool close = 2 * allowed * b->scale < 2 * FIGURE_APART;
     snprintf(limit, sizeof limit, close ? "+-%s" : "+%s", size);
@@ -256,13 +339,49 @@ put_limits(const struct strip *s, struct bars *b)
         figure(s, b, -allowed, limit);
 }
 
+/* Of legs i ... i + group - 1 the one behind which most is left. */
+static size_t
+worst_of(const struct strip *s, size_t i, size_t group)
+{
+    size_t worst = i;
+    for (size_t k = i; k < i + group && k < s->link->count; k++)
+        worst = magnitude(running(s, k)) > magnitude(running(s, worst)) ? k : worst;
+    return worst;
+}
+
+/* At the bar behind leg i: on the side of zero that the bar leaves free, else off its end. */
+static void
+misclosure_value(const struct strip *s, struct bars *b, size_t i, double width, length v)
+{
+    char words[SHEET_WORDS];
+    const struct profile_box at = bar_box(b, stop_x(s, i + 1), width, (double)v);
+    const struct value over = { at, b->zero, v < 0, IN_MIDDLE }, off = { at, v < 0 ? at.bottom : at.top, v > 0, IN_MIDDLE };
+    sheet_misclosure_words(words, v, &s->f->p->style);
+    if (!bar_value(s, b, &over, words))
+        (void)bar_value(s, b, &off, words);
+}
+
+/* That of the last bar first: it is the line's. */
+static void
+misclosure_values(const struct strip *s, struct bars *b, size_t group, double width)
+{
+    size_t n = s->link->count;
+    misclosure_value(s, b, n - 1, width, s->link->misclosure);
+    for (size_t i = 0; i < n; i += group) {
+        size_t worst = worst_of(s, i, group);
+        if (worst + 1 < n && running(s, worst) != 0)
+            misclosure_value(s, b, worst, width, running(s, worst));
+    }
+}
+
 /* 0, or -1 without memory. */
 static int
 put_misclosure(const struct strip *s, double top)
 {
-    char words[SHEET_WORDS * 2], size[SHEET_WORDS];
+    char words[SHEET_WORDS * 2];
     size_t n = s->link->count, group = together(s->right - s->left, n);
-    struct bars b = { .top = top + 12, .bottom = top + BARS };
+    struct bars b = { .top = top + CAPTION + 2, .bottom = top + BARS };
+    b.boxes.within = (struct profile_box){ s->left - 8, top + CAPTION, axis_end(s), b.bottom + 2 };
     b.zero = (b.top + b.bottom) / 2;
     b.scale = (b.bottom - b.top) / 2 / (running_most(s) * 1.08);
     double width = fmin(BAR_MOST, s->step * (double)group * 0.7);
@@ -271,25 +390,16 @@ put_misclosure(const struct strip *s, double top)
         group > 1 ? "; of bars too close to draw, the largest" : "");
     caption(s, top, words);
     level_line(s, &b, 0, hairline);
+    for (size_t i = 0; i < n; i += group) {
+        size_t worst = worst_of(s, i, group);
+        if (running(s, worst) != 0)
+            bar(s, &b, stop_x(s, worst + 1), width, (double)running(s, worst), s->link->within == LEVEL_BEYOND);
+    }
     put_limits(s, &b);
     figure(s, &b, 0, "0");
-    struct profile_boxes boxes = { .within = { s->left - 8, top + 10, s->f->p->right, b.bottom + 4 } };
-    sheet_misclosure_words(size, s->link->misclosure, &s->f->p->style); /* of the last first: it is the line's */
-    bar_value(s, &b, &boxes, stop_x(s, n), (double)s->link->misclosure, size);
-    for (size_t i = 0; i < n; i += group) {
-        size_t worst = i;
-        for (size_t k = i; k < i + group && k < n; k++)
-            worst = magnitude(running(s, k)) > magnitude(running(s, worst)) ? k : worst;
-        length v = running(s, worst);
-        if (v == 0)
-            continue;
-        bar(s, &b, stop_x(s, worst + 1), width, (double)v, s->link->within == LEVEL_BEYOND);
-        sheet_misclosure_words(size, v, &s->f->p->style);
-        if (worst + 1 < n)
-            bar_value(s, &b, &boxes, stop_x(s, worst + 1), (double)v, size);
-    }
-    profile_boxes_release(&boxes);
-    return boxes.no_memory ? -1 : 0;
+    misclosure_values(s, &b, group, width);
+    profile_boxes_release(&b.boxes);
+    return b.boxes.no_memory ? -1 : 0;
 }
 
 /* ---- residuals ---- */
@@ -362,54 +472,78 @@ bar_width(const struct strip *s, const struct residual *r, size_t n)
     return fmin(BAR_MOST, least * 0.7);
 }
 
-/* "BS TP1", "IS SE1", "A to B". */
+/* "BS TP1", "IS SE1", "A to B", "mark BM2". */
 static void
-residual_words(char out[SHEET_WORDS * 4], const struct strip *s, uint32_t of)
+residual_words(char out[SHEET_WORDS * 4], const struct pages *p, size_t of)
 {
     static const char *const sights[] = { "BS", "IS", "FS" }; /* enum level_kind */
-    const struct adjust_observation *o = &s->f->p->doc->fit->a->of[of];
-    const struct job *job = s->f->job;
+    const struct adjust_observation *o = &p->doc->fit->a->of[of];
+    const struct job *job = p->doc->job;
     if (o->kind == ADJUST_SECTION)
         snprintf(out, (size_t)SHEET_WORDS * 4, "%s to %s", spot_name(job, job->leg[o->leg].from), spot_name(job, job->leg[o->leg].to));
+    else if (o->kind == ADJUST_MARK)
+        snprintf(out, (size_t)SHEET_WORDS * 4, "mark %s", spot_name(job, o->spot));
     else
         snprintf(out, (size_t)SHEET_WORDS * 4, "%s %s", sights[job->sight[o->index].kind], spot_name(job, o->spot));
 }
 
+/* Below a bar, on the first line or the second, in its middle or flush with one of its sides. */
+static bool
+name_bar(const struct strip *s, struct profile_boxes *boxes, const struct profile_box *bar, const char *text)
+{
+    char shown[SHEET_WORDS * 2];
+    double width = profile_fit(shown, sizeof shown, text, PAGE_SMALL, false, NAME_MOST), high = PAGE_SMALL * CANVAS_CAPITAL;
+    for (enum beside how = IN_MIDDLE; how < BESIDES; how++)
+        for (int level = 0; level < 2; level++) {
+            double base = bar->bottom + high + 2 + NAME_LINE * level, x = text_begin(bar, width, how);
+            const struct profile_box clear = { x - NAME_AIR, base - high, x + width + NAME_AIR, base };
+            if (profile_boxes_free(boxes, clear) && profile_name_at(s->f->p->canvas, boxes, x, base, width, shown))
+                return true;
+        }
+    return false;
+}
+
 /* Names below the bars, on two lines, where there is room: of those beyond a limit first, then in booking order. 0, or -1 without memory. */
 static int
-name_residuals(const struct strip *s, const struct residual *r, size_t n, double zero)
+name_residuals(const struct strip *s, const struct residual *r, size_t n, double width, double zero)
 {
     struct profile_boxes boxes = { .within = { s->left - 8, zero, s->right + NAME_MOST / 2, zero + NAMES } };
     char words[SHEET_WORDS * 4];
     for (int beyond = 1; beyond >= 0; beyond--)
         for (size_t i = 0; i < n && boxes.n < NAMED_MOST; i++) {
+            const struct profile_box at = { r[i].x - width / 2, zero, r[i].x + width / 2, zero };
             if (r[i].beyond != (beyond == 1))
                 continue;
-            residual_words(words, s, r[i].of);
-            double base = zero + PAGE_SMALL * CANVAS_CAPITAL + 2;
-            if (!profile_name_below(s->f->p->canvas, &boxes, r[i].x, base, words))
-                (void)profile_name_below(s->f->p->canvas, &boxes, r[i].x, base + NAME_LINE, words);
+            residual_words(words, s->f->p, r[i].of);
+            (void)name_bar(s, &boxes, &at, words);
         }
     profile_boxes_release(&boxes);
     return boxes.no_memory ? -1 : 0;
 }
 
-/* Values over the bars, the largest first where not all have room. 0, or -1 without memory. */
-static int
-value_residuals(const struct strip *s, const struct bars *b, const struct residual *r, size_t n)
+/* A neighbour that is close at one side pushes a value to the other: two bars at a turning point have both. */
+static enum beside
+best_beside(const struct residual *r, size_t n, size_t i, double wide)
 {
-    struct profile_boxes boxes = { .within = { s->left - 8, b->top - 4, s->f->p->right, b->zero } };
+    bool left = i > 0 && r[i].x - r[i - 1].x < wide, right = i + 1 < n && r[i + 1].x - r[i].x < wide;
+    return left == right ? IN_MIDDLE : left ? FLUSH_LEFT : FLUSH_RIGHT;
+}
+
+/* Values over the bars, the largest first where not all have room. */
+static void
+value_residuals(const struct strip *s, struct bars *b, const struct residual *r, size_t n, double width)
+{
     char words[SHEET_WORDS];
     double limit = s->f->p->doc->fit->normal_limit;
     for (int large = 1; large >= 0; large--)
-        for (size_t i = 0; i < n && boxes.n < NAMED_MOST; i++) {
+        for (size_t i = 0; i < n; i++) {
+            const struct profile_box at = bar_box(b, r[i].x, width, r[i].value);
             if ((r[i].value >= limit / 2) != (large == 1))
                 continue;
             snprintf(words, sizeof words, "%.2f", r[i].value);
-            bar_value(s, b, &boxes, r[i].x, r[i].value, words);
+            enum beside best = best_beside(r, n, i, canvas_text_width(words, PAGE_SMALL, false) + 2 * NAME_AIR);
+            (void)bar_value(s, b, &(struct value){ at, at.top, true, best }, words);
         }
-    profile_boxes_release(&boxes);
-    return boxes.no_memory ? -1 : 0;
 }
 
 static int
@@ -424,26 +558,27 @@ put_residuals(const struct strip *s, double top)
     size_t all = residuals_of(s, r), n = thin_residuals(r, all);
     for (size_t i = 0; i < n; i++)
         most = fmax(most, r[i].value);
-    struct bars b = { .top = top + 12, .zero = top + BARS, .bottom = top + BARS };
+    struct bars b = { .top = top + CAPTION + NAME_LINE, .zero = top + BARS, .bottom = top + BARS };
+    b.boxes.within = (struct profile_box){ s->left - 8, top + CAPTION, axis_end(s), b.zero };
     b.scale = (b.bottom - b.top) / (most * 1.08);
     snprintf(words, sizeof words, "Normalised residuals, named where there is room; dashed: limit of the normal test%s",
         all == 0 ? "; nothing checks these" : n < all ? "; of bars too close to draw, the largest" : "");
     caption(s, top, words);
     double width = bar_width(s, r, n);
-    level_line(s, &b, fit->normal_limit, limit_pen);
     for (size_t i = 0; i < n; i++)
         bar(s, &b, r[i].x, width, r[i].value, r[i].beyond);
+    limit_line(s, &b, fit->normal_limit);
     level_line(s, &b, 0, hairline);
     snprintf(figures, sizeof figures, "%.2f", fit->normal_limit);
     figure(s, &b, fit->normal_limit, figures);
     snprintf(figures, sizeof figures, "%.2f", most);
     figure(s, &b, most, figures);
     figure(s, &b, 0, "0");
-    int rc = name_residuals(s, r, n, b.zero);
-    if (rc == 0)
-        rc = value_residuals(s, &b, r, n);
+    int rc = name_residuals(s, r, n, width, b.zero);
+    value_residuals(s, &b, r, n, width);
+    profile_boxes_release(&b.boxes);
     free(r);
-    return rc;
+    return b.boxes.no_memory ? -1 : rc;
 }
 
 /* ---- one line ---- */
@@ -557,19 +692,39 @@ find_observations(struct loops_figure *f)
     return 0;
 }
 
+/* The largest normalised residual, and whose it is: "BS TP2 from 5.3". */
+static void
+say_worst(struct remark *out, const struct pages *p)
+{
+    const struct fit *fit = p->doc->fit;
+    char name[SHEET_WORDS * 4], setup[SHEET_WORDS];
+    uint32_t leg = fit->a->of[fit->worst].leg;
+    residual_words(name, p, fit->worst);
+    if (leg != LEVEL_NONE)
+        setup_name(setup, p->doc->job, leg);
+    remark_add(out, "the worst is %s%s%s with %.2f, the limit %.2f", name, leg == LEVEL_NONE ? "" : " from ", leg == LEVEL_NONE ? "" : setup,
+        fit->observation[fit->worst].normalised, fit->normal_limit);
+    if (fit->alike > 1)
+        remark_add(out, "%zu more %s as large", fit->alike - 1, fit->alike == 2 ? "is" : "are");
+}
+
 static void
 say_fit(struct pages *p)
 {
     const struct fit *fit = p->doc->fit;
-    char words[SHEET_WORDS * 4];
-    if (!fit)
-        snprintf(words, sizeof words, "Residuals are not known; an adjustment of the job says why.");
-    else if (fit->a->freedom == 0)
-        snprintf(words, sizeof words, "Nothing is observed more often than it must be: there are no residuals.");
-    else
-        snprintf(words, sizeof words, "Least squares over the whole job: %zu degree%s of freedom, standard deviation of unit weight %.2f after adjustment; "
-            "%zu of %zu checked observations beyond a limit. An adjustment of the job lists each.", fit->a->freedom, fit->a->freedom == 1 ? "" : "s", fit->unit, fit->beyond, fit->checked);
-    pages_line(p, small_type, words);
+    struct remark words = { 0 };
+    if (!fit) {
+        remark_add(&words, "Residuals are not known; an adjustment of the job says why.");
+    } else if (fit->a->freedom == 0) {
+        remark_add(&words, "Nothing is observed more often than it must be: there are no residuals.");
+    } else {
+        remark_add(&words, "Least squares over the job: %zu degree%s of freedom, standard deviation of unit weight %.2f after adjustment",
+            fit->a->freedom, fit->a->freedom == 1 ? "" : "s", fit->unit);
+        remark_add(&words, "%zu of %zu checked observations beyond a limit", fit->beyond, fit->checked);
+        if (fit->checked > 0)
+            say_worst(&words, p);
+    }
+    pages_line(p, small_type, words.text);
     pages_skip(p, 4);
 }
 
@@ -627,29 +782,48 @@ link_of(const struct loops_figure *f, size_t i)
     return &f->job->work.link[f->line[i]];
 }
 
-/* True where line i of those drawn and the next one go side by side. */
+/* True where a line takes half the width of the page: also where none stands beside it. */
 static bool
-is_pair(const struct loops_figure *f, size_t i, size_t shown)
+is_half(const struct loops_figure *f, size_t i)
 {
-    return f->p->width > f->p->height && i + 1 < shown && link_of(f, i)->count <= COLUMN_LEGS && link_of(f, i + 1)->count <= COLUMN_LEGS;
+    return f->p->width > f->p->height && link_of(f, i)->count <= COLUMN_LEGS;
 }
 
+/* How many go side by side, from line i of those drawn on. */
+static size_t
+in_row(const struct loops_figure *f, size_t i, size_t shown)
+{
+    return is_half(f, i) && i + 1 < shown && is_half(f, i + 1) ? 2 : 1;
+}
+
+/* One or two, each on its half of the page. */
 static int
-draw_pair(const struct loops_figure *f, size_t i)
+draw_halves(const struct loops_figure *f, size_t i, size_t n)
 {
     struct pages *p = f->p;
-    double left = p->left, right = p->right, top = p->top, middle = (left + right) / 2;
-    p->right = middle - COLUMN_GAP / 2;
-    int rc = draw_line(f, link_of(f, i));
-    double low = p->top;
-    p->left = middle + COLUMN_GAP / 2;
-    p->right = right;
-    p->top = top;
-    if (rc == 0)
-        rc = draw_line(f, link_of(f, i + 1));
+    double left = p->left, right = p->right, top = p->top, middle = (left + right) / 2, low = top;
+    int rc = 0;
+    for (size_t k = 0; rc == 0 && k < n; k++) {
+        p->left = k == 0 ? left : middle + COLUMN_GAP / 2;
+        p->right = k == 0 ? middle - COLUMN_GAP / 2 : right;
+        p->top = top;
+        rc = draw_line(f, link_of(f, i + k));
+        low = fmax(low, p->top);
+    }
     p->left = left;
-    p->top = fmax(low, p->top);
+    p->right = right;
+    p->top = low;
     return rc;
+}
+
+/* What lines i ... i + n - 1 take, side by side. */
+static double
+row_height(const struct loops_figure *f, size_t i, size_t n)
+{
+    double whole = f->p->right - f->p->left, width = is_half(f, i) ? (whole - COLUMN_GAP) / 2 : whole, height = 0;
+    for (size_t k = 0; k < n; k++)
+        height = fmax(height, line_height(f, link_of(f, i + k), width));
+    return height;
 }
 
 /* The symbols of the way: those that are drawn. */
@@ -695,10 +869,9 @@ draw_lines(struct loops_figure *f)
     if (shown > 0)
         put_legend(f, shown);
     for (size_t i = 0, n; rc == 0 && i < shown && !f->p->canvas->no_memory; i += n) {
-        n = is_pair(f, i, shown) ? 2 : 1;
-        double width = (f->p->right - f->p->left - COLUMN_GAP) / 2, one = line_height(f, link_of(f, i), width);
-        (void)pages_room(f->p, (n == 2 ? fmax(one, line_height(f, link_of(f, i + 1), width)) : line_height(f, link_of(f, i), 2 * width)) - BELOW);
-        rc = n == 2 ? draw_pair(f, i) : draw_line(f, link_of(f, i));
+        n = in_row(f, i, shown);
+        (void)pages_room(f->p, row_height(f, i, n) - BELOW);
+        rc = is_half(f, i) ? draw_halves(f, i, n) : draw_line(f, link_of(f, i));
     }
     say_rest(f);
     say_spurs(f);

@@ -128,10 +128,10 @@ add_benchmarks(const struct ground_plan *plan, uint32_t *mark, size_t n)
 
 /* ---- notes ---- */
 
-/* What stands below a drawing: lines in memory, "\n" behind each. */
+/* What stands below a drawing: lines in memory, "\n" behind each; the last `held` bytes of them may wait for the end of the page. */
 struct notes {
     char *text;
-    size_t n;
+    size_t n, held;
 };
 
 static void
@@ -208,13 +208,17 @@ notes_open(struct notes *notes, const struct ground_plan *plan)
     if (!out)
         return -1;
     unplaced_stakes(plan, out);
-    if (!plan->again)
-        unplaced_benchmarks(plan, out);
     distant_benchmarks(plan, out);
     int rc = plan_setups_words(plan, out);
     caution(plan, out);
-    bool whole = !ferror(out);
-    return fclose(out) == 0 && whole ? rc : -1;
+    long before = ftell(out);
+    if (!plan->said)
+        unplaced_benchmarks(plan, out);
+    bool whole = !ferror(out) && before >= 0;
+    if (fclose(out) != 0 || !whole)
+        return -1;
+    notes->held = notes->n - (size_t)before;
+    return rc;
 }
 
 /* Each line, wrapped; drawn, or only counted. The text is cut up at its line ends and mended. */
@@ -232,6 +236,33 @@ notes_lines(const struct notes *notes, struct pages *p, bool draw)
         *end = '\n';
     }
     return NOTE_LINE * (double)lines;
+}
+
+/* What belongs to the page and not to a plan on it: at its end, once. 0, or -1 without memory. */
+static int
+end_page(struct ground_plan *plan)
+{
+    struct notes notes = { 0 };
+    FILE *out = plan->held ? open_memstream(&notes.text, &notes.n) : NULL;
+    int rc = plan->held && !out ? -1 : 0;
+    if (out) {
+        unplaced_benchmarks(plan, out);
+        rc = fclose(out) == 0 ? 0 : -1;
+    }
+    if (out && rc == 0)
+        (void)notes_lines(&notes, plan->p, true);
+    plan->held = plan->said = false;
+    free(notes.text);
+    return rc;
+}
+
+/* Below a drawing: all but what the end of the page has to say. */
+static void
+notes_below(struct notes *notes, struct ground_plan *plan)
+{
+    notes->text[notes->n - notes->held] = '\0';
+    (void)notes_lines(notes, plan->p, true);
+    plan->held |= notes->held > 0;
 }
 
 /* The widest word in them: words are not broken. */
@@ -557,10 +588,12 @@ fills(const struct ground_plan *plan, const struct plan_span *span, size_t marks
     return marks >= PART_LEAST && plan_fill(plan, span, &window) > FILL_MOST;
 }
 
-/* All that is laid out, on the page and behind it. */
-static void
-put_body(const struct ground_plan *plan, const struct plan_view *v, const struct notes *notes, enum notes_where where, bool list_here)
+/* All that is laid out, on the page and behind it. 0, or -1 without memory. */
+static int
+put_body(struct ground_plan *plan, const struct plan_view *v, struct notes *notes, enum notes_where where, bool list_here)
 {
+    bool list_behind = v->keyed > 0 && !list_here;
+    int rc = 0;
     struct pages *p = plan->p;
     frame(plan, &v->window);
     plan_view_draw(v, plan);
@@ -571,13 +604,18 @@ put_body(const struct ground_plan *plan, const struct plan_view *v, const struct
     if (list_here)
         (void)put_list(plan, true);
     if (where == NOTES_BELOW)
-        (void)notes_lines(notes, p, true);
-    pages_behind(plan, notes, v->keyed > 0 && !list_here, where == NOTES_BEHIND);
+        notes_below(notes, plan);
+    else
+        plan->said = true;
+    if (list_behind || where == NOTES_BEHIND)
+        rc = end_page(plan);
+    pages_behind(plan, notes, list_behind, where == NOTES_BEHIND);
+    return rc;
 }
 
 /* The drawing, its key, its notes and its list. Where `crowded` is given, and it is, nothing is drawn. */
 static int
-page_body(struct ground_plan *plan, const struct plan_span *span, const struct notes *notes, size_t marks, bool *crowded)
+page_body(struct ground_plan *plan, const struct plan_span *span, struct notes *notes, size_t marks, bool *crowded)
 {
     struct plan_view v;
     struct label_box window;
@@ -600,7 +638,7 @@ page_body(struct ground_plan *plan, const struct plan_span *span, const struct n
         rc = lower_frame(&v, plan);
     plan->drawn = (struct plan_drawn){ v.scale.ratio, where != NOTES_BEHIND && (v.keyed == 0 || list_here) };
     if (rc == 0)
-        put_body(plan, &v, notes, where, list_here);
+        rc = put_body(plan, &v, notes, where, list_here);
     plan_view_release(&v);
     return rc;
 }
@@ -617,6 +655,8 @@ set_own(struct ground_plan *plan, const uint32_t *mark, size_t n)
 static int
 page_head(struct ground_plan *plan)
 {
+    if (end_page(plan) != 0)
+        return -1;
     pages_turn(plan->p, "Plan");
     int rc = plan->grade ? pages_grade(plan->p, plan->grade) : 0;
     pages_skip(plan->p, 2);
@@ -907,7 +947,7 @@ fits_below(struct ground_plan *plan, uint32_t *mark, size_t n, bool *fits)
 {
     struct pages *real = plan->p;
     struct plan_drawn drawn[2] = { { 0, false }, { 0, false } };
-    bool cautioned = plan->cautioned;
+    const struct ground_plan before = *plan;
     size_t pages[2] = { 0, 0 };
     int rc = 0;
     *fits = false;
@@ -916,7 +956,7 @@ fits_below(struct ground_plan *plan, uint32_t *mark, size_t n, bool *fits)
         struct pages trial = *real;
         trial.canvas = &unseen;
         plan->p = &trial;
-        plan->again = !own;
+        plan->held = before.held && !own; /* what ends the page before is not drawn here */
         if (own)
             rc = page_head(plan);
         else
@@ -926,10 +966,11 @@ fits_below(struct ground_plan *plan, uint32_t *mark, size_t n, bool *fits)
         drawn[own] = plan->drawn;
         pages[own] = unseen.pages;
         canvas_release(&unseen);
-        plan->cautioned = cautioned;
+        plan->cautioned = before.cautioned;
+        plan->held = before.held;
+        plan->said = before.said;
     }
     plan->p = real;
-    plan->again = false;
     *fits = rc == 0 && pages[0] == 1 && drawn[0].whole && drawn[0].ratio <= drawn[1].ratio;
     return rc;
 }
@@ -946,12 +987,10 @@ draw_grade(struct ground_plan *plan, const struct job_grade *grade, bool first)
         size_t n = marks_of_page(plan, mark);
         if (n > 0 && n <= PART_LEAST * 4 && !first && !plan->p->doc->bare && plan->p->bottom - plan->p->top >= AGAIN_LEAST)
             rc = fits_below(plan, mark, n, &below);
-        plan->again = below;
         if (rc == 0 && n > 0 && !below)
             rc = page_head(plan);
         if (rc == 0 && n > 0)
             rc = below ? draw_below(plan, mark, n) : draw_whole(plan, mark, n);
-        plan->again = false;
     }
     free(mark);
     return rc;
@@ -972,6 +1011,8 @@ figure_plan(struct pages *p)
     }
     if (rc == 0 && !graded)
         rc = draw_grade(&plan, NULL, true);
+    if (rc == 0)
+        rc = end_page(&plan);
     release(&plan);
     return rc;
 }

@@ -523,7 +523,7 @@ row_grade(const struct row_figure *f, const struct profile_strip *s, size_t firs
             continue;
         struct canvas_place to = { profile_x(s, point_of(f, i)->along), profile_y(s, f->rows->level[grade->first + i]) };
         if (begun)
-            profile_grade_line(s->p->canvas, line, from.x, from.y, to.x, to.y);
+            canvas_line(s->p->canvas, profile_pen(line), from.x, from.y, to.x, to.y);
         from = to;
         begun = true;
     }
@@ -560,6 +560,91 @@ row_ordinates(const struct row_figure *f, const struct profile_strip *s, size_t 
     }
 }
 
+/* Where a line runs, and what a name must not stand on. */
+static void
+take_line(struct profile_boxes *boxes, double x1, double y1, double x2, double y2)
+{
+    profile_boxes_take(boxes, x1 - 0.8, fmin(y1, y2) - 1.2, x2 + 0.8, fmax(y1, y2) + 1.2);
+}
+
+/* Between points that have one: lines of ground and string, symbols, ordinates. */
+static void
+take_marks(const struct row_figure *f, const struct profile_strip *s, size_t first, size_t n, uint32_t on, struct profile_boxes *boxes)
+{
+    const struct job *job = f->p->doc->job;
+    double last_x = 0, last_y = 0;
+    bool begun = false, joined = on == RECORD_ON_GROUND || on == RECORD_ON_BATTEN;
+    for (size_t i = first; i < first + n; i++) {
+        uint32_t spot = row_spot(point_of(f, i), on);
+        if (spot == JOB_NONE)
+            continue;
+        double x = profile_x(s, point_of(f, i)->along), y = profile_y(s, job->level_spot[spot].value);
+        profile_boxes_take(boxes, x - 6, y - 8, x + 6, y + 8);
+        take_line(boxes, x, y, x, s->base);
+        if (begun && joined)
+            take_line(boxes, last_x, last_y, x, y);
+        last_x = x, last_y = y, begun = true;
+    }
+}
+
+/* A grade's line: its box is taken, and where it ends is returned; false where it is not drawn. */
+static bool
+take_grade(const struct row_figure *f, const struct profile_strip *s, size_t first, size_t n, size_t g, struct profile_boxes *boxes,
+    struct canvas_place *end)
+{
+    const struct rows_grade *grade = &f->rows->grade[f->row->first_grade + g];
+    bool begun = false, drawn = false;
+    for (size_t i = first; i < first + n; i++) {
+        if (!f->rows->known[grade->first + i])
+            continue;
+        struct canvas_place to = { profile_x(s, point_of(f, i)->along), profile_y(s, f->rows->level[grade->first + i]) };
+        if (begun)
+            take_line(boxes, end->x, end->y, to.x, to.y);
+        drawn |= begun;
+        *end = to;
+        begun = true;
+    }
+    return drawn;
+}
+
+#define LETTER_OFF 4.0   /* points from a grade's line to its name */
+#define LETTER_STEP 16.0
+#define LETTER_TRIES 8
+
+/* A grade's name behind the end of its line, else over or under the line, from its end back. */
+static void
+letter_grade(const struct row_figure *f, const struct profile_strip *s, size_t g, struct canvas_place end, struct profile_boxes *boxes)
+{
+    char words[SHEET_WORDS * 2], shown[SHEET_WORDS * 2];
+    grade_name(words, f->p->doc->job, f->rows->grade[f->row->first_grade + g].grade);
+    double width = profile_fit(shown, sizeof shown, words, PAGE_SMALL, false, LETTER_STEP * LETTER_TRIES), up = PAGE_SMALL * CANVAS_CAPITAL;
+    bool done = profile_name_at(s->p->canvas, boxes, end.x + LETTER_OFF * 2, end.y + up / 2, width, shown);
+    for (int k = 0; !done && k < LETTER_TRIES; k++) {
+        double x = end.x - LETTER_OFF * 2 - width - LETTER_STEP * k;
+        done = profile_name_at(s->p->canvas, boxes, x, end.y - LETTER_OFF, width, shown) ||
+            profile_name_at(s->p->canvas, boxes, x, end.y + LETTER_OFF + up, width, shown);
+    }
+}
+
+/* Lines that run close together are told apart by a name, in grey print too. False without memory. */
+static bool
+letter_grades(const struct row_figure *f, const struct profile_strip *s, size_t first, size_t n)
+{
+    struct profile_boxes boxes = { .within = { s->left, s->top, s->right, s->base - 2 } };
+    struct canvas_place end[PROFILE_BAND_ROWS] = { { 0, 0 } };
+    bool drawn[PROFILE_BAND_ROWS] = { false };
+    size_t grades = f->row->grades < PROFILE_BAND_ROWS ? f->row->grades : PROFILE_BAND_ROWS;
+    for (uint32_t on = 0; on < RECORD_ON_COUNT; on++)
+        take_marks(f, s, first, n, on, &boxes);
+    for (size_t g = 0; g < grades; g++)
+        drawn[g] = take_grade(f, s, first, n, g, &boxes, &end[g]);
+    for (size_t g = 0; g < grades; g++)
+        if (drawn[g])
+            letter_grade(f, s, g, end[g], &boxes);
+    profile_boxes_release(&boxes);
+    return !boxes.no_memory;
+}
+
 static int
 draw_row_strip(struct row_figure *f, size_t strip)
 {
@@ -579,6 +664,7 @@ draw_row_strip(struct row_figure *f, size_t strip)
         for (size_t g = 0; g < f->row->grades; g++)
             row_grade(f, &s, first, n, g);
         row_symbols(f, &s, first, n);
+        rc = letter_grades(f, &s, first, n) ? 0 : -1;
         put_band(&b, &s);
     }
     profile_band_release(&b);
@@ -669,26 +755,7 @@ open_row(struct row_figure *f, struct pages *p, double full, const struct rows *
     return size_row(f);
 }
 
-static int
-draw_row(struct pages *p, double full, const struct rows *rows, size_t row, const struct row_stakes *moves)
-{
-    struct row_figure f;
-    int rc = open_row(&f, p, full, rows, row, moves);
-    for (size_t k = 0; rc == 0 && k < f.strips; k++) {
-        length low = 0, high = 0;
-        (void)row_range(&f, k, &low, &high);
-        choose_strip(&f.sizes, low, high);
-        if (f.strips == 1)
-            squeeze(&f.sizes, p, &f.head, low, high);
-        facts_of_strip(&f.head, &f.sizes, low, k, f.strips);
-        begin_strip(p, &f.head, &f.sizes, k == 0);
-        rc = draw_row_strip(&f, k);
-        canvas_group_end(p->canvas);
-    }
-    return rc;
-}
-
-/* ---- two rows side by side ---- */
+/* ---- two rows, side by side or one below the other ---- */
 
 #define PAIR_GAP 26.0
 #define PAIR_POINTS 5 /* in each, at most */
@@ -702,6 +769,79 @@ take_half(struct pages *p, int which)
         p->right = middle - PAIR_GAP / 2;
     else
         p->left = middle + PAIR_GAP / 2;
+}
+
+/* Of a row in one strip: with so much height for its scale, what it takes of a page; all else follows from that. */
+static double
+row_height(struct row_figure *f, double height)
+{
+    length low = 0, high = 0;
+    f->sizes.most = f->sizes.span.height = height;
+    f->sizes.scale = profile_scale_choose(f->p->doc->job->r->job.unit, &f->sizes.span);
+    (void)row_range(f, 0, &low, &high);
+    choose_strip(&f->sizes, low, high);
+    facts_of_strip(&f->head, &f->sizes, low, 0, 1);
+    return head_height(f->p, &f->head, true) + f->sizes.plot + PROFILE_LEAD + f->sizes.band + AFTER;
+}
+
+/* Two rows of like length that go on one page have one scale of heights: the height for which it is chosen, where they then have
+ * room, one below the other or side by side; 0 where they are no such two, or have it anyway. */
+static double
+common_height(struct row_figure *f, struct row_figure *g, double room, bool beside)
+{
+    double most = fmin(f->sizes.span.height, g->sizes.span.height), up = fmax(f->sizes.scale.up, g->sizes.scale.up);
+    if (f->strips > 1 || g->strips > 1 || f->sizes.scale.along != g->sizes.scale.along)
+        return 0;
+    for (double height = most; height >= PLOT_FLAT; height -= SQUEEZE_STEP) {
+        double one = row_height(f, height), other = row_height(g, height), both = beside ? fmax(one, other) : one + other;
+        if (f->sizes.scale.along != g->sizes.scale.along || f->sizes.scale.up > up * SQUEEZED)
+            return 0;
+        if (both <= room && f->sizes.scale.up == g->sizes.scale.up)
+            return height;
+    }
+    return 0;
+}
+
+/* For a row and the next one, on what is left of the page, or on the next page where that has no room for the first. */
+static int
+height_for_two(struct pages *p, double full, const struct rows *rows, size_t row, const struct row_stakes *moves, bool beside, double *height)
+{
+    struct row_figure f, g;
+    struct pages half = *p;
+    if (beside)
+        take_half(&half, 0);
+    int rc = open_row(&f, &half, full, rows, row, moves);
+    if (rc == 0)
+        rc = open_row(&g, &half, full, rows, row + 1, moves);
+    if (rc != 0)
+        return rc;
+    double left = p->bottom - p->top, natural = f.sizes.span.height;
+    *height = common_height(&f, &g, left, beside);
+    if (*height == 0 && f.strips == 1 && row_height(&f, natural) > left)
+        *height = common_height(&f, &g, full, beside);
+    return 0;
+}
+
+/* `height` for its scale, or 0 for what suits it best. */
+static int
+draw_row(struct pages *p, double full, const struct rows *rows, size_t row, const struct row_stakes *moves, double height)
+{
+    struct row_figure f;
+    int rc = open_row(&f, p, full, rows, row, moves);
+    if (rc == 0 && height > 0)
+        (void)row_height(&f, height);
+    for (size_t k = 0; rc == 0 && k < f.strips; k++) {
+        length low = 0, high = 0;
+        (void)row_range(&f, k, &low, &high);
+        choose_strip(&f.sizes, low, high);
+        if (f.strips == 1 && height == 0)
+            squeeze(&f.sizes, p, &f.head, low, high);
+        facts_of_strip(&f.head, &f.sizes, low, k, f.strips);
+        begin_strip(p, &f.head, &f.sizes, k == 0);
+        rc = draw_row_strip(&f, k);
+        canvas_group_end(p->canvas);
+    }
+    return rc;
 }
 
 /* How high a row is in a half of the page; 0 where it does not go there as well as over the whole. */
@@ -740,12 +880,12 @@ begin_pair(struct pages *p, double full, const struct rows *rows, size_t row, si
 static int
 draw_pair(struct pages *p, double full, const struct rows *rows, size_t row, const struct row_stakes *moves)
 {
-    double left = p->left, right = p->right, top = p->top, low = top;
-    int rc = 0;
+    double left = p->left, right = p->right, top = p->top, low = top, height = 0;
+    int rc = height_for_two(p, full, rows, row, moves, true, &height);
     for (int i = 0; rc == 0 && i < 2; i++) {
         p->top = top;
         take_half(p, i);
-        rc = draw_row(p, full, rows, row + (size_t)i, moves);
+        rc = draw_row(p, full, rows, row + (size_t)i, moves, height);
         low = fmax(low, p->top);
         p->left = left;
         p->right = right;
@@ -940,6 +1080,26 @@ stops_used(const struct run_figure *f)
     return used;
 }
 
+/* A way that begins on a point that other levels gave: "as carried from TP2 as adjusted, 5.2129". */
+static void
+say_beginning(struct run_figure *f)
+{
+    const struct job *job = f->p->doc->job;
+    char name[SHEET_WORDS * 2], height[LENGTH_TEXT], words[SHEET_WORDS * 4] = "";
+    size_t used = 0;
+    for (size_t i = 0; i < f->stretches && used < sizeof words; i++) {
+        const struct course_leg *leg = &f->course->leg[f->stretch[i].first];
+        uint32_t spot = job->leg[leg->leg].from;
+        if (leg->joins || !leg->has_from || is_benchmark(job, spot))
+            continue;
+        spot_words(name, job, spot, "");
+        length_print(height, leg->from, f->p->style.elevation);
+        used += (size_t)snprintf(words + used, sizeof words - used, "%s %.60s%s, %s", used > 0 ? " and" : " from", name,
+            job->level_spot[spot].value == leg->from ? " as adjusted" : "", height);
+    }
+    remark_add(&f->head.remark, "elevations as carried%s, without corrections", words);
+}
+
 static void
 say_run(struct run_figure *f)
 {
@@ -970,7 +1130,7 @@ say_run(struct run_figure *f)
         h->used |= 1u << PROFILE_SIDE | 1u << PROFILE_DROP_LINE;
     if (!c->by_dist)
         remark_add(&h->remark, "some length is not booked: one step a %s", f->sections ? "section" : "set-up");
-    remark_add(&h->remark, "elevations as carried, without corrections");
+    say_beginning(f);
     if (c->sides > 0)
         remark_add(&h->remark, "intermediate sights stand in booking order between backsight and foresight, not at their distance, and are named "
             "where there is room");
@@ -1222,11 +1382,15 @@ draw_rows(struct pages *p, double full, const struct rows *rows)
     struct row_stakes moves;
     size_t shown = rows->rows < ROWS_MOST ? rows->rows : ROWS_MOST;
     int rc = stakes_by_name(&moves, p->doc->job);
+    double height = 0; /* that the row before left to this one */
     for (size_t i = 0; rc == 0 && i < shown && !p->canvas->no_memory; i++) {
-        bool pair = false;
+        bool pair = false, second = height > 0;
         rc = begin_pair(p, full, rows, i, shown, &moves, &pair);
+        if (rc == 0 && !pair && !second && i + 1 < shown)
+            rc = height_for_two(p, full, rows, i, &moves, false, &height);
         if (rc == 0)
-            rc = pair ? draw_pair(p, full, rows, i, &moves) : draw_row(p, full, rows, i, &moves);
+            rc = pair ? draw_pair(p, full, rows, i, &moves) : draw_row(p, full, rows, i, &moves, height);
+        height = second || pair ? 0 : height;
         i += pair;
     }
     snprintf(words, sizeof words, "And %zu more rows; the stake sheet has their elevations.", rows->rows - shown);

@@ -10,10 +10,14 @@
 #define CELL 24.0      /* points, side of a square of the field that things are looked up in */
 #define CROWD 70.0     /* points, within which a point feels crowded: as wide as a label */
 #define NEAR 5.0       /* points more than to its own: another symbol that close might be taken for the label's own */
+#define FOREIGN 1.25   /* heights of its name that a label's far end keeps from another symbol... */
+#define FOREIGN_LINE 1.6 /* ...and from one in line with it: words that begin beside a symbol are read as its own... */
+#define FOREIGN_LIKED 2.5 /* ...or rather more */
+#define COST_IN_LINE 6.0
 #define LED_NEAR 8.0   /* points within which a led label keeps from other symbols where it can */
 #define COST_NEAR 3.0  /* in ranks of candidates */
 #define COST_NAME 8.0  /* points from a symbol to the name of its label that cost as much as a rank */
-#define COST_TOUCH 1.5 /* of a line that a box comes too close to */
+#define COST_TOUCH 1.5 /* of a line that a box comes too close to, and again where it is squeezed against it */
 #define COST_SIDE 1.6  /* of a neighbour in the row whose label stands on another side */
 #define ROW_OFF 2.0    /* points that marks of a row may be off it... */
 #define ROW_FAR 170.0  /* ...and apart */
@@ -236,7 +240,14 @@ forget(struct field *f, size_t things, size_t nodes)
 struct blockers {
     bool fixed, several; /* a symbol; more than one label... */
     uint32_t one;        /* ...or this label only; NOBODY for none */
+    bool any;            /* asked: one is enough, whoever it is */
 };
+
+static bool
+is_settled(const struct blockers *b)
+{
+    return b->fixed || b->several || (b->any && b->one != NOBODY);
+}
 
 static void
 note(struct blockers *b, const struct thing *t)
@@ -275,7 +286,7 @@ look(const struct field *f, struct label_box box, const struct label_line *line,
     struct cells c = cells_of(f, box);
     for (size_t y = c.top; y <= c.bottom; y++)
         for (size_t x = c.left; x <= c.right; x++)
-            for (uint32_t n = f->cell[y * f->columns + x]; n != NOBODY && !b->fixed && !b->several; n = f->node[n].next) {
+            for (uint32_t n = f->cell[y * f->columns + x]; n != NOBODY && !is_settled(b); n = f->node[n].next) {
                 const struct thing *t = &f->thing[f->node[n].thing];
                 if (!t->gone && t->owner != me && in_the_way(t, box, line))
                     note(b, t);
@@ -393,8 +404,9 @@ line_cost(const struct field *f, size_t i, struct label_box box, bool *covers)
     struct label_line part = f->of->line[i], beside = part;
     if (!label_line_within(&beside, grown(box, LABELS_CLEAR)))
         return 0;
+    bool squeezed = label_line_within(&beside, grown(box, LABELS_CLEAR / 2));
     if (!label_line_within(&part, box))
-        return f->sparing == SPARE_FIRM && weight >= LABELS_FIRM ? INFINITY : COST_TOUCH * fmin(1, weight);
+        return f->sparing == SPARE_FIRM && weight >= LABELS_FIRM ? INFINITY : COST_TOUCH * fmin(1, weight) * (squeezed ? 2 : 1);
     *covers = true;
     if (weight >= LABELS_NEVER || (f->sparing != COVER_FIRM && weight >= LABELS_FIRM))
         return INFINITY;
@@ -411,17 +423,53 @@ lines_cost(const struct field *f, struct label_box box, bool *covers)
     return cost;
 }
 
-/* How near other symbols are to a label, and to its name. */
+/* How near other symbols are to a label, and to its name; and to that end of it which its own is farther from: to those in line
+ * with it, and to any. */
 struct others {
-    double box, name;
+    double box, name, in_line, end;
 };
 
-static struct others
-nearest_others(const struct field *f, uint32_t me, struct label_box box, struct label_box name, double within)
+/* From where a box is nearest to another symbol, how far its own is. Squared. */
+static double
+own_from_there(const struct label_box *box, const struct label_box *other, const struct label_box *own)
 {
-    struct others near = { INFINITY, INFINITY };
+    double x = (other->left + other->right) / 2, y = (other->top + other->bottom) / 2;
+    x = x < box->left ? box->left : x > box->right ? box->right : x;
+    y = y < box->top ? box->top : y > box->bottom ? box->bottom : y;
+    const struct label_box there = { x, y, x, y };
+    return apart_squared(&there, own);
+}
+
+/* The same where what is above or below counts twice: words are read along their line. Squared. */
+static double
+read_apart_squared(const struct label_box *a, const struct label_box *b)
+{
+    const struct label_box one = { a->left, 2 * a->top, a->right, 2 * a->bottom }, other = { b->left, 2 * b->top, b->right, 2 * b->bottom };
+    return apart_squared(&one, &other);
+}
+
+/* One more symbol; `wide`: how near, squared, one must be to a label's far end to be taken for its own. */
+static void
+note_other(struct others *near, const struct label_box *other, const struct label_box *box, const struct label_box *name,
+    const struct label_box *own, double wide)
+{
+    double to_box = apart_squared(other, box), to_name = apart_squared(other, name);
+    near->box = to_box < near->box ? to_box : near->box;
+    near->name = to_name < near->name ? to_name : near->name;
+    if (!(to_box < wide) || own_from_there(box, other, own) <= to_box)
+        return;
+    double read = read_apart_squared(other, box);
+    near->end = read < near->end ? read : near->end;
+    if (other->top < box->bottom && other->bottom > box->top && to_box < near->in_line)
+        near->in_line = to_box;
+}
+
+static struct others
+nearest_others(const struct field *f, uint32_t me, struct label_box box, struct label_box name, double within, double wide)
+{
+    struct others near = { INFINITY, INFINITY, INFINITY, INFINITY };
     struct label_box own = label_symbol(&f->of->label[me]);
-    const struct label_box reach = grown(box, within);
+    const struct label_box reach = aside(grown(box, within), fmax(0, wide - within)); /* above and below half of `wide` is enough */
     struct cells c = cells_of(f, reach);
     for (size_t y = c.top; y <= c.bottom; y++)
         for (size_t x = c.left; x <= c.right; x++)
@@ -429,11 +477,26 @@ nearest_others(const struct field *f, uint32_t me, struct label_box box, struct 
                 const struct thing *t = &f->thing[f->node[n].thing];
                 if (!t->symbol || t->owner == me || !label_boxes_meet(t->box, reach) || label_boxes_meet(t->box, own))
                     continue; /* of those in one place no label can tell which it is of */
-                double to_box = apart_squared(&t->box, &box), to_name = apart_squared(&t->box, &name);
-                near.box = to_box < near.box ? to_box : near.box;
-                near.name = to_name < near.name ? to_name : near.name;
+                bool idle = t->owner == NOBODY || f->of->label[t->owner].idle;
+                note_other(&near, &t->box, &box, &name, &own, idle ? 0 : wide * wide);
             }
-    return (struct others){ sqrt(near.box), sqrt(near.name) };
+    return (struct others){ sqrt(near.box), sqrt(near.name), sqrt(near.in_line), sqrt(near.end) };
+}
+
+/* True where more than a name stands in a label: a move that is read at the wrong symbol is dug there. */
+static bool
+says_more(const struct label *l, const struct candidate *c)
+{
+    return l->name_width > 0 && (c->form == 1 || l->height[c->form] > l->name_height + 0.01);
+}
+
+/* How far its far end keeps from other symbols: half as far where its middle is over its own, or under it, for then no end begins it. */
+static double
+foreign_of(const struct label *l, const struct candidate *c)
+{
+    bool over = fabs((c->box.left + c->box.right) / 2 - l->x) < (c->box.right - c->box.left) / 8;
+    double least = fmax(LABELS_FOREIGN, FOREIGN * l->name_height);
+    return over ? least / 2 : least;
 }
 
 /* What a place costs that might be taken for another symbol's; INFINITY: it would be, and no leader says whose it is. */
@@ -443,7 +506,11 @@ symbols_cost(const struct field *f, uint32_t me, const struct candidate *c)
     const struct label *l = &f->of->label[me];
     struct label_box name = label_name(l, c->form, c->box), own = label_symbol(l);
     double box_far = label_apart(c->box, own), name_far = label_apart(name, own), cost = fmax(0, name_far - LABELS_CLOSE) / COST_NAME;
-    struct others near = nearest_others(f, me, c->box, name, c->led ? LED_NEAR : name_far + NEAR);
+    double high = says_more(l, c) ? l->name_height : 0, foreign = high > 0 ? foreign_of(l, c) : 0;
+    struct others near = nearest_others(f, me, c->box, name, fmax(foreign / 2, c->led ? LED_NEAR : name_far + NEAR), FOREIGN_LIKED * high);
+    if (high > 0 && (near.end < foreign || near.in_line < FOREIGN_LINE * high))
+        return INFINITY;
+    cost += near.in_line < FOREIGN_LIKED * high ? COST_IN_LINE : 0;
     if (c->led)
         return cost + (near.box < LED_NEAR ? COST_NEAR : 0);
     if (near.name <= name_far || near.box <= box_far)
@@ -475,11 +542,11 @@ row_cost(const struct field *f, uint32_t me, struct label_box box)
 }
 
 static struct blockers
-blockers_of(const struct field *f, uint32_t me, const struct candidate *c)
+blockers_of(const struct field *f, uint32_t me, const struct candidate *c, bool any)
 {
-    struct blockers b = { .one = NOBODY };
+    struct blockers b = { .one = NOBODY, .any = any };
     look(f, grown(c->box, LABELS_GAP), NULL, me, &b);
-    if (c->led)
+    if (c->led && !is_settled(&b))
         look(f, grown(box_of_line(c->lead), LABELS_GAP), &c->lead, me, &b);
     return b;
 }
@@ -528,8 +595,10 @@ best(const struct field *f, uint32_t me, enum label_how how, struct candidate *o
         bool aside = f->only.on && side_of(c[i].box, l, f->only.across) != f->only.side;
         if (!(c[i].rank < least) || aside || !fits(f, me, &c[i]))
             continue;
+        if (!is_free(blockers_of(f, me, &c[i], true)))
+            continue;
         double cost = c[i].rank + place_cost(f, me, &c[i]);
-        if (!(cost < least) || !is_free(blockers_of(f, me, &c[i])))
+        if (!(cost < least))
             continue;
         cost += has_name(f, me, how) ? symbols_cost(f, me, &c[i]) : 0;
         if (!(cost < least))
@@ -604,7 +673,7 @@ exchange(struct field *f, uint32_t me)
     for (size_t i = 0; i < n && !f->no_memory; i++) {
         if (!fits(f, me, &c[i]) || !(place_cost(f, me, &c[i]) < INFINITY))
             continue;
-        struct blockers b = blockers_of(f, me, &c[i]);
+        struct blockers b = blockers_of(f, me, &c[i], false);
         bool alone = !b.fixed && !b.several && b.one != NOBODY;
         if (alone && (!has_name(f, me, LABEL_BESIDE) || symbols_cost(f, me, &c[i]) < INFINITY) && swap(f, me, &c[i], b.one))
             return true;
@@ -835,6 +904,9 @@ place_all(struct field *f, const struct turn *turn, size_t n)
         f->sparing = minor[i];
         place_turns(f, turn + n, f->of->n - n, LABEL_BESIDE);
     }
+    for (size_t i = n; i < f->of->n; i++)
+        if (f->of->label[turn[i].label].idle)
+            place_turns(f, turn + i, 1, LABEL_LED);
 }
 
 int

@@ -33,6 +33,7 @@ struct label {
     double name_width, name_height; /* of the name in it: above the rest in form 0, left of it in form 1; width 0: all of it is */
     double key_width, key_height;                   /* of the key that may stand for it; width 0: none may */
     bool minor;     /* stands at its symbol or nowhere, after all others */
+    bool idle;      /* minor, and nothing is ever done at its symbol, for which no label can be taken: it may stand farther off, last of all */
     bool on_line;   /* stands on the line from x, y to x2, y2, or nowhere */
     double x2, y2;
     /* Returned: */
@@ -68,7 +69,9 @@ struct labels {
  * What holds afterwards, whatever is given: no box of a label or key overlaps
  * another, nor any symbol, nor a line of LABELS_NEVER, nor leaves the window; all are LABELS_GAP
  * apart, and two labels that stand side by side LABELS_ASIDE; no leader crosses a box, another's symbol or another leader.
- * The name of a label without a leader is nearer its own symbol than any other. Who has no place under these rules is LABEL_NOWHERE.
+ * The name of a label without a leader is nearer its own symbol than any other; an end of a label that says more than a name
+ * is LABELS_FOREIGN from any symbol, idle and taken ones apart, that is nearer to that end than its own: half of it where the
+ * label's middle is over its symbol or under it. Who has no place under these rules is LABEL_NOWHERE.
  *
  * Method    Candidates in a fixed order: right, left, above, below, then the
  *           corners, then the four sides a little farther off, each way of setting
@@ -94,6 +97,7 @@ int labels_place(struct labels *l);
 #define LABELS_GAP 1.5   /* points; what keeps two lines of text apart by eye... */
 #define LABELS_ASIDE 9.0 /* ...and two texts in one line: wider than any blank in them */
 #define LABELS_CLOSE 5.7 /* 2 mm: a label farther from its symbol has a leader */
+#define LABELS_FOREIGN 11.3 /* 4 mm along a line of text, and half of that above or below it */
 #define LABELS_CLEAR 2.8 /* 1 mm, between a box and a line that it does not cross */
 
 /* Weights of lines: covered where there is no other place at all, and never. */

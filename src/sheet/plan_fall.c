@@ -33,7 +33,8 @@ is_free(const struct plan_view *v, struct label_box b)
         const struct label *l = &v->label[i];
         if (l->reach > 0 && label_boxes_meet(b, label_symbol(l)))
             return false;
-        if (l->how != LABEL_NOWHERE && (label_boxes_meet(b, l->box) || (l->led && label_line_meets_box(l->lead, b))))
+        const struct label_box aside = { l->box.left - LABELS_ASIDE, l->box.top, l->box.right + LABELS_ASIDE, l->box.bottom };
+        if (l->how != LABEL_NOWHERE && (label_boxes_meet(b, aside) || (l->led && label_line_meets_box(l->lead, b))))
             return false;
     }
     for (size_t i = 0; i < v->takens; i++)
@@ -73,7 +74,7 @@ plan_fall_lay(struct plan_view *v, const struct ground_plan *plan)
     if (!fall_of(plan, &v->span, &x, &y))
         return;
     double steep = hypot(x, y), run = 1 / steep;
-    snprintf(v->fall_words, sizeof v->fall_words, fabs(run - round(run)) < 0.005 * run ? "1 in %.0f" : "1 in %.1f", run);
+    snprintf(v->fall_words, sizeof v->fall_words, fabs(run - round(run)) < 0.005 * run ? "falls 1 in %.0f" : "falls 1 in %.1f", run);
     v->fall_x = x / steep;
     v->fall_y = y / steep;
     double wide = fmax(fabs(v->fall_x) * LONG + HEAD, canvas_text_width(v->fall_words, PAGE_TEXT, false)) + 2 * AIR;

@@ -41,7 +41,8 @@ static const double weights[PLAN_LINE_KINDS] = { [PLAN_FOOTPRINT] = LABELS_NEVER
 
 #define SIGHT_WEIGHT 0.12 /* a line of sight is broken by a label where that spares anything else */
 #define STUB 22.0         /* points: what is left of a line between two labels, and shorter, is not drawn */
-#define STUB_END 12.0      /* nor what is left at its end */
+#define STUB_END 12.0      /* nor what is left at its end... */
+#define STUB_SIGHT 2.0     /* ...but a line of sight goes on to its mark */
 #define FRAME_CLEAR 8.5   /* points, 3 mm, between a label and the frame */
 
 /* ---- words ---- */
@@ -449,7 +450,8 @@ lay_marks(struct plan_view *v, const struct ground_plan *plan)
             continue;
         }
         struct label *label = &v->label[v->labels.n];
-        *label = (struct label){ .x = at.x, .y = at.y, .reach = reach, .minor = !plan->own[i] };
+        *label = (struct label){ .x = at.x, .y = at.y, .reach = reach, .minor = !plan->own[i],
+            .idle = !plan->own[i] && symbol_of(plan, m) == RECORD_POINT_CORNER };
         measure(plan, m, widest, plan->own[i] ? v->type : 1, label);
         label->key_width = plan->own[i] ? key : 0;
         label->key_height = KEY_SIZE * LINE + 2;
@@ -553,12 +555,16 @@ plan_view_release(struct plan_view *v)
 
 /* ---- drawing ---- */
 
+/* Posts that stand in one line have no line round them. */
 static const char *
-line_words(enum plan_line_kind kind)
+line_words(const struct ground_plan *plan, enum plan_line_kind kind)
 {
     static const char *const words[] = { [PLAN_FOOTPRINT] = "footprint", [PLAN_POSTS] = "line round the outer posts",
         [PLAN_STRING] = "string", [PLAN_DIAGONAL] = "diagonal" };
-    return words[kind];
+    size_t sides = 0;
+    for (size_t i = 0; i < plan->lines.lines; i++)
+        sides += plan->lines.line[i].kind == PLAN_POSTS;
+    return kind == PLAN_POSTS && sides == 1 ? "line of the posts" : words[kind];
 }
 
 static void
@@ -567,9 +573,9 @@ line_title(const struct ground_plan *plan, const struct plan_line *l, char *out,
     const struct names *names = &plan->job->r->names;
     const char *from = names_text(names, l->from_name);
     if (l->to_name == RECORD_NONE)
-        snprintf(out, room, "%s of row %s", line_words(l->kind), from);
+        snprintf(out, room, "%s of row %s", line_words(plan, l->kind), from);
     else
-        snprintf(out, room, "%s %s to %s", line_words(l->kind), from, names_text(names, l->to_name));
+        snprintf(out, room, "%s %s to %s", line_words(plan, l->kind), from, names_text(names, l->to_name));
 }
 
 /* Where a label's box, with a little air, takes a line: shares of it. */
@@ -590,8 +596,8 @@ taken_of(const struct label *l, const struct label_line *e, double *from, double
 static void
 put_piece(struct canvas *c, struct canvas_pen pen, const struct label_line *e, double from, double to)
 {
-    double dx = e->x2 - e->x1, dy = e->y2 - e->y1, far = hypot(dx, dy) * (to - from);
-    double least = from <= 0 && to >= 1 ? 0 : from > 0 && to < 1 ? STUB : STUB_END;
+    double dx = e->x2 - e->x1, dy = e->y2 - e->y1, far = hypot(dx, dy) * (to - from), end = pen.dash == sight_pen.dash ? STUB_SIGHT : STUB_END;
+    double least = from <= 0 && to >= 1 ? 0 : from > 0 && to < 1 ? STUB : end;
     if (far > least)
         canvas_line(c, pen, e->x1 + dx * from, e->y1 + dy * from, e->x1 + dx * to, e->y1 + dy * to);
 }
@@ -628,7 +634,7 @@ plan_view_lines(const struct plan_view *v, const struct ground_plan *plan)
         bool ends = i + 1 == v->edges || plan->lines.line[v->edge_of[i + 1]].kind != l->kind;
         line_title(plan, l, title, sizeof title);
         if (!ring || begins)
-            canvas_group(c, ring ? line_words(l->kind) : title, NULL);
+            canvas_group(c, ring ? line_words(plan, l->kind) : title, NULL);
         if (ring)
             canvas_line(c, pens[l->kind], e->x1, e->y1, e->x2, e->y2);
         else
@@ -938,7 +944,7 @@ key_lines(struct key *k)
         if (!k->shown.line[kind])
             continue;
         bool facing = kind == PLAN_STRING && k->plan->lines.post_along == 0;
-        struct canvas_place at = key_entry(k, KEY_LINE_GLYPH, facing ? "string between facing battens" : line_words((enum plan_line_kind)kind));
+        struct canvas_place at = key_entry(k, KEY_LINE_GLYPH, facing ? "string between facing battens" : line_words(k->plan, (enum plan_line_kind)kind));
         if (k->draw)
             canvas_line(k->plan->p->canvas, pens[kind], at.x - 11, at.y, at.x + 11, at.y);
     }

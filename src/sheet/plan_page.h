@@ -40,7 +40,8 @@ struct ground_plan {
     size_t sights, sight_room;
     bool cautioned;                /* the caution stands on some page */
     double lower;                  /* points that the next drawing stands below the middle of its window */
-    bool again;                    /* another plan stands above this one, on the same page */
+    bool held;                     /* a plan on the page at hand has left it to the page's end to say which benchmarks have no place... */
+    bool said;                     /* ...or has said it */
     struct plan_drawn {
         double ratio; /* of its scale */
         bool whole;   /* all that it says stands there, and nothing on a page behind it */

@@ -194,22 +194,11 @@ struct canvas_pen
 profile_pen(enum profile_symbol line)
 {
     static const struct canvas_pen pens[PROFILE_SYMBOLS] = { [PROFILE_GROUND_LINE] = { 1.5, CANVAS_BLACK, CANVAS_SOLID },
-        [PROFILE_STRING_LINE] = { 0.6, CANVAS_BLACK, CANVAS_SOLID }, [PROFILE_GRADE_LINE] = { 1.2, CANVAS_UP, CANVAS_CHAIN },
-        [PROFILE_GRADE_LINE + 1] = { 1.2, CANVAS_DOWN, CANVAS_DASHED }, [PROFILE_GRADE_LINE + 2] = { 1.2, CANVAS_ALERT, CANVAS_DOTTED },
+        [PROFILE_STRING_LINE] = { 1.0, CANVAS_BLACK, CANVAS_SOLID }, [PROFILE_GRADE_LINE] = { 0.7, CANVAS_UP, CANVAS_CHAIN },
+        [PROFILE_GRADE_LINE + 1] = { 0.7, CANVAS_DOWN, CANVAS_DASHED }, [PROFILE_GRADE_LINE + 2] = { 0.7, CANVAS_ALERT, CANVAS_DOTTED },
         [PROFILE_GRADE_LAST] = { 0.8, CANVAS_GREY, CANVAS_DASHED }, [PROFILE_ROD] = { 1.0, CANVAS_GREY, CANVAS_SOLID },
         [PROFILE_SIGHT_LINE] = { 0.8, CANVAS_BLACK, CANVAS_DASHED }, [PROFILE_DROP_LINE] = { 0.4, CANVAS_GREY, CANVAS_DOTTED } };
     return pens[line];
-}
-
-#define CASING 1.1 /* points of white at each side of a grade's line */
-
-/* White under its dashes alone: between them a line that lies under it is seen, in grey print too. */
-void
-profile_grade_line(struct canvas *c, enum profile_symbol grade, double x1, double y1, double x2, double y2)
-{
-    struct canvas_pen pen = profile_pen(grade);
-    canvas_line(c, (struct canvas_pen){ pen.width + 2 * CASING, CANVAS_WHITE, pen.dash }, x1, y1, x2, y2);
-    canvas_line(c, pen, x1, y1, x2, y2);
 }
 
 void
@@ -528,26 +517,29 @@ profile_boxes_take(struct profile_boxes *b, double left, double top, double righ
     box[b->n++] = (struct profile_box){ left, top, right, bottom };
 }
 
-static bool
-is_free(const struct profile_boxes *b, struct profile_box a)
+bool
+profile_boxes_meet(struct profile_box a, struct profile_box b)
+{
+    return a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+}
+
+bool
+profile_boxes_free(const struct profile_boxes *b, struct profile_box a)
 {
     const struct profile_box *w = &b->within;
     if (a.left < w->left || a.right > w->right || a.top < w->top || a.bottom > w->bottom)
         return false;
-    for (size_t i = 0; i < b->n; i++) {
-        const struct profile_box *o = &b->box[i];
-        if (a.left < o->right && o->left < a.right && a.top < o->bottom && o->top < a.bottom)
+    for (size_t i = 0; i < b->n; i++)
+        if (profile_boxes_meet(a, b->box[i]))
             return false;
-    }
     return true;
 }
 
-/* On a base line from x on, where nothing is taken. */
-static bool
-name_at(struct canvas *c, struct profile_boxes *b, double x, double base, double width, const char *text)
+bool
+profile_name_at(struct canvas *c, struct profile_boxes *b, double x, double base, double width, const char *text)
 {
     struct profile_box box = { x - 1, base - PAGE_SMALL * CANVAS_CAPITAL - 0.5, x + width + 1, base + PAGE_SMALL * CANVAS_DESCENDER };
-    if (!is_free(b, box))
+    if (!profile_boxes_free(b, box))
         return false;
     profile_boxes_take(b, box.left, box.top, box.right, box.bottom);
     canvas_box(c, (struct canvas_pen){ 0, CANVAS_BLACK, CANVAS_SOLID }, CANVAS_WHITE, box.left + 0.5, box.top, box.right - box.left - 1, box.bottom - box.top);
@@ -555,19 +547,21 @@ name_at(struct canvas *c, struct profile_boxes *b, double x, double base, double
     return true;
 }
 
+#define NAME_LEVEL 8.5 /* points from a line of names to a second one */
+
 bool
 profile_name(struct canvas *c, struct profile_boxes *b, double x, double y, double reach, const char *text)
 {
     char shown[SHEET_WORDS * 2];
     double width = profile_fit(shown, sizeof shown, text, PAGE_SMALL, false, CELL_MOST), up = PAGE_SMALL * CANVAS_CAPITAL;
-    return name_at(c, b, x + reach + 1, y + up / 2, width, shown) || name_at(c, b, x - reach - 1 - width, y + up / 2, width, shown)
-        || name_at(c, b, x - width / 2, y - reach - 1.5, width, shown) || name_at(c, b, x - width / 2, y + reach + up + 1.5, width, shown);
-}
-
-bool
-profile_name_below(struct canvas *c, struct profile_boxes *b, double x, double base, const char *text)
-{
-    char shown[SHEET_WORDS * 2];
-    double width = profile_fit(shown, sizeof shown, text, PAGE_SMALL, false, CELL_MOST);
-    return name_at(c, b, x - width / 2, base, width, shown);
+    if (profile_name_at(c, b, x + reach + 1, y + up / 2, width, shown) || profile_name_at(c, b, x - reach - 1 - width, y + up / 2, width, shown))
+        return true;
+    const double begin[] = { x - width / 2, x - reach, x + reach - width };
+    for (int level = 0; level < 2; level++)
+        for (size_t i = 0; i < sizeof begin / sizeof begin[0]; i++) {
+            double off = reach + 1.5 + level * NAME_LEVEL;
+            if (profile_name_at(c, b, begin[i], y - off, width, shown) || profile_name_at(c, b, begin[i], y + off + up, width, shown))
+                return true;
+        }
+    return false;
 }

@@ -95,9 +95,6 @@ profile_grade(uint32_t number)
     return number < PROFILE_GRADE_LAST - PROFILE_GRADE_LINE ? (enum profile_symbol)(PROFILE_GRADE_LINE + number) : PROFILE_GRADE_LAST;
 }
 
-/* A grade's line, with white at its sides so that it and a line under it are both seen. */
-void profile_grade_line(struct canvas *c, enum profile_symbol grade, double x1, double y1, double x2, double y2);
-
 /* At x, y; `open` where its elevation is not to be used. */
 void profile_symbol(struct canvas *c, enum profile_symbol symbol, double x, double y, bool open);
 
@@ -179,11 +176,17 @@ struct profile_boxes {
 void profile_boxes_release(struct profile_boxes *b);
 void profile_boxes_take(struct profile_boxes *b, double left, double top, double right, double bottom);
 
-/* A name beside its symbol, on white: right, left, above or below it, where it touches nothing that is taken. False: there is no room. */
+/* Within the limits, and nothing that is taken stands there. */
+bool profile_boxes_free(const struct profile_boxes *b, struct profile_box a);
+
+bool profile_boxes_meet(struct profile_box a, struct profile_box b);
+
+/* A name beside its symbol, on white: right, left, above or below it, over its middle or to one side, else a line farther off, where it
+ * touches nothing that is taken. False: there is no room. */
 bool profile_name(struct canvas *c, struct profile_boxes *b, double x, double y, double reach, const char *text);
 
-/* The same, on a base line with x at its middle and nowhere else. */
-bool profile_name_below(struct canvas *c, struct profile_boxes *b, double x, double base, const char *text);
+/* The same, on a base line from x on and nowhere else; as wide as profile_fit() says. */
+bool profile_name_at(struct canvas *c, struct profile_boxes *b, double x, double base, double width, const char *text);
 
 /* As much of a text as `most` points hold once it is narrowed by a third, "..." before its last letters where more is left off:
  * "NorthGable...ter 0 7"; and how wide it is then. */

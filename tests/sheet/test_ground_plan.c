@@ -271,7 +271,20 @@ frames_are_full(const struct canvas *c, const struct canvas_page *p, const char 
     assert_true(frames > 0);
 }
 
-/* A line of sight that labels break leaves no crumbs. */
+/* True where a symbol stands at a place: a line of sight goes on to it. */
+static bool
+symbol_stands_at(const struct canvas *c, const struct canvas_page *p, struct canvas_place at)
+{
+    for (size_t i = p->first; i < p->first + p->marks; i++) {
+        const struct canvas_mark *m = symbol_of(c, i);
+        struct box b = m ? own_square(c, m) : (struct box){ 0, 0, 0, 0 };
+        if (at.x > b.left - 5 && at.x < b.right + 5 && at.y > b.top - 5 && at.y < b.bottom + 5)
+            return true;
+    }
+    return false;
+}
+
+/* A line of sight that labels break leaves no crumbs, but goes on to its ends. */
 static void
 sights_leave_no_stubs(const struct canvas *c, const struct canvas_page *p, const char *what)
 {
@@ -280,7 +293,8 @@ sights_leave_no_stubs(const struct canvas *c, const struct canvas_page *p, const
             continue;
         for (size_t k = i + 1; c->mark[k].kind != CANVAS_GROUP_END; k++) {
             const struct canvas_place *at = &c->place[c->mark[k].first];
-            if (hypot(at[1].x - at[0].x, at[1].y - at[0].y) < 12)
+            bool ends = symbol_stands_at(c, p, at[0]) || symbol_stands_at(c, p, at[1]);
+            if (hypot(at[1].x - at[0].x, at[1].y - at[0].y) < (ends ? 2 : 12))
                 fail_msg("%s: a stub of a line of sight at %.0f %.0f", what, at[0].x, at[0].y);
         }
     }
@@ -873,6 +887,88 @@ the_key_has_what_is_drawn(void **state)
     done(&m);
 }
 
+/* Every corner of the building has its name, if need be with a leader; posts in one line have no line round them. */
+static void
+corners_are_named(void **state)
+{
+    static const char *const corners[] = { "SW", "SE", "NE", "NW" };
+    struct made m;
+    (void)state;
+    for (int k = 0; k < 4; k++) {
+        survey(&m, "surveys/fernhill.yaml");
+        draw(&m, k & 1 ? SHEET_LETTER : SHEET_A4, k & 2, SHEET_FIGURE_PLAN);
+        for (size_t i = 0; i < 8; i++) {
+            const struct canvas_page *p = &m.canvas.page[i / 4];
+            size_t named = 0;
+            for (size_t j = p->first; j < p->first + p->marks; j++)
+                named += m.canvas.mark[j].kind == CANVAS_TEXT && strcmp(canvas_words(&m.canvas, m.canvas.mark[j].text), corners[i % 4]) == 0;
+            if (named != 1)
+                fail_msg("way %d, page %zu: %s is named %zu times", k, i / 4 + 1, corners[i % 4], named);
+        }
+        done(&m);
+        survey(&m, "surveys/quay-nursery.yaml");
+        draw(&m, k & 1 ? SHEET_LETTER : SHEET_A4, k & 2, SHEET_FIGURE_PLAN);
+        assert_true(count_text(&m.canvas, "line of the posts") > 0);
+        assert_int_equal(count_text(&m.canvas, "line round the outer posts"), 0);
+        done(&m);
+    }
+}
+
+/* Whatever the paper, no move begins beside another mark, on its level. */
+static void
+moves_are_not_read_at_another(void **state)
+{
+    static const char *const surveys[] = { "surveys/mill-lane.yaml", "surveys/fernhill.yaml", "surveys/quay-nursery.yaml" };
+    (void)state;
+    for (size_t k = 0; k < 12; k++) {
+        struct made m;
+        survey(&m, surveys[k / 4]);
+        draw(&m, k & 1 ? SHEET_LETTER : SHEET_A4, k & 2, SHEET_FIGURE_PLAN);
+        for (size_t page = 0; page < m.canvas.pages; page++) {
+            const struct canvas_page *p = &m.canvas.page[page];
+            for (size_t i = p->first, own = p->first; i < p->first + p->marks; i++) {
+                const struct canvas_mark *t = &m.canvas.mark[i];
+                const char *words = t->kind == CANVAS_TEXT ? canvas_words(&m.canvas, t->text) : "";
+                own = symbol_of(&m.canvas, i) ? i : own;
+                bool move = t->kind == CANVAS_TEXT && (strncmp(words, "down ", 5) == 0 || strncmp(words, "up ", 3) == 0);
+                for (size_t j = p->first; move && j < p->first + p->marks; j++) {
+                    const struct canvas_mark *o = symbol_of(&m.canvas, j);
+                    struct box a = letters(t), b = o ? own_square(&m.canvas, o) : a;
+                    double gap = a.left - 12 - b.right; /* its arrow stands before it */
+                    if (o && j != own && gap > -3 && gap < 16 && b.top < a.bottom && b.bottom > a.top)
+                        fail_msg("%s, way %zu: \"%s\" begins beside %s", surveys[k / 4], k % 4, words, canvas_words(&m.canvas, m.canvas.mark[j].text));
+                }
+            }
+        }
+        done(&m);
+    }
+}
+
+/* Which benchmarks have no place is said once on a page, below all that is drawn there. */
+static void
+benchmarks_without_a_place_end_the_page(void **state)
+{
+    struct made m;
+    (void)state;
+    survey(&m, "surveys/mill-lane.yaml");
+    draw(&m, SHEET_LETTER, false, SHEET_FIGURE_PLAN);
+    assert_int_equal(m.canvas.pages, 1);
+    assert_int_equal(count_text(&m.canvas, "Benchmarks not placed"), 1);
+    double note = 0, least = 0;
+    for (size_t i = 0; i < m.canvas.marks; i++) {
+        const struct canvas_mark *t = &m.canvas.mark[i];
+        const char *words = t->kind == CANVAS_TEXT ? canvas_words(&m.canvas, t->text) : "";
+        note = strstr(words, "Benchmarks not placed") ? letters(t).top : note;
+        least = strstr(words, "Set-ups without a place") ? fmax(least, letters(t).bottom) : least;
+    }
+    assert_true(note > least && least > 400); /* below the second of two */
+    done(&m);
+    survey(&m, "surveys/mill-lane.yaml");
+    draw(&m, SHEET_A4, true, SHEET_FIGURE_PLAN);
+    assert_int_equal(count_text(&m.canvas, "Benchmarks not placed"), m.canvas.pages);
+    done(&m);
+}
+
 /* Down the slope, with its words; in no plan of a level. */
 static void
 an_arrow_points_down_the_grade(void **state)
@@ -884,11 +980,21 @@ an_arrow_points_down_the_grade(void **state)
         draw(&m, k & 1 ? SHEET_LETTER : SHEET_A4, k & 2, SHEET_FIGURE_PLAN);
         size_t g = group_on(&m.canvas, 0, "fall of the grade");
         assert_true(g != SIZE_MAX);
-        assert_string_equal(canvas_words(&m.canvas, m.canvas.mark[g].more), "1 in 120");
+        assert_string_equal(canvas_words(&m.canvas, m.canvas.mark[g].more), "falls 1 in 120");
         const struct canvas_place *shaft = &m.canvas.place[m.canvas.mark[g + 1].first];
         assert_true(shaft[1].x > shaft[0].x + 30);
         assert_near(shaft[1].y, shaft[0].y, 1e-6);
         assert_int_equal(count_text(&m.canvas, "1 in 120"), 1 + 1); /* and in the heading */
+        const struct canvas_mark *words = &m.canvas.mark[g + 3];
+        assert_true(words->kind == CANVAS_TEXT);
+        for (size_t i = 0; i < m.canvas.page[0].marks; i++) { /* it is no part of a move beside it */
+            const struct canvas_mark *t = &m.canvas.mark[m.canvas.page[0].first + i];
+            if (t == words || t->kind != CANVAS_TEXT || !canvas_words(&m.canvas, t->text)[0])
+                continue;
+            struct box a = letters(words), b = letters(t);
+            if (a.top < b.bottom && b.top < a.bottom && fmax(a.left - b.right, b.left - a.right) < 12)
+                fail_msg("the fall stands beside \"%s\"", canvas_words(&m.canvas, t->text));
+        }
     }
     done(&m);
 }
@@ -1008,6 +1114,9 @@ main(void)
         cmocka_unit_test(nothing_stands_in_the_arrow),
         cmocka_unit_test(lines_of_sight_come_from_the_last_set_up),
         cmocka_unit_test(the_key_has_what_is_drawn),
+        cmocka_unit_test(corners_are_named),
+        cmocka_unit_test(moves_are_not_read_at_another),
+        cmocka_unit_test(benchmarks_without_a_place_end_the_page),
         cmocka_unit_test(an_arrow_points_down_the_grade),
         cmocka_unit_test(what_has_no_place_is_listed),
         cmocka_unit_test(the_caution_stands_once),

@@ -409,13 +409,13 @@ what_is_not_drawn_is_not_in_the_legend(void **state)
 {
     (void)state;
     struct sheet s = draw("surveys/mill-lane.yaml", "profile", "a4", false);
-    assert_int_equal(times_found(&s, "grade bed"), 1 + 3); /* B1 to B4; and in the band of each of three rows */
+    assert_int_equal(times_found(&s, "grade bed"), 2 + 3); /* B1 to B4, in the legend and at the line; and in the band of each of three rows */
     assert_int_equal(times_found(&s, "turning point"), 1);  /* of three runs one has any */
     assert_int_equal(times_found(&s, "point itself"), 0);
     assert_int_equal(times_found(&s, "mark"), 0); /* N1 and N2 are battens, as on the plan */
     sheet_release(&s);
     s = draw("surveys/quay-nursery.yaml", "profile", "a4", false);
-    assert_int_equal(times_found(&s, "grade wire"), 2 + 2); /* W1 to W3; H1 to H2 and H3 to H4 have it in the band alone */
+    assert_int_equal(times_found(&s, "grade wire"), 3 + 2); /* W1 to W3, in the legend, at the line and in the band; H1 to H2 and H3 to H4 have it in the band alone */
     says(&s, "heights 5 times; datum 4.1 m");
     assert_int_equal(times_found(&s, "unchecked"), 1);
     sheet_release(&s);
@@ -494,6 +494,88 @@ profiles_share_pages(void **state)
     sheet_release(&s);
 }
 
+/* Two walls of one length on a page, or side by side, can be compared: their heights have one scale. */
+static void
+twins_have_one_scale(void **state)
+{
+    (void)state;
+    for (int k = 0; k < 4; k++) {
+        struct sheet s = draw("surveys/fernhill.yaml", "profile", k & 1 ? "letter" : "a4", k & 2);
+        char scale[64] = "";
+        for (size_t page = 0; page < s.pages; page++) {
+            const char *last = NULL;
+            for (size_t i = 0; i < s.page[page].texts; i++) {
+                const char *words = s.page[page].text[i].words;
+                if (strncmp(words, "scale 3/16 in", 13) != 0)
+                    continue;
+                snprintf(scale, sizeof scale, "%.*s", (int)strcspn(words, ":"), words);
+                if (last && strncmp(last, scale, strlen(scale)) != 0)
+                    fail_msg("way %d: \"%s\" beside \"%s\"", k, last, words);
+                last = words;
+            }
+        }
+        assert_true(scale[0] != '\0');
+        sheet_release(&s);
+    }
+}
+
+/* A grade's line leaves the lines under it whole, and its name stands at it. */
+static void
+grades_are_told_from_strings(void **state)
+{
+    (void)state;
+    struct sheet s = draw("surveys/quay-nursery.yaml", "profile", "a4", false);
+    for (size_t i = 0; i < s.pages; i++)
+        assert_null(strstr(s.page[i].svg, "stroke=\"#ffffff\""));
+    const struct drawn_text *key = NULL, *at = NULL;
+    for (size_t i = 0; i < s.page[0].texts; i++) {
+        const struct drawn_text *t = &s.page[0].text[i];
+        if (strcmp(t->words, "grade wire") != 0)
+            continue;
+        key = key ? key : t;
+        at = !at && t->top > key->bottom ? t : at;
+    }
+    assert_non_null(at);
+    assert_true(at->right > s.page[0].width / 2); /* at the right end of its line, over it, and not in the band */
+    assert_int_equal(times_found(&s, "grade wire") >= 3, 1);
+    sheet_release(&s);
+}
+
+/* What other levels gave is not as carried. */
+static void
+a_way_says_what_it_begins_on(void **state)
+{
+    (void)state;
+    struct sheet s = draw("surveys/quay-nursery.yaml", "profile", "a4", false);
+    says(&s, "elevations as carried from TP2 as");
+    says(&s, "adjusted, 5.2129, without corrections");
+    says(&s, "elevations as carried, without corrections"); /* from a benchmark */
+    sheet_release(&s);
+}
+
+/* Intermediate sights have their names, on a second level where they crowd. */
+static void
+sights_have_their_names(void **state)
+{
+    static const struct {
+        const char *survey, *name;
+    } wanted[] = { { "surveys/fernhill.yaml", "A1 ground" }, { "surveys/fernhill.yaml", "B1 ground" }, { "surveys/fernhill.yaml", "B3 ground" },
+        { "surveys/fernhill.yaml", "B5 hole" }, { "surveys/fernhill.yaml", "A3 ground" }, { "surveys/fernhill.yaml", "A5 ground" } };
+    (void)state;
+    for (size_t i = 0; i < sizeof wanted / sizeof wanted[0]; i++) {
+        struct sheet s = draw(wanted[i].survey, "profile", "a4", false);
+        if (times_found(&s, wanted[i].name) != 1)
+            fail_msg("%s stands %zu times", wanted[i].name, times_found(&s, wanted[i].name));
+        sheet_release(&s);
+    }
+    struct sheet s = draw("surveys/fernhill.yaml", "profile", "a4", false);
+    assert_int_equal(times_found(&s, "A3 post"), 2);
+    sheet_release(&s);
+    s = draw("surveys/quay-nursery.yaml", "profile", "a4", false);
+    assert_true(times_found(&s, "H2") >= 3); /* twice in the levels, and in the band of its string */
+    sheet_release(&s);
+}
+
 /* ---- loops ---- */
 
 static void
@@ -511,26 +593,105 @@ loops_say_how_they_close(void **state)
     sheet_release(&s);
 }
 
-/* Every bar has its name and its value, as far as the eye can tell them apart. */
+/* Every bar has its name and its value, however narrow its half of a page is. */
 static void
 bars_have_names_and_values(void **state)
 {
-    static const char *const names[] = { "BS TP1", "FS TP1", "BS TP2", "FS TP2", "BS TP3", "FS TP3", "BS TP4", "FS TP4", "-0.0200 ft", "-0.0133 ft",
-        "-0.0067 ft", "-0.0100 ft", "-0.0050 ft", "+0.0100 ft", "+0.0050 ft" };
+    static const struct {
+        const char *survey, *words;
+        size_t times;
+    } wanted[] = { { "fernhill", "BS TP1", 1 }, { "fernhill", "FS TP1", 1 }, { "fernhill", "BS TP2", 1 }, { "fernhill", "FS TP2", 1 },
+        { "fernhill", "BS TP3", 1 }, { "fernhill", "BS TP4", 1 }, { "fernhill", "BS BM1", 3 }, { "fernhill", "-0.0200 ft", 1 },
+        { "fernhill", "-0.0133 ft", 1 }, { "fernhill", "+0.0100 ft", 1 }, { "fernhill", "2.19", 3 }, { "fernhill", "1.75", 2 }, { "fernhill", "1.25", 4 },
+        { "fernhill", "1.48", 2 }, { "fernhill", "0.42", 2 }, { "mill-lane", "BS STEP", 3 }, { "mill-lane", "2.00", 4 }, { "mill-lane", "-1/8 in", 3 },
+        { "mill-lane", "-1/16 in", 3 }, { "quay-nursery", "1.29", 2 }, { "quay-nursery", "0.35", 6 }, { "quay-nursery", "-1.67 mm", 1 } };
+    char file[64];
     (void)state;
-    for (int k = 0; k < 4; k++) {
-        struct sheet s = draw("surveys/fernhill.yaml", "loops", k & 1 ? "letter" : "a4", k & 2);
-        size_t wanted = k & 2 ? 2 : sizeof names / sizeof names[0]; /* side by side not all have room */
-        for (size_t i = 0; i < wanted; i++)
-            assert_int_equal(times_found(&s, names[i]), 1);
+    for (size_t i = 0; i < sizeof wanted / sizeof wanted[0] * 4; i++) {
+        snprintf(file, sizeof file, "surveys/%s.yaml", wanted[i / 4].survey);
+        struct sheet s = draw(file, "loops", i & 1 ? "letter" : "a4", i & 2);
+        if (times_found(&s, wanted[i / 4].words) != wanted[i / 4].times)
+            fail_msg("%s: %zu of \"%s\"", file, times_found(&s, wanted[i / 4].words), wanted[i / 4].words);
         assert_int_equal(s.pages, 1);
-        assert_int_equal(times_found(&s, "turning point"), 1);
-        assert_int_equal(times_found(&s, "back to where it began: a loop"), 1);
         sheet_release(&s);
     }
-    struct sheet s = draw("surveys/mill-lane.yaml", "loops", "a4", false);
+    struct sheet s = draw("surveys/fernhill.yaml", "loops", "a4", false);
+    assert_int_equal(times_found(&s, "turning point"), 1);
+    assert_int_equal(times_found(&s, "back to where it began: a loop"), 1);
+    sheet_release(&s);
+    s = draw("surveys/mill-lane.yaml", "loops", "a4", false);
     says(&s, "misclosure -1/8 in (measured - known), allowed 0.177 in: within"); /* in sixteenths where it is that */
-    assert_int_equal(times_found(&s, "-1/16 in"), 3);
+    sheet_release(&s);
+}
+
+struct area {
+    double left, top, right, bottom;
+    bool white, drawn;
+};
+
+/* The box that a line of SVG draws; false for another mark. */
+static bool
+area_of(const char *line, struct area *a)
+{
+    double right, bottom;
+    if (sscanf(line, "<path d=\"M%lf %lfL%lf %*fL%*f %lfL%*f %*fZ\"", &a->left, &a->top, &right, &bottom) != 4)
+        return false;
+    const char *end = strchr(line, '>'), *fill = strstr(line, "fill=\"#ffffff\""), *stroke = strstr(line, "stroke=");
+    a->right = right, a->bottom = bottom;
+    a->white = fill && fill < end && !(stroke && stroke < end);
+    a->drawn = !(fill && fill < end);
+    return true;
+}
+
+/* No white under a value over a bar, nor over a dashed limit, and all within the axis. */
+static void
+values_stand_clear_of_bars_and_limits(void **state)
+{
+    static const char *const surveys[] = { "surveys/fernhill.yaml", "surveys/mill-lane.yaml", "surveys/quay-nursery.yaml" };
+    (void)state;
+    for (size_t k = 0; k < 12; k++) {
+        struct sheet s = draw(surveys[k / 4], "loops", k & 1 ? "letter" : "a4", k & 2);
+        const char *svg = s.page[0].svg;
+        size_t whites = 0;
+        for (const char *at = svg; (at = strstr(at, "<path d=\"M")) != NULL; at++) {
+            struct area a, b;
+            if (!area_of(at, &a) || !a.white)
+                continue;
+            whites++;
+            for (const char *o = svg; (o = strstr(o, "<path d=\"M")) != NULL; o++) {
+                double x, y, end;
+                if (area_of(o, &b) && b.drawn && a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom)
+                    fail_msg("%s: white at %.1f %.1f is over a bar", surveys[k / 4], a.left, a.top);
+                const char *width = strstr(o, "stroke-width=\"0.9\" stroke-dasharray");
+                if (sscanf(o, "<path d=\"M%lf %lfL%lf", &x, &y, &end) == 3 && width && width < strchr(o, '>') && x < a.right && end > a.left &&
+                    y > a.top && y < a.bottom)
+                    fail_msg("%s: white at %.1f %.1f is over a limit", surveys[k / 4], a.left, a.top);
+            }
+        }
+        assert_true(whites > 8);
+        sheet_release(&s);
+    }
+}
+
+/* The last of three keeps the width of the others. */
+static void
+a_loop_alone_keeps_half_the_width(void **state)
+{
+    (void)state;
+    struct sheet s = draw("surveys/fernhill.yaml", "loops", "a4", true);
+    const struct drawn_text *one = found(&s, "TP4"), *alone = found(&s, "TP3");
+    assert_true(alone->top > one->top);
+    assert_true(alone->right < s.page[0].width / 2);
+    sheet_release(&s);
+}
+
+/* What the page says of the whole job: how many are off, and which is the worst. */
+static void
+the_worst_residual_is_named(void **state)
+{
+    (void)state;
+    struct sheet s = draw("surveys/fernhill.yaml", "loops", "a4", true);
+    says(&s, "0 of 20 checked observations beyond a limit; the worst is FS TP2 from 5.2 with 2.19");
     sheet_release(&s);
 }
 
@@ -682,8 +843,15 @@ main(void)
         cmocka_unit_test(what_is_not_drawn_is_not_in_the_legend),
         cmocka_unit_test(moves_stand_in_the_band),
         cmocka_unit_test(one_name_is_not_two_points),
+        cmocka_unit_test(twins_have_one_scale),
+        cmocka_unit_test(grades_are_told_from_strings),
+        cmocka_unit_test(a_way_says_what_it_begins_on),
+        cmocka_unit_test(sights_have_their_names),
         cmocka_unit_test(loops_say_how_they_close),
         cmocka_unit_test(bars_have_names_and_values),
+        cmocka_unit_test(values_stand_clear_of_bars_and_limits),
+        cmocka_unit_test(a_loop_alone_keeps_half_the_width),
+        cmocka_unit_test(the_worst_residual_is_named),
         cmocka_unit_test(loops_follow_the_record),
         cmocka_unit_test(outside_names_its_suspects),
         cmocka_unit_test(of_many_loops_the_worst_are_drawn),
