@@ -272,8 +272,9 @@ static bool
 bar_value(const struct strip *s, struct bars *b, const struct value *v, const char *words)
 {
     bool full = b->values >= NAMED_MOST;
-    for (double off = VALUE_OFF; !full && off <= VALUE_OFF + 2 * VALUE_LEVEL; off += LEVEL_STEP)
-        if (value_on_level(s, b, v, off, words)) {
+    const int levels = (int)(2 * VALUE_LEVEL / LEVEL_STEP);
+    for (int i = 0; !full && i <= levels; i++)
+        if (value_on_level(s, b, v, VALUE_OFF + i * LEVEL_STEP, words)) {
             b->values++;
             return true;
         }
@@ -630,11 +631,9 @@ line_height(const struct loops_figure *f, const struct level_link *link, double 
 {
     const struct strip s = { .f = f, .link = link };
     char title[SHEET_WORDS * 8], facts[SHEET_WORDS * 6];
-    double lines = 0;
     line_words(&s, title, facts, sizeof facts);
-    for (const char *rest = facts, *next; *rest; rest = next, lines++)
-        (void)page_wrap(rest, PAGE_TEXT, false, width, &next);
-    return PAGE_HEADING * LEADING + PAGE_TEXT * LEADING * lines + CHAIN + bars_height(f->of_sight != NULL);
+    size_t lines = page_lines(facts, PAGE_TEXT, false, width);
+    return PAGE_HEADING * LEADING + PAGE_TEXT * LEADING * (double)lines + CHAIN + bars_height(f->of_sight != NULL);
 }
 
 /* From p->top on, where there is room. */

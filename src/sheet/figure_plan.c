@@ -12,6 +12,7 @@
 #define PART_MOST 160  /* marks on one page: more are not tried */
 #define FILL_MOST 0.6  /* of the ground, covered by words: beyond, it is not tried either */
 #define PART_LEAST 16  /* fewer are not parted: what crowds then is two or three marks in one place */
+#define BELOW_MOST (size_t)64 /* marks of a plan that is tried below another on its page */
 #define NOWHERE_SHARE 20 /* a page is parted where more than one in so many has not even a number... */
 #define KEYED_SHARE 4  /* ...or more than one in so many is keyed */
 #define LARGE_MOST 60     /* more have no room in large type anyway */
@@ -533,8 +534,11 @@ lower_frame(struct plan_view *v, struct ground_plan *plan)
     double above, below;
     plan_view_room(v, &above, &below);
     struct label_box drawn = plan_view_box(v, &v->span);
-    double height = above + below + drawn.bottom - drawn.top;
-    for (int i = 0; i < LOWER_TRIES && height + LOWER_STEP < v->window.bottom - v->window.top; i++, height += LOWER_STEP) {
+    double least = above + below + drawn.bottom - drawn.top;
+    for (int i = 0; i < LOWER_TRIES; i++) {
+        double height = least + i * LOWER_STEP;
+        if (height + LOWER_STEP >= v->window.bottom - v->window.top)
+            break;
         struct label_box window = { v->window.left, v->window.top, v->window.right, v->window.top + height };
         struct plan_view less;
         plan->lower = (above - below) / 2;
@@ -985,7 +989,7 @@ draw_grade(struct ground_plan *plan, const struct job_grade *grade, bool first)
     if (rc == 0) {
         choose_grade(plan, grade);
         size_t n = marks_of_page(plan, mark);
-        if (n > 0 && n <= PART_LEAST * 4 && !first && !plan->p->doc->bare && plan->p->bottom - plan->p->top >= AGAIN_LEAST)
+        if (n > 0 && n <= BELOW_MOST && !first && !plan->p->doc->bare && plan->p->bottom - plan->p->top >= AGAIN_LEAST)
             rc = fits_below(plan, mark, n, &below);
         if (rc == 0 && n > 0 && !below)
             rc = page_head(plan);

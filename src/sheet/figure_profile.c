@@ -125,7 +125,9 @@ squeeze(struct sizes *z, struct pages *p, const struct head *h, length low, leng
     double left = p->bottom - p->top - head_height(p, h, true) - PROFILE_LEAD - z->band - AFTER - 2;
     if (z->plot <= left || left < PLOT_FLAT)
         return;
-    for (double height = z->span.height; height >= left; height -= SQUEEZE_STEP) {
+    const int steps = (int)((z->span.height - left) / SQUEEZE_STEP);
+    for (int i = 0; i <= steps; i++) {
+        double height = z->span.height - i * SQUEEZE_STEP;
         struct sizes less = *z;
         less.most = less.span.height = height;
         less.scale = profile_scale_choose(p->doc->job->r->job.unit, &less.span);
@@ -792,7 +794,9 @@ common_height(struct row_figure *f, struct row_figure *g, double room, bool besi
     double most = fmin(f->sizes.span.height, g->sizes.span.height), up = fmax(f->sizes.scale.up, g->sizes.scale.up);
     if (f->strips > 1 || g->strips > 1 || f->sizes.scale.along != g->sizes.scale.along)
         return 0;
-    for (double height = most; height >= PLOT_FLAT; height -= SQUEEZE_STEP) {
+    const int steps = most >= PLOT_FLAT ? (int)((most - PLOT_FLAT) / SQUEEZE_STEP) : -1;
+    for (int i = 0; i <= steps; i++) {
+        double height = most - i * SQUEEZE_STEP;
         double one = row_height(f, height), other = row_height(g, height), both = beside ? fmax(one, other) : one + other;
         if (f->sizes.scale.along != g->sizes.scale.along || f->sizes.scale.up > up * SQUEEZED)
             return 0;

@@ -181,10 +181,11 @@ put_name(const struct stake_sheet *k, const struct job_stake *s, double y)
     char line[SHEET_WORDS];
     double most = k->p->right - k->left[MARK];
     y += ROW_TOP + MARK_SIZE * CANVAS_CAPITAL;
-    for (const char *name = name_of(k, s), *next; *name; name = next, y += NAME_LINE) {
+    for (const char *name = name_of(k, s), *next; *name; name = next) {
         size_t n = page_wrap(name, MARK_SIZE, true, most, &next);
         snprintf(line, sizeof line, "%.*s", (int)n, name);
         canvas_text_within(k->p->canvas, type_of(s, MARK), k->left[MARK], y, most, line);
+        y += NAME_LINE;
     }
 }
 

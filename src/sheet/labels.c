@@ -636,7 +636,7 @@ set_gone(struct field *f, uint32_t text, uint32_t lead, bool gone)
 static bool
 place(struct field *f, uint32_t me, enum label_how how)
 {
-    struct candidate c;
+    struct candidate c = { 0 };
     if (f->no_memory || !best(f, me, how, &c))
         return false;
     settle(f, me, how, &c);

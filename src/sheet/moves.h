@@ -70,7 +70,7 @@ int moves_setups(const struct job *job, const uint32_t *order, size_t n, const s
  * Rods that stand on grade are one way, those that are so long that they are
  * read whole metres or feet below it another: "less 5.6500 (2 m below grade)".
  */
-#define MOVES_ANEW (SHEET_WORDS * 4)
+#define MOVES_ANEW ((size_t)SHEET_WORDS * 4)
 #define MOVES_ANEW_FIRST (-1)
 bool moves_anew(char out[MOVES_ANEW], const struct job *job, const uint32_t *order, size_t n, const struct sheet_style *style, length *above);
 

@@ -55,7 +55,8 @@ find_place(const struct plan_view *v, double wide, double high, struct label_box
     double x = (drawn.left + drawn.right) / 2, y = (drawn.top + drawn.bottom) / 2, least = INFINITY;
     int columns = (int)((w->right - w->left - wide) / STEP), rows = (int)((w->bottom - w->top - high) / STEP);
     for (int i = 0; i < columns * rows; i++) {
-        double left = w->left + AIR + STEP * (i % columns), top = w->top + AIR + STEP * (i / columns);
+        const int column = i % columns, row = i / columns;
+        double left = w->left + AIR + STEP * column, top = w->top + AIR + STEP * row;
         const struct label_box b = { left, top, left + wide, top + high };
         double far = hypot(left + wide / 2 - x, top + high / 2 - y);
         if (far >= least || b.right > w->right - AIR || b.bottom > w->bottom - AIR || !is_free(v, b))
