@@ -819,10 +819,12 @@ height_for_two(struct pages *p, double full, const struct rows *rows, size_t row
         rc = open_row(&g, &half, full, rows, row + 1, moves);
     if (rc != 0)
         return rc;
-    double left = p->bottom - p->top, natural = f.sizes.span.height;
+    double left = p->bottom - p->top, natural = f.sizes.span.height, other = g.sizes.span.height;
     *height = common_height(&f, &g, left, beside);
-    if (*height == 0 && f.strips == 1 && row_height(&f, natural) > left)
+    if (*height == 0 && f.strips == 1 && row_height(&f, natural) > left) {
+        (void)row_height(&g, other); /* both as they were before heights were tried */
         *height = common_height(&f, &g, full, beside);
+    }
     return 0;
 }
 

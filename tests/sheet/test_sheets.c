@@ -619,6 +619,29 @@ wide_tables_stay_on_the_page(void **state)
     }
 }
 
+/* Two rows that share a scale keep that of a page of their own, whatever was tried on what was left of the page before. */
+static void
+ground_keeps_its_heights(void **state)
+{
+    static const char *const papers[] = { "a4", "letter" };
+    struct drawn_page page[PAGES_MOST];
+    (void)state;
+    for (int i = 0; i < 2; i++) {
+        size_t found = 0;
+        empty_folder();
+        struct ran r = RUN("sheet", "--show", "profile", "--paper", papers[i], "-o", in_folder("page.svg"), "surveys/fernhill.yaml");
+        assert_int_equal(r.status, 0);
+        ran_release(&r);
+        size_t n = read_pages(page);
+        for (size_t k = 0; k < n; k++) {
+            for (const char *at = page[k].svg; (at = strstr(at, "3 in = 1 ft up: heights 12 times; datum 100.9 ft</text>")) != NULL; at++)
+                found++;
+            drawn_release(&page[k]);
+        }
+        assert_int_equal(found, 2); /* G1 to G3, and G4 to G6 */
+    }
+}
+
 /* What is not to be trusted is red and bold, at the head and at each mark; and a mark that cannot be told says what to read. */
 static void
 warnings_are_seen(void **state)
@@ -848,6 +871,7 @@ main(void)
         cmocka_unit_test(two_hundred_marks_are_clear),
         cmocka_unit_test(names_come_out_literally),
         cmocka_unit_test(wide_tables_stay_on_the_page),
+        cmocka_unit_test(ground_keeps_its_heights),
         cmocka_unit_test(warnings_are_seen),
         cmocka_unit_test(same_record_same_bytes),
         cmocka_unit_test(others_read_the_pdf),
