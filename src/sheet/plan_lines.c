@@ -258,7 +258,7 @@ static int
 add_wall_string(const struct job *job, const struct building *b, enum site_side side, struct plan_lines *l)
 {
     const struct building_point *battens = b->point + SITE_CORNERS;
-    struct spot end[2];
+    struct spot end[2] = { { { 0, 0 }, RECORD_NONE } };
     size_t n = 0;
     for (int i = 0; i < SITE_BATTENS && n < 2; i++)
         if (b->batten[i].side == side)
