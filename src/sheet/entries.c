@@ -43,13 +43,13 @@ continued(const struct entry *e)
     return e->tape ? e->tape->continues : 0;
 }
 
-/* "strike: row 5 of entry 5" */
+/* "row 5 of entry 5 struck" */
 static void
 put_strike(const struct entry *e, struct remark *what)
 {
     for (size_t i = 0; i < e->r->strikes; i++)
         if (e->r->strike[i].entry == e->index)
-            remark_add(what, "strike: row %" PRIu32 " of entry %" PRIu32, e->r->strike[i].target_row, e->r->strike[i].target_entry);
+            remark_add(what, "row %" PRIu32 " of entry %" PRIu32 " struck", e->r->strike[i].target_row, e->r->strike[i].target_entry);
 }
 
 static void

@@ -198,17 +198,16 @@ base_of(const struct stake_sheet *k, const struct job_stake *s)
 
 /* What hangs on levels that are not to be trusted is seen at once. */
 static struct canvas_type
-remark_type(const struct job_stake *s, const char *remarks)
+remark_type(const struct job_stake *s)
 {
-    bool loud = s->quality != LEVEL_CLOSED || sheet_warns(remarks);
-    return loud ? (struct canvas_type){ PAGE_SMALL, CANVAS_START, CANVAS_ALERT, true, 0 } : small;
+    return moves_doubtful(s) ? (struct canvas_type){ PAGE_SMALL, CANVAS_START, CANVAS_ALERT, true, 0 } : small;
 }
 
 /* Lines of remarks, over all columns but the first. */
 static double
 remarks_height(const struct stake_sheet *k, const struct job_stake *s, const char *remarks)
 {
-    size_t lines = page_lines(remarks, PAGE_SMALL, remark_type(s, remarks).bold, k->p->right - k->left[MARK]);
+    size_t lines = page_lines(remarks, PAGE_SMALL, remark_type(s).bold, k->p->right - k->left[MARK]);
     return (double)lines * ROW_REMARK + (lines > 0 ? ROW_APART : 0);
 }
 
@@ -216,7 +215,7 @@ static void
 put_remarks(const struct stake_sheet *k, const struct job_stake *s, const char *remarks, double y)
 {
     char line[SHEET_REMARK];
-    const struct canvas_type type = remark_type(s, remarks);
+    const struct canvas_type type = remark_type(s);
     double most = k->p->right - k->left[MARK];
     for (const char *next; *remarks; remarks = next) {
         size_t n = page_wrap(remarks, PAGE_SMALL, type.bold, most, &next);

@@ -69,25 +69,27 @@ is_one_of(struct word w, const char *const *words)
     return false;
 }
 
+const char *const fold_units[] = { "in", "ft", "mm", "cm", "m", "km", "deg", "min", "ft2", "ft3", "yd2", "yd3", "m2", "m3", "lb", "kg", "t",
+    "short tons", "short ton", "%", NULL };
+
+const char *const fold_leads[] = { "up", "down", "cut", "fill", "high", "low", "long", "short", "inward", "outward", "open", "closed", "under",
+    "+-", "entry", "entries", "row", "rows", "set-up", "set-ups", "sight", "page", "position", "HI", "BS", "FS", "IS", NULL };
+
 bool
 fold_joins(const char *text, size_t n, size_t at)
 {
-    static const char *const units[] = { "in", "ft", "m", "mm", "km", "deg", "min", "ft2", "ft3", "yd3", "m2", "m3", "sq", "lb", "kg", "t", "%",
-        NULL };
-    static const char *const names[] = { "entry", "entries", "row", "rows", "set-up", "set-ups", "sight", "page", "position", "HI", "BS", "FS",
-        "IS", "+-", "up", "down", NULL };
     struct word before = word_before(text, at), behind = word_behind(text, n, at + 1);
     if (before.n == 0 || behind.n == 0)
         return false;
     if (is_number(before))
-        return is_one_of(behind, units);
+        return is_one_of(behind, fold_units);
     if (!begins_number(behind))
         return false;
     if (before.text[before.n - 1] == '\'' && begins_number(before))
         return true;
     size_t begin = (size_t)(before.text - text);
-    bool unit = begin > 0 && is_one_of(before, units) && is_number(word_before(text, begin - 1));
-    return unit || is_one_of(before, names);
+    bool unit = begin > 0 && is_one_of(before, fold_units) && is_number(word_before(text, begin - 1));
+    return unit || is_one_of(before, fold_leads);
 }
 
 #define VALUE_MOST 32 /* bytes: 9 ft 4-1/2 in has 12; a note that is nothing but such is broken all the same */
@@ -117,6 +119,15 @@ letter_width(const char *text, size_t n, size_t *bytes)
     memcpy(one, text, *bytes);
     one[*bytes] = '\0';
     return text_width(one);
+}
+
+size_t
+fold_width(const char *text, size_t n)
+{
+    size_t width = 0;
+    for (size_t bytes; n > 0; text += bytes, n -= bytes)
+        width += letter_width(text, n, &bytes);
+    return width;
 }
 
 struct fold_text

@@ -126,20 +126,12 @@ put_cut(const struct stakes *k, const struct job_stake *s)
     fputs("</span></td>\n", k->out);
 }
 
-/* What stands in the remarks says why the move is not to be trusted. */
-static bool
-is_doubtful(const struct job_stake *s)
-{
-    bool levels = s->quality == LEVEL_OUTSIDE || s->quality == LEVEL_FORCED || (s->quality == LEVEL_UNCHECKED && s->spot != JOB_NONE);
-    return levels || (s->has_moved && s->moved == SITE_WRONG_WAY);
-}
-
 static void
 put_remarks(const struct stakes *k, const struct job_stake *s)
 {
     struct remark remark = { 0 };
     sheet_stake_remarks(k->job, s, &k->style, &remark);
-    fprintf(k->out, "<td role=\"cell\" class=\"remarks%s\">", is_doubtful(s) ? " warn" : "");
+    fprintf(k->out, "<td role=\"cell\" class=\"remarks%s\">", moves_doubtful(s) ? " warn" : "");
     html_words(remark.text, k->out);
     fputs("</td>\n", k->out);
 }

@@ -2,6 +2,7 @@
 #include "html.h"
 
 #include "canvas_out.h"
+#include "fold.h"
 
 #include "rodbook/text.h"
 
@@ -100,13 +101,6 @@ word_at(const char *text, const char *const *words)
     return 0;
 }
 
-/* Which way, or how sure, for a length without it is another one; and of what a number is the number. */
-static const char *const leads[] = { "up", "down", "cut", "fill", "high", "low", "long", "short", "inward", "outward", "open", "closed",
-    "under", "+-", "entry", "row", "set-up", NULL };
-
-static const char *const units[] = { "in", "ft", "mm", "cm", "m", "km", "deg", "min", "ft2", "ft3", "yd2", "yd3", "m2", "m3", "lb", "kg", "t",
-    "short tons", "short ton", "%", NULL };
-
 /* Those that a figure in smaller units may follow, and "1 in 120", which is a slope. */
 static const char *const coarse[] = { "ft", "deg", "in", NULL };
 
@@ -114,7 +108,7 @@ static const char *const coarse[] = { "ft", "deg", "in", NULL };
 static size_t
 unit_at(const char *text)
 {
-    size_t n = *text == ' ' ? word_at(text + 1, units) : 0;
+    size_t n = *text == ' ' ? word_at(text + 1, fold_units) : 0;
     if (n == 0)
         return 0;
     n++;
@@ -138,7 +132,7 @@ measure_at(const char *text)
 static size_t
 phrase_at(const char *text)
 {
-    size_t lead = word_at(text, leads), n = lead > 0 && text[lead] == ' ' ? measure_at(text + lead + 1) : 0;
+    size_t lead = word_at(text, fold_leads), n = lead > 0 && text[lead] == ' ' ? measure_at(text + lead + 1) : 0;
     if (n > 0 && lead + 1 + n <= PHRASE_MOST)
         return lead + 1 + n;
     n = measure_at(text);

@@ -41,6 +41,13 @@ moves_words(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet
         stpcpy(out, s->verdict == JOB_UNREAD ? "read it" : "no move known");
 }
 
+bool
+moves_doubtful(const struct job_stake *s)
+{
+    bool levels = s->quality == LEVEL_OUTSIDE || s->quality == LEVEL_FORCED || (s->quality == LEVEL_UNCHECKED && s->spot != JOB_NONE);
+    return levels || (s->has_moved && s->moved == SITE_WRONG_WAY);
+}
+
 void
 moves_cut(char out[SHEET_WORDS], const struct job_stake *s, const struct sheet_style *style)
 {

@@ -40,6 +40,9 @@ size_t moves_grade(const struct job *job, const uint32_t *order, size_t n);
 /* Marks of one grade that need the same, from order[0] on, of n. */
 size_t moves_lot(const struct job *job, const uint32_t *order, size_t n);
 
+/* True where what stands in its remarks says why the move is not to be trusted: it is to be seen at once. */
+bool moves_doubtful(const struct job_stake *s);
+
 /* What the marks of a lot have in common. */
 const char *moves_need(enum job_verdict verdict);
 

@@ -36,28 +36,11 @@ remark_add(struct remark *r, const char *format, ...)
         cut_text(r->text, sizeof r->text);
 }
 
-/* Columns of n bytes, piece by piece: a word may be a whole note in letters that know no blanks. */
-static size_t
-columns_of(const char *word, size_t n)
-{
-    char text[SHEET_WORDS];
-    size_t width = 0, bytes;
-    uint32_t letter;
-    for (; n > 0; word += bytes, n -= bytes) {
-        bytes = text_next(word, &letter);
-        bytes = bytes < n ? bytes : n;
-        memcpy(text, word, bytes);
-        text[bytes] = '\0';
-        width += text_width(text);
-    }
-    return width;
-}
-
 void
 say_word(struct lines *l, const char *word, size_t n)
 {
     const char *first = l->first ? l->first : "  ", *other = l->other ? l->other : "    ";
-    size_t width = columns_of(word, n);
+    size_t width = fold_width(word, n);
     if (l->column > 0 && l->column + 1 + width > TABLE_PAGE && !capture_is_of(l->out)) {
         fprintf(l->out, "\n%s", other);
         l->column = strlen(other);

@@ -49,12 +49,12 @@ each_entry_is_on_a_line(void **state)
         "      3  levels                     2026-05-02  RO       1 row  signed\n"
         "      4  levels, more of entry 3    2026-05-02  RO       1 row  signed  row 1\n"
         "      5  levels, more of entry 3    2026-05-02  RO       1 row  signed\n"
-        "      6  strike: row 1 of entry 4   2026-05-02  LM              signed\n"
+        "      6  row 1 of entry 4 struck   2026-05-02  LM              signed\n"
         "      7  levels, more of entry 3    2026-05-02  RO       1 row  signed\n"
         "      8  levels, more of entry 3    2026-05-02  RO       1 row  signed\n"
         "      9  seal                       2026-05-02  RO              signed\n"
         "     10  sections                   2026-05-03      2 sections  signed  row 2\n"
-        "     11  strike: row 2 of entry 10  2026-05-03  LM              signed\n"
+        "     11  row 2 of entry 10 struck  2026-05-03  LM              signed\n"
         "     12  seal                       2026-05-03  LM              signed\n");
     free(text);
     append_text_release(&t);
