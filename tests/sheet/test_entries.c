@@ -43,19 +43,19 @@ each_entry_is_on_a_line(void **state)
     char *text = said(t.bytes, t.n);
     (void)state;
     assert_said(text, "\nEntries\n"
-        "  entry  what it is                 day         by       holds  sealed  struck\n"
-        "      1  job                        2026-05-02  RO              signed\n"
-        "      2  marks                                          1 mark  signed\n"
-        "      3  levels                     2026-05-02  RO       1 row  signed\n"
-        "      4  levels, more of entry 3    2026-05-02  RO       1 row  signed  row 1\n"
-        "      5  levels, more of entry 3    2026-05-02  RO       1 row  signed\n"
+        "  entry  what it is                day         by       holds  sealed  struck\n"
+        "      1  job                       2026-05-02  RO              signed\n"
+        "      2  marks                                         1 mark  signed\n"
+        "      3  levels                    2026-05-02  RO       1 row  signed\n"
+        "      4  levels, more of entry 3   2026-05-02  RO       1 row  signed  row 1\n"
+        "      5  levels, more of entry 3   2026-05-02  RO       1 row  signed\n"
         "      6  row 1 of entry 4 struck   2026-05-02  LM              signed\n"
-        "      7  levels, more of entry 3    2026-05-02  RO       1 row  signed\n"
-        "      8  levels, more of entry 3    2026-05-02  RO       1 row  signed\n"
-        "      9  seal                       2026-05-02  RO              signed\n"
-        "     10  sections                   2026-05-03      2 sections  signed  row 2\n"
+        "      7  levels, more of entry 3   2026-05-02  RO       1 row  signed\n"
+        "      8  levels, more of entry 3   2026-05-02  RO       1 row  signed\n"
+        "      9  seal                      2026-05-02  RO              signed\n"
+        "     10  sections                  2026-05-03      2 sections  signed  row 2\n"
         "     11  row 2 of entry 10 struck  2026-05-03  LM              signed\n"
-        "     12  seal                       2026-05-03  LM              signed\n");
+        "     12  seal                      2026-05-03  LM              signed\n");
     free(text);
     append_text_release(&t);
 }
@@ -69,8 +69,8 @@ how_far_it_is_sealed(void **state)
     struct append_text t = demo_record(11, &key, 0, &end);
     (void)state;
     char *text = said(t.bytes, t.n);
-    assert_said(text, "      9  seal                       2026-05-02  RO              signed\n");
-    assert_said(text, "     10  sections                   2026-05-03      2 sections  digest  row 2\n");
+    assert_said(text, "      9  seal                      2026-05-02  RO              signed\n");
+    assert_said(text, "     10  sections                  2026-05-03      2 sections  digest  row 2\n");
     free(text);
     append_text_release(&t);
     t = demo_record(10, &key, 0, &end);
