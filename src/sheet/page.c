@@ -401,21 +401,15 @@ page_lines(const char *text, double size, bool bold, double most)
 }
 
 void
-pages_indented(struct pages *p, struct canvas_type type, double indent, const char *text)
+pages_line(struct pages *p, struct canvas_type type, const char *text)
 {
-    double most = p->right - p->left - indent;
+    double most = p->right - p->left;
     for (const char *next; *text; text = next) {
         size_t n = page_wrap(text, type.size, type.bold, most, &next);
         (void)pages_room(p, type.size * LEADING);
-        put_line(p->canvas, type, p->left + indent, p->top + type.size * CANVAS_CAPITAL, most, text, n);
+        put_line(p->canvas, type, p->left, p->top + type.size * CANVAS_CAPITAL, most, text, n);
         p->top += type.size * LEADING;
     }
-}
-
-void
-pages_line(struct pages *p, struct canvas_type type, const char *text)
-{
-    pages_indented(p, type, 0, text);
 }
 
 /* What is said of a grade; free() it. NULL without memory. */
@@ -536,8 +530,9 @@ page_table_height(const struct page_table *t, const char *const *cell)
     return (double)most * t->size * LEADING + t->p->air;
 }
 
-void
-page_table_head(struct page_table *t)
+/* Headings on the page at hand, where they do not stand yet. */
+static void
+table_head(struct page_table *t)
 {
     struct pages *p = t->p;
     double y = p->top + PAGE_SMALL * CANVAS_CAPITAL;
@@ -560,7 +555,7 @@ page_table_row(struct page_table *t, const char *const *cell)
     double headings = t->headed ? 0 : PAGE_TABLE_HEAD;
     if (!pages_room(p, height + headings))
         t->headed = false;
-    page_table_head(t);
+    table_head(t);
     double base = p->top + t->size * CANVAS_CAPITAL;
     for (size_t i = 0; i < t->columns; i++) {
         struct canvas_type type = { t->size, t->column[i].anchor, CANVAS_BLACK, t->column[i].bold, 0 };

@@ -69,9 +69,6 @@ bool pages_room(struct pages *p, double height);
 /* A line of text at the left, its height taken off the page; turns the page where none is left. Wraps at blanks. */
 void pages_line(struct pages *p, struct canvas_type type, const char *text);
 
-/* The same, behind `indent` points. */
-void pages_indented(struct pages *p, struct canvas_type type, double indent, const char *text);
-
 /* What sheet_grade_heading() says of a grade, its first line larger. 0, or -1 without memory. */
 int pages_grade(struct pages *p, const struct job_grade *g);
 
@@ -145,9 +142,6 @@ double page_table_height(const struct page_table *t, const char *const *cell);
 /* A row, never broken over pages; NULL is an empty cell. Returns the height of its base line from the page's top, so that
  * something can be drawn over it. */
 double page_table_row(struct page_table *t, const char *const *cell);
-
-/* Headings on the page at hand, where they do not stand yet. */
-void page_table_head(struct page_table *t);
 
 /* A rule below, and white. */
 #define PAGE_TABLE_END 6
